@@ -1,0 +1,2 @@
+//! The thin binary: everything happens in the library.
+fn main() {}
