@@ -1,5 +1,11 @@
 //! Hidden Ohm: a training simulator for diagnosing vehicle pump circuits.
 //!
 //! The modules stand in layers; each uses only those above it in this list (a test holds that).
-pub mod fault;
+
+pub mod units;
+
+pub mod seed;
+
 pub mod vehicle;
+
+pub mod fault;

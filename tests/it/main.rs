@@ -1,1 +1,5 @@
 //! One test binary.
+
+mod seed;
+
+mod units;
