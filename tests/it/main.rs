@@ -3,3 +3,4 @@
 mod seed;
 
 mod units;
+mod circuit;
