@@ -1,1 +1,6 @@
 //! One test binary.
+
+mod seed;
+
+mod units;
+mod circuit;
