@@ -86,8 +86,10 @@ fn back_substitute<const N: usize>(
     pivots: &[usize; N],
     mut x: [f64; N],
 ) -> [f64; N] {
+    for (column, pivot) in pivots.iter().enumerate() {
+        x.swap(column, *pivot);
+    }
     for column in 0..N {
-        x.swap(column, pivots[column]);
         for row in column + 1..N {
             x[row] -= a[row][column] * x[column];
         }
