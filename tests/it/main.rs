@@ -1,5 +1,10 @@
 //! One test binary.
 
+// Tests may compare with the platform's own functions, within a tolerance.
+#![allow(clippy::disallowed_methods)]
+
+mod architecture;
+
 mod seed;
 
 mod units;
