@@ -132,16 +132,16 @@ fn draw(
     let rig = |faults| {
         Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), seed, conditions, faults)
     };
-    if !rig(Vec::new()).drive()?.symptoms(fade).is_empty() {
+    if !rig(Vec::new())?.drive()?.symptoms(fade).is_empty() {
         return Ok(None);
     }
     let mut words = Stream::named(seed, "work order");
-    let report = rig(faults.clone()).drive()?;
+    let report = rig(faults.clone())?.drive()?;
     let Some(customer) = complaint(&report, fade, &mut words) else { return Ok(None) };
     // Each fault of several must matter by itself, or it could not be asked for.
     if faults.len() > 1 {
         for fault in &faults {
-            if rig(vec![*fault]).drive()?.symptoms(fade).is_empty() {
+            if rig(vec![*fault])?.drive()?.symptoms(fade).is_empty() {
                 return Ok(None);
             }
         }
