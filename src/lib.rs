@@ -10,6 +10,8 @@ pub mod numeric;
 
 pub mod circuit;
 
+pub mod pump;
+
 pub mod vehicle;
 
 pub mod fault;

@@ -10,7 +10,7 @@ use crate::units::{Amp, Area, Metre, Money, Ohm, Seconds, Volt};
 use super::file::Draft;
 use super::harness::Conductor;
 use super::hydraulic;
-use super::model::{Element, Key, KeySet, Kind, Law, Part, PartId, PlaceId, PumpPart, Section, Work};
+use super::model::{Element, Key, KeySet, Kind, Law, Part, PartId, PlaceId, PumpPart, Section, Work, node_at, node_index};
 use super::reader::{Reader, Table};
 
 /// Section names as written in files.
@@ -121,7 +121,7 @@ struct Build<'a, 's> {
 impl Build<'_, '_> {
     fn node(&mut self, table: &mut Table, key: &'static str) -> Option<NodeId> {
         let name = table.text(self.reader, key)?;
-        self.draft.points.resolve(self.reader, &name).map(NodeId)
+        self.draft.points.resolve(self.reader, &name).map(node_at)
     }
 
     /// A resistance above zero; a perfect conductor would be two names for one node, and two
@@ -147,7 +147,7 @@ impl Build<'_, '_> {
     fn push(&mut self, leg: &str, section: Option<Section>, ends: Ends, law: Law, span: Range<usize>) {
         let (Some(from), Some(to)) = ends else { return };
         if from == to {
-            let name = self.draft.nodes[from.0].name.clone();
+            let name = self.draft.nodes[node_index(from)].name.clone();
             self.reader.report(span, format!("both ends are at `{name}`"), None);
             return;
         }
@@ -281,7 +281,7 @@ fn relay(build: &mut Build, table: &mut Table) {
     let span = table.span.clone();
     let mut blade = |terminal: &'static str| {
         let name = table.text(build.reader, terminal)?;
-        let outside = build.draft.points.resolve(build.reader, &name).map(NodeId)?;
+        let outside = build.draft.points.resolve(build.reader, &name).map(node_at)?;
         let inside = Spanned::new(name.span(), format!("{}.blade", name.get_ref()));
         let inside = build.draft.hidden_node(build.reader, &inside);
         // The supply side enters by the socket, the others leave by it.
@@ -328,8 +328,14 @@ fn wire(build: &mut Build, table: &mut Table) {
     let length_m = length.and_then(|length| build.above_zero(&length, length.get_ref().0, "length"));
     let size = table.quantity::<Area>(build.reader, "size");
     let area_m2 = size.and_then(|size| build.above_zero(&size, size.get_ref().0, "size"));
-    let law = length_m.zip(area_m2).map(|(length_m, area_m2)| {
-        let conductor = Conductor::of_area(area_m2);
+    let conductor = area_m2.zip(size).and_then(|(area_m2, size)| match Conductor::of_area(Area(area_m2)) {
+        Ok(conductor) => Some((area_m2, conductor)),
+        Err(error) => {
+            build.reader.report(size.span(), error.to_string(), None);
+            None
+        }
+    });
+    let law = length_m.zip(conductor).map(|(length_m, (area_m2, conductor))| {
         Law::Copper {
             ohms_20: conductor.ohms_per_m * length_m,
             length_m,
