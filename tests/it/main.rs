@@ -4,3 +4,4 @@ mod seed;
 
 mod units;
 mod circuit;
+mod pump;

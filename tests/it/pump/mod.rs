@@ -1,0 +1,2 @@
+//! The pump module against published figures, conservation laws and an outside integrator.
+mod van;
