@@ -201,7 +201,7 @@ fn check_diagram(reader: &mut Reader, diagram: &Spanned<String>) {
     for line in diagram.get_ref().lines() {
         if line.chars().count() > COLUMNS || !line.is_ascii() {
             let message = format!("this line of the diagram is wider than {COLUMNS} columns or not ASCII: `{line}`");
-            reader.report(diagram.span(), message, None);
+            reader.report(reader.find_in(diagram.span(), line), message, None);
         }
     }
 }

@@ -5,3 +5,4 @@ mod seed;
 mod units;
 mod circuit;
 mod pump;
+mod vehicle;
