@@ -1,10 +1,10 @@
 //! The meter in hand: placing tips, reading, recording, leads.
 
-use super::action::Wire;
 use super::ledger::{Fact, Measurement};
 use super::outcome::{Refusal, Step};
 use super::{Bay, Connected, Placed, TIMES, unsolved};
 use crate::circuit::NodeId;
+use crate::circuit::conductor::ConductorError;
 use crate::instrument::{Extension, Function, Inputs, LeadSet, Meter, Reading, Side, grip_ohms};
 use crate::rig::{Attachments, Instant, Phase, Tap};
 use crate::vehicle::{PlaceId, Tip};
@@ -138,20 +138,21 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn choose_leads(&mut self, choice: Option<(Side, Wire)>) -> Result<Step, Refusal> {
+    pub(super) fn choose_leads(&mut self, choice: Option<(Side, Extension)>) -> Result<Step, Refusal> {
         let mut leads = LeadSet::standard(self.seed);
         let mut step = Step::taking(TIMES.leads);
         match choice {
             None => step.say(format!("Standard leads, {:.1} m each.", LeadSet::STANDARD_REACH_M)),
             Some((side, wire)) => {
-                let extension = Extension { length_m: wire.length_m, area_m2: wire.area_m2 };
-                leads = leads.extended(side, extension, self.rig.conditions().ambient_c);
+                check_wire(&wire)?;
+                let ambient = self.rig.conditions().ambient_c;
+                leads = leads.extended(side, wire, ambient).map_err(no_such_wire)?;
                 let name = if side == Side::Red { "Red" } else { "Black" };
                 step.say(format!(
                     "{name} lead now reaches {}. {} of {} copper.",
                     crate::units::Metre(leads.side(side).reach_m).show(self.system),
                     crate::units::Metre(wire.length_m).show(self.system),
-                    crate::units::Area(wire.area_m2).show(self.system),
+                    wire.size,
                 ));
             }
         }
@@ -380,4 +381,22 @@ impl Bay {
         let volts = instant.across(Tap::Node(connected.red.node), Tap::Node(connected.black.node));
         Ok(volts.is_some_and(|volts| libm::fabs(volts) > LIVE_V))
     }
+}
+
+/// Longest wire in the drawer, m.
+const LONGEST_WIRE_M: f64 = 25.0;
+
+/// Refuses a wire that nobody has.
+pub(super) fn check_wire(wire: &Extension) -> Result<(), Refusal> {
+    if wire.length_m > 0.0 && wire.length_m <= LONGEST_WIRE_M {
+        return Ok(());
+    }
+    Err(Refusal::new(
+        format!("There is no wire of {} m in the drawer.", wire.length_m),
+        format!("Lengths up to {LONGEST_WIRE_M:.0} m, such as `5 m 1.0 mm2`."),
+    ))
+}
+
+pub(super) fn no_such_wire(error: ConductorError) -> Refusal {
+    Refusal::new(format!("{error}."), "Sizes such as `1.0 mm2` or `18 AWG`.")
 }

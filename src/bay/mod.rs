@@ -20,7 +20,7 @@ mod underway;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use action::{Action, PointFilter, Target, Verdict, Wire};
+pub use action::{Action, PointFilter, Target, Verdict};
 pub use costs::{HELPER_SHARE, PUTTING_BACK_SHARE, TIMES, Times};
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use outcome::{Outcome, Refusal};

@@ -14,8 +14,8 @@ impl Bay {
     pub(super) fn look(&mut self, target: &Target) -> Result<Step, Refusal> {
         self.reach_part(target.part)?;
         let mut step = Step::taking(TIMES.look);
+        self.go_to(self.vehicle.parts[target.part.0].place, &mut step);
         let part = &self.vehicle.parts[target.part.0];
-        self.go_to(part.place, &mut step);
         step.say(part.looks.clone());
         for sense in [Sense::Look, Sense::Smell] {
             for line in self.rig.sense(sense, target.part) {

@@ -1,10 +1,11 @@
 //! Clamp, lamp, jumper, and a colleague's eyes.
 
-use super::action::Wire;
+use super::meter::{check_wire, no_such_wire};
 use super::ledger::Grade;
 use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::{NodeId, conductor};
+use crate::instrument::Extension;
 use crate::rig::{Attachments, Jumper, Tap};
 use crate::vehicle::{ElementId, Law, PartId};
 
@@ -136,10 +137,11 @@ impl Bay {
         }
     }
 
-    pub(super) fn lay_jumper(&mut self, a: NodeId, b: NodeId, wire: Wire) -> Result<Step, Refusal> {
+    pub(super) fn lay_jumper(&mut self, a: NodeId, b: NodeId, wire: Extension) -> Result<Step, Refusal> {
         if a == b {
             return Err(Refusal::new("Both ends would be on one point.", "`jumper G4 B-` needs two points."));
         }
+        check_wire(&wire)?;
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
         let distance = self.distance_m(first.place, second.place);
         if distance > wire.length_m {
@@ -151,7 +153,8 @@ impl Bay {
             ));
         }
         let ambient = self.rig.conditions().ambient_c;
-        let ohms = JUMPER_ENDS_OHMS + conductor::resistance(wire.area_m2, wire.length_m, ambient);
+        let copper = conductor::resistance(wire.size, wire.length_m, ambient).map_err(no_such_wire)?;
+        let ohms = JUMPER_ENDS_OHMS + copper;
         let mut step = Step::taking(TIMES.jumper);
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);

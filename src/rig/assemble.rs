@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::attach::{Attachments, Tap};
 use super::control::Controls;
-use crate::circuit::conductor::COPPER_TEMPERATURE_COEFFICIENT;
+use crate::circuit::conductor::{COPPER_PER_KELVIN, TABLE_CELSIUS};
 use crate::circuit::{Branch, Network, NodeId, Source};
 use crate::vehicle::{Build, Element, ElementId, Key, Law, PartId, Vehicle};
 
@@ -97,7 +97,7 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     for _ in 0..attached.own_nodes {
         net.add_node();
     }
-    let warm = 1.0 + COPPER_TEMPERATURE_COEFFICIENT * (scene.ambient_c - 20.0);
+    let warm = 1.0 + COPPER_PER_KELVIN * (scene.ambient_c - TABLE_CELSIUS);
     let mut slots = Vec::with_capacity(vehicle.elements.len());
     for (index, element) in vehicle.elements.iter().enumerate() {
         let id = ElementId(index);
@@ -108,7 +108,8 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
         });
     }
     for short in &build.shorts {
-        net.add_branch(Branch { from: short.node, to: short.to_body_node, ohms: short.ohms, tag: tag(short.part) });
+        let (from, to) = (short.node, short.to_body_node);
+        net.add_branch(Branch { from, to, ohms: short.ohms, tag: tag(short.part) });
     }
     if let Some(jumper) = controls.jumper {
         net.add_branch(Branch { from: jumper.a, to: jumper.b, ohms: jumper.ohms, tag: TAG_JUMPER });

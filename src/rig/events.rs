@@ -145,7 +145,7 @@ impl Rig {
     fn starter(&self) -> Option<(ElementId, f64)> {
         let elements = &self.vehicle.elements;
         let index = elements.iter().position(|e| matches!(e.law, Law::Starter { .. }))?;
-        let healthy = self.vehicle.build(self.seed, self.conditions.charge, &|_| 0);
+        let healthy = self.vehicle.nominal();
         Some((ElementId(index), healthy.battery.emf_v / (healthy.battery.ohms + healthy.ohms[index])))
     }
 
