@@ -261,9 +261,11 @@ proptest! {
         drawn.add_injection(Injection { from: a, to: b, amps, tag: 0 });
         let direct = solver.operate(&drawn).unwrap();
         let scale = 1.0 + largest_amps(&drawn, &direct);
+        // A circulating current is known to about 1e-16 of itself; what is lost of it moves an
+        // island that hangs on the reference by kilo-ohms.
         let highest = nodes(&net).map(|n| direct.volts(n).abs()).fold(1.0, f64::max);
         for node in nodes(&net) {
-            prop_assert!((loaded.volts(node) - direct.volts(node)).abs() <= 1e-11 * highest);
+            prop_assert!((loaded.volts(node) - direct.volts(node)).abs() <= 1e-11 * (highest + scale));
         }
         for i in 0..net.branches().len() {
             prop_assert!((loaded.branch_amps(i) - direct.branch_amps(i)).abs() <= 1e-9 * scale);
@@ -273,7 +275,7 @@ proptest! {
         }
         if port.joined() {
             let volts = port.thevenin().volts_at(amps);
-            prop_assert!((direct.between(a, b) - volts).abs() <= 1e-10 * highest);
+            prop_assert!((direct.between(a, b) - volts).abs() <= 1e-10 * (highest + scale));
         }
     }
 
@@ -293,7 +295,8 @@ proptest! {
                     0.0
                 };
                 let reading = table.reading(i, j);
-                let allowed = 1e-10 * (1.0 + unloaded.between(plus, minus).abs());
+                // Rounding of the largest loop current times the resistance to the reference.
+                let allowed = 1e-10 * (1.0 + largest_amps(&net, &unloaded));
                 prop_assert!((reading - direct).abs() <= allowed, "{i}-{j}: {reading} against {direct}");
             }
         }
