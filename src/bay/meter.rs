@@ -6,7 +6,7 @@ use super::{Bay, Connected, Placed, TIMES, unsolved};
 use crate::circuit::NodeId;
 use crate::circuit::conductor::ConductorError;
 use crate::instrument::{Extension, Function, Inputs, LeadSet, Meter, Reading, Side, grip_ohms};
-use crate::rig::{Attachments, Instant, Phase, Tap};
+use crate::rig::{Attachments, Phase, Tap};
 use crate::vehicle::{PlaceId, Tip};
 
 /// A contact counts as proved once a reading through it showed this much, V.
@@ -161,7 +161,8 @@ impl Bay {
         }
         // A zero holds only for the leads it was taken with.
         self.zeroed = false;
-        self.meter = Meter { leads, zero_ohms: 0.0, ..self.meter.clone() };
+        self.meter.leads = leads;
+        self.meter.zero_ohms = 0.0;
         Ok(step)
     }
 
@@ -232,14 +233,6 @@ impl Bay {
             }
         }
         Ok(())
-    }
-
-    /// Display at an instant of a phase; ohms are not read while the pump is driven.
-    pub(super) fn read_at(&mut self, instant: &Instant, inputs: Inputs) -> Option<f64> {
-        let connected = self.connected?;
-        let noise = self.next_noise(&connected);
-        let seen = self.meter.sees(connected.function, 0, inputs, instant);
-        self.meter.display(connected.function, 0, seen, noise).value
     }
 
     /// What a person saw or the recorder kept of a phase.

@@ -109,7 +109,7 @@ impl Rig {
         let sound = Supply { volts: USUAL_SUPPLY.0, ohms: USUAL_SUPPLY.1 };
         let usual =
             pump::operating_point(&vehicle.pump.unit, &vehicle.hydraulics, &sound, &Demand::none())?;
-        let build = vehicle.build(seed, &|_| 0);
+        let build = vehicle.build(seed, conditions.charge, &|_| 0);
         let mut rig = Rig {
             vehicle,
             catalogue,
@@ -247,12 +247,11 @@ impl Rig {
 
     fn rebuild(&mut self) {
         let generation = |part: PartId| self.generation.get(&part).copied().unwrap_or(0);
-        self.build = self.vehicle.build(self.seed, &generation);
+        // A battery fitted during the job comes charged.
         let battery = self.vehicle.parts.iter().position(|part| part.kind == Kind::Battery);
-        // A battery fitted during the job comes charged; the one that was there has the scenario's charge.
-        if battery.is_some_and(|index| generation(PartId(index)) == 0) {
-            self.build.battery.set_charge(self.conditions.charge);
-        }
+        let new = battery.is_some_and(|index| generation(PartId(index)) > 0);
+        let charge = if new { 1.0 } else { self.conditions.charge };
+        self.build = self.vehicle.build(self.seed, charge, &generation);
         let showing: Vec<Fault> = self
             .faults
             .iter()
