@@ -1,3 +1,4 @@
 //! One test binary.
 
 mod circuit;
+mod numeric;
