@@ -7,7 +7,7 @@ mod architecture;
 
 mod circuit;
 
-mod pump;
+mod numeric;
 
 mod seed;
 
