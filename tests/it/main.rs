@@ -1,4 +1,5 @@
 //! One test binary.
 
 mod circuit;
+mod numeric;
 mod pump;
