@@ -41,7 +41,9 @@ pub struct Short {
     /// The conductor that touches.
     pub node: NodeId,
     /// The metal it touches.
-    pub body: NodeId,
+    pub to_body_node: NodeId,
+    /// The part the conductor belongs to.
+    pub part: PartId,
     /// Resistance of the touch in ohms.
     pub ohms: f64,
 }
@@ -72,7 +74,10 @@ impl BatteryState {
 pub fn open_circuit_v(charge: f64) -> f64 {
     const TABLE: [f64; 5] = [11.89, 12.06, 12.24, 12.45, 12.65];
     let position = charge.clamp(0.0, 1.0) * 4.0;
-    let step = TABLE.windows(2).enumerate().find(|(index, _)| position <= (index + 1) as f64);
+    let step = TABLE
+        .windows(2)
+        .enumerate()
+        .find(|(index, _)| position <= (index + 1) as f64);
     match step {
         Some((index, pair)) => pair[0] + (pair[1] - pair[0]) * (position - index as f64),
         None => TABLE[4],
@@ -100,8 +105,6 @@ pub struct Tolerances {
     pub load: (f64, f64),
     /// Internal resistance of a battery of some age.
     pub battery: (f64, f64),
-    /// State of charge of a healthy battery that has stood for a day.
-    pub charge: (f64, f64),
     /// Regulated volts of the alternator, as a factor (14.2 V: 14.06 to 14.34).
     pub alternator: (f64, f64),
     /// Motor constant and displacement of a pump.
@@ -130,7 +133,6 @@ pub const TOLERANCES: Tolerances = Tolerances {
     metal: (0.7, 1.4),
     load: (0.95, 1.05),
     battery: (0.85, 1.3),
-    charge: (0.85, 1.0),
     alternator: (0.99, 1.01),
     pump: (0.97, 1.03),
     winding: (0.95, 1.05),
@@ -152,7 +154,11 @@ struct Draw<'a> {
 impl Draw<'_> {
     fn stream(&self, part: PartId, what: &str) -> Stream {
         let generation = (self.generation)(part).to_string();
-        Stream::keyed(self.seed, "tolerances", &[&self.vehicle.parts[part.0].id, what, &generation])
+        Stream::keyed(
+            self.seed,
+            "tolerances",
+            &[&self.vehicle.parts[part.0].id, what, &generation],
+        )
     }
 
     /// A factor between the two ends, even in the logarithm.
@@ -175,7 +181,9 @@ impl Draw<'_> {
             Law::Coil { ohms_20, .. } => (ohms_20, t.coil),
             Law::RelayContact { ohms } => (ohms, t.relay_contact),
             Law::Switch { ohms, .. } | Law::Driver { ohms } => (ohms, t.contact),
-            Law::Load { ohms, .. } | Law::Starter { ohms } | Law::Alternator { ohms, .. } => (ohms, t.load),
+            Law::Load { ohms, .. } | Law::Starter { ohms } | Law::Alternator { ohms, .. } => {
+                (ohms, t.load)
+            }
             Law::Metal { ohms } => (ohms, t.metal),
             Law::Battery { ohms, .. } => (ohms, t.battery),
             Law::Winding => return 0.0,
@@ -211,28 +219,43 @@ impl Draw<'_> {
 }
 
 impl Vehicle {
-    /// The vehicle that `seed` stands for. `generation` counts how often each part has been
+    /// The vehicle that `seed` stands for, its battery at the given state of charge (0 to 1).
+    /// `generation` counts how often each part has been
     /// replaced: a new part has new values, all others keep theirs.
     #[must_use]
-    pub fn build(&self, seed: u64, generation: &dyn Fn(PartId) -> u32) -> Build {
-        let draw = Draw { vehicle: self, seed, generation };
+    pub fn build(&self, seed: u64, charge: f64, generation: &dyn Fn(PartId) -> u32) -> Build {
+        let draw = Draw {
+            vehicle: self,
+            seed,
+            generation,
+        };
         let mut build = self.nominal();
-        build.ohms = self.elements.iter().map(|e| draw.element(e.part, &e.leg, &e.law)).collect();
+        build.ohms = self
+            .elements
+            .iter()
+            .map(|e| draw.element(e.part, &e.leg, &e.law))
+            .collect();
         build.unit = draw.unit();
         build.hydraulics = draw.hydraulics();
         for (index, element) in self.elements.iter().enumerate() {
             match element.law {
                 Law::Battery { .. } => {
-                    let (low, high) = TOLERANCES.charge;
-                    build.battery.set_charge(draw.stream(element.part, "charge").between(low, high));
+                    build.battery.set_charge(charge);
                     build.battery.ohms = build.ohms[index];
                 }
                 Law::Alternator { volts, .. } => {
-                    build.alternator_v = volts * draw.factor(element.part, "volts", TOLERANCES.alternator);
+                    build.alternator_v =
+                        volts * draw.factor(element.part, "volts", TOLERANCES.alternator);
                 }
-                Law::Coil { operate_v, release_v, .. } => {
-                    build.operate_v = operate_v * draw.factor(element.part, "operate", TOLERANCES.coil);
-                    build.release_v = release_v * draw.factor(element.part, "release", TOLERANCES.coil);
+                Law::Coil {
+                    operate_v,
+                    release_v,
+                    ..
+                } => {
+                    build.operate_v =
+                        operate_v * draw.factor(element.part, "operate", TOLERANCES.coil);
+                    build.release_v =
+                        release_v * draw.factor(element.part, "release", TOLERANCES.coil);
                 }
                 _ => {}
             }
@@ -244,9 +267,17 @@ impl Vehicle {
     #[must_use]
     pub fn nominal(&self) -> Build {
         let mut build = Build {
-            ohms: self.elements.iter().map(|element| element.law.nominal_ohms()).collect(),
+            ohms: self
+                .elements
+                .iter()
+                .map(|element| element.law.nominal_ohms())
+                .collect(),
             shorts: Vec::new(),
-            battery: BatteryState { charge: 1.0, emf_v: open_circuit_v(1.0), ohms: 0.0 },
+            battery: BatteryState {
+                charge: 1.0,
+                emf_v: open_circuit_v(1.0),
+                ohms: 0.0,
+            },
             alternator_v: 0.0,
             fuse_blown: BTreeSet::new(),
             unit: self.pump.unit,
@@ -259,7 +290,11 @@ impl Vehicle {
             match element.law {
                 Law::Battery { ohms, .. } => build.battery.ohms = ohms,
                 Law::Alternator { volts, .. } => build.alternator_v = volts,
-                Law::Coil { operate_v, release_v, .. } => (build.operate_v, build.release_v) = (operate_v, release_v),
+                Law::Coil {
+                    operate_v,
+                    release_v,
+                    ..
+                } => (build.operate_v, build.release_v) = (operate_v, release_v),
                 _ => {}
             }
         }

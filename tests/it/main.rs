@@ -6,3 +6,4 @@ mod units;
 mod circuit;
 mod pump;
 mod vehicle;
+mod fault;
