@@ -34,7 +34,7 @@ fn apply_electrical(
         Effect::AddOhms => build.ohms[element.0] += severity,
         Effect::Open | Effect::CoilOpen => build.ohms[element.0] = f64::INFINITY,
         Effect::StrandsLost => {
-            build.ohms[element.0] += strands_lost_ohms(&vehicle.elements[element.0].law, severity)
+            build.ohms[element.0] += strands_lost_ohms(&vehicle.elements[element.0].law, severity);
         }
         Effect::ChafedShort => {
             let part = &vehicle.parts[fault.site.part.0];
@@ -81,10 +81,7 @@ fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
     let (unit, hydraulics) = (&mut build.unit, &mut build.hydraulics);
     match effect {
         Effect::BrushOhms => unit.motor.brush_ohms += severity,
-        Effect::DeadSegments => {
-            // A count of segments from the catalogue: small and not negative.
-            unit.motor.dead_segments = libm::round(severity.clamp(0.0, 8.0)) as u32;
-        }
+        Effect::DeadSegments => unit.motor.dead_segments = segments(severity),
         Effect::LeakFactor => unit.element.leak_m3_s_pa *= severity,
         Effect::DragTorque => unit.motor.dry_nm += severity,
         Effect::Seized => unit.motor.seized = true,
@@ -92,13 +89,22 @@ fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
         Effect::FilterFactor => hydraulics.filter_pa_s_m3 *= severity,
         Effect::LineFactor => hydraulics.line_pa_s2_m6 *= severity,
         Effect::InTankLeak => {
-            hydraulics.in_tank_leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA)
+            hydraulics.in_tank_leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
         }
         Effect::RegulatorSet => hydraulics.regulator.set_pa *= severity,
         Effect::CheckLeak => {
-            hydraulics.check_valve.leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA)
+            hydraulics.check_valve.leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
         }
         // Electrical effects always come with an element.
         _ => {}
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the clamp keeps the number within the integer's range"
+)]
+fn segments(count: f64) -> u32 {
+    libm::round(count.clamp(0.0, 64.0)) as u32
 }

@@ -6,7 +6,8 @@ use crate::circuit::NodeId;
 use crate::pump::{Hydraulics, PumpUnit};
 use crate::seed::Stream;
 
-use super::model::{ElementId, Law, PartId, Vehicle};
+use super::law::Law;
+use super::model::{ElementId, PartId, Vehicle};
 
 /// The vehicle as it stands. Faults alter it, repairs build it anew.
 #[derive(Clone, Debug, PartialEq)]
@@ -175,12 +176,13 @@ impl Draw<'_> {
     fn element(&self, part: PartId, leg: &str, law: &Law) -> f64 {
         let t = &TOLERANCES;
         let (nominal, ends) = match *law {
-            Law::Contact { ohms } => (ohms, t.contact),
             Law::Copper { ohms_20, .. } => (ohms_20, t.copper),
             Law::Fuse { ohms, .. } => (ohms, t.fuse),
             Law::Coil { ohms_20, .. } => (ohms_20, t.coil),
             Law::RelayContact { ohms } => (ohms, t.relay_contact),
-            Law::Switch { ohms, .. } | Law::Driver { ohms } => (ohms, t.contact),
+            Law::Contact { ohms } | Law::Switch { ohms, .. } | Law::Driver { ohms } => {
+                (ohms, t.contact)
+            }
             Law::Load { ohms, .. } | Law::Starter { ohms } | Law::Alternator { ohms, .. } => {
                 (ohms, t.load)
             }

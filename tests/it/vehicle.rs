@@ -363,10 +363,8 @@ fn every_mistake_in_a_vehicle_file_is_told_with_its_place() {
         let Err(found) = vehicle::load(name, &text) else {
             panic!("{name} loads")
         };
-        let said: String = found
-            .iter()
-            .map(|diagnostic| format!("{diagnostic}\n"))
-            .collect();
+        let lines: Vec<String> = found.iter().map(ToString::to_string).collect();
+        let said = lines.join("\n") + "\n";
         let expected = path.with_extension("txt");
         if std::env::var_os("HIDDEN_OHM_MINT").is_some() {
             fs::write(&expected, &said).expect("a writable folder");
