@@ -15,3 +15,11 @@ pub mod pump;
 pub mod vehicle;
 
 pub mod fault;
+
+pub mod rig;
+
+pub mod instrument;
+
+pub mod scenario;
+
+pub mod bay;

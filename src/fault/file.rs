@@ -220,8 +220,8 @@ fn read_severity(reader: &mut Reader, table: &mut Table, effect: Effect) -> Opti
     })
 }
 
-/// A severity in the unit of its effect.
-fn read_value(
+/// A severity under `key`, in the unit of its effect; `None` for an effect without degrees.
+pub fn read_value(
     reader: &mut Reader,
     table: &mut Table,
     key: &'static str,

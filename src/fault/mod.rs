@@ -10,7 +10,7 @@ mod file;
 mod sites;
 
 pub use apply::apply;
-pub use file::load;
+pub use file::{load, read_value};
 pub use model::{
     Activation, Catalogue, Clue, Cure, Effect, Fault, FaultKind, KindId, Remedy, Sense, Severity,
     Sign, Site, Spread,

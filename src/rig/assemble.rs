@@ -1,0 +1,201 @@
+//! From a vehicle as it stands to the network that is solved.
+
+use std::collections::BTreeSet;
+
+use super::attach::{Attachments, Tap};
+use super::control::Controls;
+use crate::circuit::conductor::{COPPER_PER_KELVIN, TABLE_CELSIUS};
+use crate::circuit::{Branch, Network, NodeId, Source};
+use crate::vehicle::{Build, Element, ElementId, Key, Law, PartId, Vehicle};
+
+/// Tag of branches and sources that belong to no part: instruments and their leads.
+pub const TAG_ATTACHED: u32 = u32::MAX;
+/// Tag of a jumper wire.
+pub const TAG_JUMPER: u32 = u32::MAX - 1;
+
+/// What the switched parts are doing; found by solving, not set by anybody.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Switching {
+    /// The control unit pulls the relay coil down.
+    pub commanded: bool,
+    /// Relays whose contact is closed.
+    pub closed: BTreeSet<PartId>,
+}
+
+/// Where an element went in the network.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Slot {
+    /// The branch of this index.
+    Branch(usize),
+    /// The source of this index.
+    Source(usize),
+    /// Left out: open, or (the winding) solved against the rest.
+    Absent,
+}
+
+/// A network with the way back from elements to branches.
+pub struct Assembled {
+    pub net: Network,
+    pub slots: Vec<Slot>,
+    own_base: u32,
+}
+
+impl Assembled {
+    /// First network node that belongs to the attachments.
+    pub fn own_base(&self) -> u32 {
+        self.own_base
+    }
+
+    /// The network node of a terminal.
+    pub fn node(&self, tap: Tap) -> NodeId {
+        node_of(self.own_base, tap)
+    }
+}
+
+pub(super) fn node_of(own_base: u32, tap: Tap) -> NodeId {
+    match tap {
+        Tap::Node(node) => node,
+        // Attachments hold a handful of nodes, so the number fits.
+        Tap::Own(number) => NodeId(own_base + u32::try_from(number).unwrap_or(u32::MAX - own_base)),
+    }
+}
+
+/// How the pump's winding stands in the network.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Winding {
+    /// Left open: the motor is solved against the rest.
+    Open,
+    /// A resistance followed by the back-EMF, both held.
+    Frozen {
+        /// Winding and brushes, ohm.
+        ohms: f64,
+        /// Back-EMF, V.
+        emf_v: f64,
+    },
+}
+
+/// Everything the network is made from.
+pub struct Scene<'a> {
+    pub vehicle: &'a Vehicle,
+    pub build: &'a Build,
+    pub controls: &'a Controls,
+    pub ambient_c: f64,
+    pub switching: &'a Switching,
+    pub attached: &'a Attachments,
+    pub filament_ohms: &'a [f64],
+}
+
+/// Builds the network.
+pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
+    let Scene { vehicle, build, controls, attached, .. } = *scene;
+    let mut net = Network::new(vehicle.reference);
+    while net.node_count() < vehicle.nodes.len() {
+        net.add_node();
+    }
+    // Vehicles have some dozens of nodes; node ids are u32 throughout.
+    let own_base = u32::try_from(net.node_count()).unwrap_or(u32::MAX);
+    for _ in 0..attached.own_nodes {
+        net.add_node();
+    }
+    let warm = 1.0 + COPPER_PER_KELVIN * (scene.ambient_c - TABLE_CELSIUS);
+    let mut slots = Vec::with_capacity(vehicle.elements.len());
+    for (index, element) in vehicle.elements.iter().enumerate() {
+        let id = ElementId(index);
+        slots.push(if controls.unplugged.contains(&element.part) {
+            Slot::Absent
+        } else {
+            place(&mut net, scene, warm, id, element)
+        });
+    }
+    for short in &build.shorts {
+        let (from, to) = (short.node, short.to_body_node);
+        net.add_branch(Branch { from, to, ohms: short.ohms, tag: tag(short.part) });
+    }
+    if let Some(jumper) = controls.jumper {
+        net.add_branch(Branch { from: jumper.a, to: jumper.b, ohms: jumper.ohms, tag: TAG_JUMPER });
+    }
+    for &(a, b, ohms) in &attached.resistors {
+        let (from, to) = (node_of(own_base, a), node_of(own_base, b));
+        net.add_branch(Branch { from, to, ohms, tag: TAG_ATTACHED });
+    }
+    for &(minus, plus, volts, ohms) in &attached.sources {
+        let (from, to) = (node_of(own_base, minus), node_of(own_base, plus));
+        net.add_source(Source { from, to, volts, ohms, tag: TAG_ATTACHED });
+    }
+    for (&(a, b, _), &ohms) in attached.filaments.iter().zip(scene.filament_ohms) {
+        let (from, to) = (node_of(own_base, a), node_of(own_base, b));
+        net.add_branch(Branch { from, to, ohms, tag: TAG_ATTACHED });
+    }
+    // The winding comes last, so that every other branch has the same index with and without it.
+    if let Winding::Frozen { ohms, emf_v } = winding {
+        add_winding(&mut net, vehicle, ohms, emf_v, &mut slots);
+    }
+    Assembled { net, slots, own_base }
+}
+
+fn add_winding(net: &mut Network, vehicle: &Vehicle, ohms: f64, emf_v: f64, slots: &mut [Slot]) {
+    let pump = &vehicle.pump;
+    let tag = tag(pump.part);
+    let branch = net.add_branch(Branch { from: pump.plus, to: pump.inner, ohms, tag });
+    net.add_source(Source { from: pump.minus, to: pump.inner, volts: emf_v, ohms: 0.0, tag });
+    let winding = vehicle.elements.iter().position(|element| matches!(element.law, Law::Winding));
+    if let Some(index) = winding {
+        slots[index] = Slot::Branch(branch);
+    }
+}
+
+/// Counter-voltage of a battery that has been charged for some minutes, V: it follows the charging voltage to within
+/// what drives the last few amperes, and never falls below its rest voltage (common practice, no source).
+fn polarised_v(rest_v: f64, charging_v: f64) -> f64 {
+    const DRIVING_V: f64 = 0.12;
+    (charging_v - DRIVING_V).max(rest_v)
+}
+
+/// The tag by which a part is found again in a solved network.
+pub fn tag(part: PartId) -> u32 {
+    u32::try_from(part.0).unwrap_or(TAG_JUMPER - 1)
+}
+
+fn place(
+    net: &mut Network,
+    scene: &Scene<'_>,
+    warm: f64,
+    id: ElementId,
+    element: &Element,
+) -> Slot {
+    let Scene { build, controls, switching, .. } = *scene;
+    let own = build.ohms[id.0];
+    let when = |closed: bool| if closed { own } else { f64::INFINITY };
+    let tag = tag(element.part);
+    let source = |volts| Source { from: element.from, to: element.to, volts, ohms: own, tag };
+    let ohms = match element.law {
+        Law::Contact { .. } | Law::Metal { .. } => own,
+        Law::Copper { .. } | Law::Coil { .. } => own * warm,
+        Law::Fuse { .. } => when(!build.fuse_blown.contains(&id)),
+        Law::RelayContact { .. } => when(switching.closed.contains(&element.part)),
+        Law::Switch { closed, .. } => when(closed.contains(controls.key)),
+        Law::Driver { .. } => when(switching.commanded && !build.driver_dead),
+        Law::Load { on, .. } => when(on.contains(controls.key)),
+        Law::Starter { .. } => when(controls.key == Key::Crank),
+        Law::Battery { .. } => {
+            let emf_v = if controls.key == Key::Run {
+                polarised_v(build.battery.emf_v, build.alternator_v)
+            } else {
+                build.battery.emf_v
+            };
+            return Slot::Source(net.add_source(source(emf_v)));
+        }
+        Law::Alternator { .. } => {
+            if controls.key != Key::Run {
+                return Slot::Absent;
+            }
+            return Slot::Source(net.add_source(source(build.alternator_v)));
+        }
+        Law::Winding => return Slot::Absent,
+    };
+    if ohms.is_finite() {
+        Slot::Branch(net.add_branch(Branch { from: element.from, to: element.to, ohms, tag }))
+    } else {
+        Slot::Absent
+    }
+}
