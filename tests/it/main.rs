@@ -14,3 +14,5 @@ mod seed;
 mod units;
 
 mod vehicle;
+
+mod fault;
