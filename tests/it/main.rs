@@ -7,12 +7,14 @@ mod architecture;
 
 mod circuit;
 
+mod fault;
+
 mod numeric;
+
+mod pump;
 
 mod seed;
 
 mod units;
 
 mod vehicle;
-
-mod fault;
