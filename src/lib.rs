@@ -5,3 +5,6 @@
 pub mod units;
 
 pub mod seed;
+
+pub mod fault;
+pub mod vehicle;

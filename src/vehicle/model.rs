@@ -1,0 +1,604 @@
+//! The validated description of one vehicle.
+//!
+//! Everything is held in flat lists and referred to by index, so that a network, a fault or a
+//! price can be kept beside the description in vectors of the same length. Quantities are in SI
+//! units; the unit stands in the name of the field.
+
+use std::fmt;
+use std::str::FromStr;
+
+use super::stand_in::{Hydraulics, Money, NodeId, PumpUnit};
+
+macro_rules! index {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub struct $name(pub usize);
+    };
+}
+
+index!(
+    /// Index into [`Vehicle::places`].
+    PlaceId
+);
+index!(
+    /// Index into [`Vehicle::accesses`].
+    AccessId
+);
+index!(
+    /// Index into [`Vehicle::parts`].
+    PartId
+);
+index!(
+    /// Index into [`Vehicle::elements`].
+    ElementId
+);
+
+/// A complete, validated vehicle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Vehicle {
+    /// Short name used on command lines and in scenarios, such as `harbour-van`.
+    pub id: String,
+    /// Name as printed on a work order.
+    pub name: String,
+    /// One line of description.
+    pub about: String,
+    /// Names of the vehicles of this type in the fleet; a scenario picks one.
+    pub fleet: Vec<String>,
+    /// Mark of the currency of all prices.
+    pub currency: String,
+    /// Price of one hour of labour.
+    pub labour_per_hour: Money,
+    /// Where things are.
+    pub places: Vec<Place>,
+    /// Work that opens the way to a place.
+    pub accesses: Vec<Access>,
+    /// Every electrical node; the index is the node's [`NodeId`].
+    pub nodes: Vec<Node>,
+    /// The node all true voltages are stated against: the battery's negative post.
+    pub reference: NodeId,
+    /// Nodes of bare body metal, which a chafed wire can touch.
+    pub body: Vec<NodeId>,
+    /// Every part that can be looked at, judged, repaired or replaced.
+    pub parts: Vec<Part>,
+    /// The electrical elements the parts are made of.
+    pub elements: Vec<Element>,
+    /// The pump with its two terminals.
+    pub pump: PumpPart,
+    /// Nominal hydraulic circuit around the pump.
+    pub hydraulics: Hydraulics,
+    /// What the engine asks of the fuel system.
+    pub engine: Engine,
+    /// How long the control unit runs the pump after the key is turned on, in seconds.
+    pub prime_seconds: f64,
+    /// Service figures; a scenario may withhold any of them.
+    pub figures: Vec<Figure>,
+    /// The wiring in plain text, at most 78 ASCII columns wide.
+    pub diagram: String,
+    /// Cautions printed on every work order.
+    pub cautions: Vec<String>,
+    /// Where the driver sits and the key is.
+    pub seat: PlaceId,
+}
+
+/// A place on the vehicle where a hand or a meter tip can go.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Short name within the file.
+    pub id: String,
+    /// Name as printed.
+    pub name: String,
+    /// Metres back from the front bumper, left of the centre line, up from the road.
+    pub at_m: [f64; 3],
+    /// Access work that must be done first (direct needs only).
+    pub needs: Vec<AccessId>,
+}
+
+/// A piece of work that gives access to places.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Access {
+    /// The word typed after `access`.
+    pub id: String,
+    /// Name as printed.
+    pub name: String,
+    /// Sentence printed when the work is done.
+    pub done: String,
+    /// Duration in seconds.
+    pub seconds: f64,
+    /// Access work that must be done before this.
+    pub needs: Vec<AccessId>,
+    /// What makes the work dangerous.
+    pub hazard: AccessHazard,
+}
+
+/// The danger that comes with an access.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AccessHazard {
+    /// Nothing beyond ordinary care.
+    None,
+    /// The vehicle stands on a jack alone until stands are placed under it.
+    RaisesVehicle,
+    /// Fuel vapour: battery negative off, pressure relieved, ventilated.
+    OpensTank,
+}
+
+/// An electrical node.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Node {
+    /// Name, such as `X7.2`.
+    pub name: String,
+    /// The name spelt out, such as "connector 7, pin 2".
+    pub spoken: String,
+    /// How a meter tip gets at it; `None` for a hidden node.
+    pub touch: Option<Touch>,
+}
+
+/// How a test point is touched.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Touch {
+    /// Where the point is.
+    pub place: PlaceId,
+    /// What kind of tip holds on it.
+    pub tip: Tip,
+    /// The connector that must be unplugged before this terminal is bare.
+    pub only_unplugged: Option<PartId>,
+}
+
+/// How a meter tip is held on a point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tip {
+    /// A crocodile clip stays on by itself.
+    Clip,
+    /// A probe is pressed on by hand.
+    Probe,
+    /// A thin pin slides in beside the wire at the back of a connector.
+    BackProbe,
+}
+
+/// A stretch of the circuit a learner can judge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Section {
+    /// Battery, clamps and the way to the fuse box.
+    Supply,
+    /// From the pump fuse through the relay to the tank.
+    Feed,
+    /// Feed inside the tank.
+    InTankFeed,
+    /// The pump itself.
+    Pump,
+    /// Ground side inside the tank.
+    InTankGround,
+    /// From the tank to the ground point.
+    GroundSide,
+    /// From the ground point through the body to the negative post.
+    BodyGround,
+    /// Everything that decides whether the pump is switched on.
+    Control,
+    /// The fuel side.
+    Hydraulic,
+}
+
+impl Section {
+    /// All sections in the order of the current.
+    pub const ALL: [Self; 9] = [
+        Self::Supply,
+        Self::Feed,
+        Self::InTankFeed,
+        Self::Pump,
+        Self::InTankGround,
+        Self::GroundSide,
+        Self::BodyGround,
+        Self::Control,
+        Self::Hydraulic,
+    ];
+
+    /// The words a learner uses.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Supply => "supply",
+            Self::Feed => "feed",
+            Self::InTankFeed => "in-tank feed",
+            Self::Pump => "pump",
+            Self::InTankGround => "in-tank ground",
+            Self::GroundSide => "ground side",
+            Self::BodyGround => "body ground",
+            Self::Control => "control",
+            Self::Hydraulic => "hydraulic",
+        }
+    }
+}
+
+impl fmt::Display for Section {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// The text names no section.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "`{0}` is no section; sections are supply, feed, in-tank feed, pump, in-tank ground, ground side, body ground, control, hydraulic"
+)]
+pub struct UnknownSection(
+    /// The text that was given.
+    pub String,
+);
+
+impl FromStr for Section {
+    type Err = UnknownSection;
+
+    /// Case, hyphens and doubled spaces are forgiven; `ground` alone is the ground side.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let plain = text.to_lowercase().replace(['-', '_'], " ");
+        let words: Vec<&str> = plain.split_whitespace().collect();
+        match words.as_slice() {
+            ["supply"] => Ok(Self::Supply),
+            ["feed"] => Ok(Self::Feed),
+            ["in", "tank", "feed"] | ["tank", "feed"] => Ok(Self::InTankFeed),
+            ["pump"] => Ok(Self::Pump),
+            ["in", "tank", "ground"] | ["tank", "ground"] => Ok(Self::InTankGround),
+            ["ground"] | ["ground", "side"] => Ok(Self::GroundSide),
+            ["body"] | ["body", "ground"] => Ok(Self::BodyGround),
+            ["control"] => Ok(Self::Control),
+            ["hydraulic" | "hydraulics"] => Ok(Self::Hydraulic),
+            _ => Err(UnknownSection(text.trim().to_owned())),
+        }
+    }
+}
+
+/// What sort of thing a part is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// Starter battery.
+    Battery,
+    /// Clamp on a battery post.
+    Clamp,
+    /// Fusible link.
+    FusibleLink,
+    /// Blade fuse with its two terminals.
+    Fuse,
+    /// Relay with its socket.
+    Relay,
+    /// Ignition switch.
+    IgnitionSwitch,
+    /// Engine control unit.
+    ControlUnit,
+    /// Wire or cable.
+    Wire,
+    /// Plug and socket.
+    Connector,
+    /// Wires crimped together under tape.
+    Splice,
+    /// Ground point: eyelet on a stud, or a strap.
+    Ground,
+    /// Bare metal of body or engine.
+    Body,
+    /// A consumer of current other than the pump.
+    Load,
+    /// Starter motor.
+    Starter,
+    /// Alternator with its regulator.
+    Alternator,
+    /// Fuel pump.
+    Pump,
+    /// Strainer at the pump inlet.
+    Strainer,
+    /// Hose inside the tank.
+    Hose,
+    /// Check valve at the pump outlet.
+    CheckValve,
+    /// Fuel filter.
+    Filter,
+    /// Fuel line to the engine.
+    Line,
+    /// Pressure regulator.
+    Regulator,
+    /// Line back to the tank.
+    ReturnLine,
+    /// Injectors.
+    Injectors,
+    /// Fuel tank.
+    Tank,
+}
+
+impl Kind {
+    /// Every kind with the word that stands for it in files and in machine output.
+    pub const NAMES: [(Self, &'static str); 25] = [
+        (Self::Battery, "battery"),
+        (Self::Clamp, "clamp"),
+        (Self::FusibleLink, "fusible-link"),
+        (Self::Fuse, "fuse"),
+        (Self::Relay, "relay"),
+        (Self::IgnitionSwitch, "ignition-switch"),
+        (Self::ControlUnit, "control-unit"),
+        (Self::Wire, "wire"),
+        (Self::Connector, "connector"),
+        (Self::Splice, "splice"),
+        (Self::Ground, "ground"),
+        (Self::Body, "body"),
+        (Self::Load, "load"),
+        (Self::Starter, "starter"),
+        (Self::Alternator, "alternator"),
+        (Self::Pump, "pump"),
+        (Self::Strainer, "strainer"),
+        (Self::Hose, "hose"),
+        (Self::CheckValve, "check-valve"),
+        (Self::Filter, "filter"),
+        (Self::Line, "line"),
+        (Self::Regulator, "regulator"),
+        (Self::ReturnLine, "return-line"),
+        (Self::Injectors, "injectors"),
+        (Self::Tank, "tank"),
+    ];
+
+    /// The word that stands for the kind in files and in machine output.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        Self::NAMES
+            .iter()
+            .find(|(kind, _)| *kind == self)
+            .map_or("part", |(_, name)| name)
+    }
+
+    /// The kind a word stands for.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::NAMES
+            .iter()
+            .find(|(_, word)| *word == name)
+            .map(|(kind, _)| *kind)
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// A part: the unit of looking, judging, repairing and buying.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Short name on the diagram, such as `X7`.
+    pub id: String,
+    /// Name as printed.
+    pub title: String,
+    /// What sort of thing it is.
+    pub kind: Kind,
+    /// The section it belongs to. A connector's pins may differ: see [`Element::section`].
+    pub section: Section,
+    /// Where it is.
+    pub place: PlaceId,
+    /// What a healthy one looks like, in one sentence.
+    pub looks: String,
+    /// Price of a new one; `None` if it is never bought.
+    pub price: Option<Money>,
+    /// How it is repaired in place.
+    pub repair: Option<Work>,
+    /// How it is replaced.
+    pub replace: Option<Work>,
+    /// Wire colour after IEC 60757.
+    pub colour: Option<String>,
+    /// Relays of one type can be swapped for a test.
+    pub relay_type: Option<String>,
+}
+
+/// A repair or a replacement.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Work {
+    /// Duration in seconds, without access work.
+    pub seconds: f64,
+    /// Access work that must be done first (that of the part's place included).
+    pub needs: Vec<AccessId>,
+    /// What is done, in one sentence.
+    pub does: String,
+    /// Whether a fuel line or the tank is opened.
+    pub opens_fuel: bool,
+    /// Material of a repair, or the part's price for a replacement.
+    pub price: Money,
+}
+
+/// One electrical element of a part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Element {
+    /// The part it belongs to.
+    pub part: PartId,
+    /// Which of the part's elements: a pin such as `2`, `coil`, `contact`; empty if there is only one.
+    pub leg: String,
+    /// Section this element belongs to; differs from the part's on shared connectors.
+    pub section: Section,
+    /// Node the current enters by.
+    pub from: NodeId,
+    /// Node the current leaves by.
+    pub to: NodeId,
+    /// How it behaves.
+    pub law: Law,
+}
+
+/// How an electrical element behaves when it is healthy.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Law {
+    /// A joint, pin, stud or clamp.
+    Contact {
+        /// Resistance in ohms.
+        ohms: f64,
+    },
+    /// Stranded copper wire.
+    Copper {
+        /// Resistance at 20 degrees Celsius in ohms.
+        ohms_20: f64,
+        /// Length in metres.
+        length_m: f64,
+        /// Conductor area in square metres.
+        area_m2: f64,
+        /// Number of strands.
+        strands: u32,
+    },
+    /// A fuse element, without its terminals.
+    Fuse {
+        /// Cold resistance in ohms.
+        ohms: f64,
+        /// Rated current in amperes.
+        rated_a: f64,
+    },
+    /// A relay coil.
+    Coil {
+        /// Resistance at 20 degrees Celsius in ohms.
+        ohms_20: f64,
+        /// The relay closes at this coil voltage, in volts.
+        operate_v: f64,
+        /// The relay opens below this coil voltage, in volts.
+        release_v: f64,
+    },
+    /// The make contact moved by the [`Law::Coil`] of the same part.
+    RelayContact {
+        /// Resistance when closed, in ohms.
+        ohms: f64,
+    },
+    /// A contact of the ignition switch.
+    Switch {
+        /// Resistance when closed, in ohms.
+        ohms: f64,
+        /// Key positions in which it is closed.
+        closed: KeySet,
+    },
+    /// The control unit's low-side driver, closed while it commands the pump.
+    Driver {
+        /// Resistance when closed, in ohms.
+        ohms: f64,
+    },
+    /// A consumer of constant resistance.
+    Load {
+        /// Resistance in ohms.
+        ohms: f64,
+        /// Key positions in which it is connected.
+        on: KeySet,
+    },
+    /// Body or engine metal, or a strap.
+    Metal {
+        /// Resistance in ohms.
+        ohms: f64,
+    },
+    /// The battery, from the negative to the positive post.
+    Battery {
+        /// Capacity in ampere-hours.
+        amp_hours: f64,
+        /// Internal resistance in ohms.
+        ohms: f64,
+    },
+    /// The starter, connected while cranking.
+    Starter {
+        /// Resistance while it turns the engine, in ohms.
+        ohms: f64,
+    },
+    /// The alternator: a source behind a resistance while the engine runs, `to` positive.
+    Alternator {
+        /// Regulated voltage in volts.
+        volts: f64,
+        /// Output resistance in ohms.
+        ohms: f64,
+    },
+    /// The pump's winding, from the positive terminal to the inner node; the back-EMF source
+    /// follows from the inner node to the negative terminal. Its values are the pump unit's.
+    Winding,
+}
+
+/// Positions of the key, together with what the engine does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Key {
+    /// Key off.
+    Off,
+    /// Ignition on, engine at rest.
+    On,
+    /// The starter turns the engine.
+    Crank,
+    /// The engine runs.
+    Run,
+}
+
+impl Key {
+    /// All positions.
+    pub const ALL: [Self; 4] = [Self::Off, Self::On, Self::Crank, Self::Run];
+
+    /// The word for the position.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Off => "off",
+            Self::On => "on",
+            Self::Crank => "crank",
+            Self::Run => "run",
+        }
+    }
+}
+
+/// A set of key positions.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct KeySet(u8);
+
+impl KeySet {
+    /// Every position.
+    pub const ALWAYS: Self = Self(0b1111);
+    /// Ignition on, cranking, running: the positions that feed terminal 15.
+    pub const IGNITION: Self = Self(0b1110);
+
+    /// The set with one more position.
+    #[must_use]
+    pub const fn with(self, key: Key) -> Self {
+        Self(self.0 | (1 << key as u8))
+    }
+
+    /// Whether the position is in the set.
+    #[must_use]
+    pub const fn contains(self, key: Key) -> bool {
+        self.0 & (1 << key as u8) != 0
+    }
+}
+
+/// The pump as a part of the circuit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PumpPart {
+    /// The part.
+    pub part: PartId,
+    /// Positive terminal.
+    pub plus: NodeId,
+    /// Negative terminal.
+    pub minus: NodeId,
+    /// Hidden node between winding and back-EMF.
+    pub inner: NodeId,
+    /// Nominal motor and pumping element.
+    pub unit: PumpUnit,
+}
+
+/// What the engine asks of the fuel system.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Engine {
+    /// Injected fuel at idle, in cubic metres a second.
+    pub idle_m3_s: f64,
+    /// Injected fuel at a steady cruise, in cubic metres a second.
+    pub cruise_m3_s: f64,
+    /// Injected fuel under full load up a hill, in cubic metres a second.
+    pub hill_m3_s: f64,
+    /// Manifold gauge pressure at idle, in pascals (negative: vacuum).
+    pub idle_manifold_pa: f64,
+    /// Manifold gauge pressure at a steady cruise, in pascals.
+    pub cruise_manifold_pa: f64,
+    /// Manifold gauge pressure under full load, in pascals.
+    pub hill_manifold_pa: f64,
+    /// Rail gauge pressure needed to start, in pascals.
+    pub start_pa: f64,
+    /// The engine fades under full load below this fraction of the regulator's set pressure.
+    pub fade_fraction: f64,
+    /// Seconds of cranking until a healthy engine starts.
+    pub crank_seconds: f64,
+}
+
+/// One line of service data.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figure {
+    /// Short name by which a scenario withholds it.
+    pub id: String,
+    /// The line as printed.
+    pub text: String,
+}
