@@ -6,5 +6,10 @@ pub mod units;
 
 pub mod seed;
 
-pub mod fault;
+pub mod numeric;
+
+pub mod circuit;
+
 pub mod vehicle;
+
+pub mod fault;

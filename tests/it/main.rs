@@ -1,5 +1,5 @@
 //! One test binary.
 
+mod circuit;
 mod seed;
-
 mod units;

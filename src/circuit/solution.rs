@@ -1,0 +1,115 @@
+//! A solved network.
+
+use std::sync::Arc;
+
+use super::network::{Network, NodeId};
+
+/// Volts at every node and amps through every part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solution {
+    pub(super) volts: Vec<f64>,
+    pub(super) branch_amps: Vec<f64>,
+    pub(super) source_amps: Vec<f64>,
+    pub(super) injection_amps: Vec<f64>,
+    pub(super) blocked: Vec<bool>,
+    pub(super) islands: Arc<[u32]>,
+    pub(super) reference_island: u32,
+}
+
+impl Solution {
+    /// Volts of a node against the reference; for a floating node, against the lowest node of its island.
+    ///
+    /// # Panics
+    /// If the node was not in the solved network; likewise for all that follow.
+    #[must_use]
+    pub fn volts(&self, node: NodeId) -> f64 {
+        self.volts[node.at()]
+    }
+
+    /// Volts of `plus` minus those of `minus`: meaningful only where [`Solution::joined`].
+    #[must_use]
+    pub fn between(&self, plus: NodeId, minus: NodeId) -> f64 {
+        self.volts(plus) - self.volts(minus)
+    }
+
+    /// Volts of all nodes, by number.
+    #[must_use]
+    pub fn node_volts(&self) -> &[f64] {
+        &self.volts
+    }
+
+    /// Amps through a branch, from its `from` to its `to`.
+    #[must_use]
+    pub fn branch_amps(&self, branch: usize) -> f64 {
+        self.branch_amps[branch]
+    }
+
+    /// Amps of a source, leaving its `to`.
+    #[must_use]
+    pub fn source_amps(&self, source: usize) -> f64 {
+        self.source_amps[source]
+    }
+
+    /// Amps an injection really delivers: those asked for, or 0 where it is blocked.
+    #[must_use]
+    pub fn injection_amps(&self, injection: usize) -> f64 {
+        self.injection_amps[injection]
+    }
+
+    /// Whether an injection has no way back: its ends lie in different islands. (An ohms meter
+    /// shows overload.) It is solved as an open circuit.
+    #[must_use]
+    pub fn blocked(&self, injection: usize) -> bool {
+        self.blocked[injection]
+    }
+
+    /// Indices of the injections that are blocked.
+    pub fn blocked_injections(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.blocked.len()).filter(|&i| self.blocked[i])
+    }
+
+    /// Whether a node has no conducting path to the reference.
+    #[must_use]
+    pub fn floating(&self, node: NodeId) -> bool {
+        self.islands[node.at()] != self.reference_island
+    }
+
+    /// Whether a conducting path joins two nodes.
+    #[must_use]
+    pub fn joined(&self, a: NodeId, b: NodeId) -> bool {
+        self.islands[a.at()] == self.islands[b.at()]
+    }
+
+    /// Island of each node, numbered from 0 in the order of their lowest nodes.
+    #[must_use]
+    pub fn islands(&self) -> &[u32] {
+        &self.islands
+    }
+
+    /// The node at which the currents of this solution leave Kirchhoff's law the furthest, and the
+    /// amps missing there.
+    #[must_use]
+    pub fn kcl_residual(&self, net: &Network) -> (NodeId, f64) {
+        let mut leaving = vec![0.0; net.node_count()];
+        let mut flow = |from: NodeId, to: NodeId, amps: f64| {
+            leaving[from.at()] += amps;
+            leaving[to.at()] -= amps;
+        };
+        for (branch, &amps) in net.branches().iter().zip(&self.branch_amps) {
+            flow(branch.from, branch.to, amps);
+        }
+        for (source, &amps) in net.sources().iter().zip(&self.source_amps) {
+            flow(source.from, source.to, amps);
+        }
+        for (injection, &amps) in net.injections().iter().zip(&self.injection_amps) {
+            flow(injection.from, injection.to, amps);
+        }
+        let mut worst = (net.reference(), 0.0_f64);
+        for (node, amps) in (0..).map(NodeId).zip(leaving) {
+            if amps.abs() > worst.1.abs() {
+                worst = (node, amps);
+            }
+        }
+        worst
+    }
+}

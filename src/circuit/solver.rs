@@ -1,0 +1,550 @@
+//! Nodal analysis.
+
+use crate::numeric::laplacian::{Factor, LaplacianError};
+
+use super::CircuitError;
+use super::network::{Network, NodeId, conductance};
+use super::port::{Port, Thevenin};
+use super::probe::ProbeTable;
+use super::solution::Solution;
+use super::topology::{KNOWN, Place, Topology};
+
+/// Solves networks; keeps its buffers and, while connections stay the same, the order of elimination.
+#[derive(Clone, Debug, Default)]
+pub struct Solver {
+    key: Key,
+    topology: Topology,
+    branch_siemens: Vec<f64>,
+    source_siemens: Vec<f64>,
+    factor: Factor,
+    /// Volts of each node above its unknown, from ideal sources.
+    offset: Vec<f64>,
+    rhs: Vec<f64>,
+    leaving: Vec<f64>,
+}
+
+/// What the topology was found for.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct Key {
+    nodes: usize,
+    reference: u32,
+    branches: Vec<u64>,
+    sources: Vec<(u64, bool)>,
+    injections: Vec<u64>,
+}
+
+/// What drives the network.
+#[derive(Clone, Copy, PartialEq)]
+enum Drive {
+    /// Its own sources and injections.
+    Own,
+    /// One ampere drawn out of the first node and returned to the second, all sources at rest.
+    Ampere(NodeId, NodeId),
+}
+
+/// Volts and amps that answer to a drive.
+#[derive(Clone, Debug)]
+pub(super) struct Response {
+    pub volts: Vec<f64>,
+    pub branch_amps: Vec<f64>,
+    pub source_amps: Vec<f64>,
+}
+
+impl Solver {
+    /// A solver with empty buffers.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// The operating point: volts at every node, amps through every part.
+    ///
+    /// # Errors
+    /// See [`CircuitError`]. Open circuits, floating islands and blocked injections are no errors.
+    pub fn operate(&mut self, net: &Network) -> Result<Solution, CircuitError> {
+        self.prepare(net)?;
+        self.own(net)
+    }
+
+    /// The network between two nodes as one source with resistance.
+    ///
+    /// # Errors
+    /// As [`Solver::operate`]; also when a node does not exist.
+    pub fn thevenin(
+        &mut self,
+        net: &Network,
+        a: NodeId,
+        b: NodeId,
+    ) -> Result<Thevenin, CircuitError> {
+        check_points(net, &[a, b])?;
+        self.prepare(net)?;
+        if !self.topology.islands.joined(a, b) {
+            return Ok(Thevenin {
+                volts: 0.0,
+                ohms: f64::INFINITY,
+            });
+        }
+        let own = self.own(net)?;
+        self.node_volts(net, Drive::Ampere(a, b));
+        let ohms = self.known_volts(b) - self.known_volts(a);
+        Ok(Thevenin {
+            volts: own.between(a, b),
+            ohms: ohms.max(0.0),
+        })
+    }
+
+    /// The operating point together with how every node and part answers to a current drawn from
+    /// one pair of nodes, from one factorisation.
+    ///
+    /// # Errors
+    /// As [`Solver::thevenin`].
+    pub fn port(&mut self, net: &Network, a: NodeId, b: NodeId) -> Result<Port, CircuitError> {
+        check_points(net, &[a, b])?;
+        self.prepare(net)?;
+        let unloaded = self.own(net)?;
+        let (per_amp, thevenin) = if unloaded.joined(a, b) {
+            let per_amp = self.respond(net, Drive::Ampere(a, b));
+            let ohms = per_amp.volts[b.at()] - per_amp.volts[a.at()];
+            (
+                per_amp,
+                Thevenin {
+                    volts: unloaded.between(a, b),
+                    ohms: ohms.max(0.0),
+                },
+            )
+        } else {
+            let still = Response {
+                volts: vec![0.0; net.node_count()],
+                branch_amps: vec![0.0; net.branches().len()],
+                source_amps: vec![0.0; net.sources().len()],
+            };
+            (
+                still,
+                Thevenin {
+                    volts: 0.0,
+                    ohms: f64::INFINITY,
+                },
+            )
+        };
+        Ok(Port {
+            a,
+            b,
+            thevenin,
+            unloaded,
+            per_amp,
+        })
+    }
+
+    /// What a meter of `meter_ohms` shows between any two of `points`, from one factorisation.
+    ///
+    /// # Errors
+    /// As [`Solver::thevenin`].
+    pub fn probe_table(
+        &mut self,
+        net: &Network,
+        points: &[NodeId],
+        meter_ohms: f64,
+    ) -> Result<ProbeTable, CircuitError> {
+        check_points(net, points)?;
+        self.prepare(net)?;
+        let own = self.own(net)?;
+        let mut transfer = Vec::with_capacity(points.len() * points.len());
+        for &driven in points {
+            self.rhs.clear();
+            self.rhs.resize(self.topology.pattern.len(), 0.0);
+            add(&mut self.rhs, self.topology.unknown[driven.at()], 1.0);
+            self.factor.solve(&self.topology.pattern, &mut self.rhs);
+            transfer.extend(points.iter().map(|&p| self.known_volts(p)));
+        }
+        Ok(ProbeTable {
+            points: points.to_vec(),
+            islands: points.iter().map(|p| own.islands[p.at()]).collect(),
+            volts: points.iter().map(|&p| own.volts(p)).collect(),
+            transfer,
+            meter_ohms,
+        })
+    }
+
+    /// Checks all values, renews the topology if a connection changed, and factorises.
+    fn prepare(&mut self, net: &Network) -> Result<(), CircuitError> {
+        check_values(net)?;
+        self.branch_siemens.clear();
+        self.branch_siemens
+            .extend(net.branches().iter().map(|b| conductance(b.ohms)));
+        self.source_siemens.clear();
+        self.source_siemens.extend(net.sources().iter().map(|s| {
+            if s.ohms == 0.0 {
+                0.0
+            } else {
+                conductance(s.ohms)
+            }
+        }));
+        if !self
+            .key
+            .matches(net, &self.branch_siemens, &self.source_siemens)
+        {
+            self.key.nodes = usize::MAX;
+            self.topology = Topology::find(net)?;
+            self.key = Key::of(net, &self.branch_siemens, &self.source_siemens);
+        }
+        self.factor.clear(&self.topology.pattern);
+        let branches = self.topology.branch_place.iter().zip(&self.branch_siemens);
+        for (&place, &siemens) in
+            branches.chain(self.topology.source_place.iter().zip(&self.source_siemens))
+        {
+            match place {
+                Place::Nowhere => {}
+                Place::Slack(position) => self.factor.add_slack(position as usize, siemens),
+                Place::Edge(slot) => self.factor.add_edge(slot as usize, siemens),
+            }
+        }
+        self.factor.factor(&self.topology.pattern).map_err(
+            |LaplacianError::Ungrounded { position, total }| {
+                let at = self
+                    .topology
+                    .unknown
+                    .iter()
+                    .position(|&p| p as usize == position)
+                    .unwrap_or(0);
+                CircuitError::Singular {
+                    node: NodeId(u32::try_from(at).unwrap_or(u32::MAX)),
+                    total,
+                }
+            },
+        )
+    }
+
+    fn own(&mut self, net: &Network) -> Result<Solution, CircuitError> {
+        let blocked: Vec<bool> = net
+            .injections()
+            .iter()
+            .map(|i| !self.topology.islands.joined(i.from, i.to))
+            .collect();
+        let Response {
+            volts,
+            branch_amps,
+            source_amps,
+        } = self.respond(net, Drive::Own);
+        if let Some(at) = volts.iter().position(|v| !v.is_finite()) {
+            let node = NodeId(u32::try_from(at).unwrap_or(u32::MAX));
+            return Err(CircuitError::NotFinite {
+                node,
+                volts: volts[at],
+            });
+        }
+        Ok(Solution {
+            volts,
+            branch_amps,
+            source_amps,
+            injection_amps: net
+                .injections()
+                .iter()
+                .zip(&blocked)
+                .map(|(i, &b)| if b { 0.0 } else { i.amps })
+                .collect(),
+            blocked,
+            islands: self.topology.islands.of_node.clone(),
+            reference_island: self.topology.islands.reference,
+        })
+    }
+
+    /// Volts of a node from the last solved right-hand side and offsets.
+    fn known_volts(&self, node: NodeId) -> f64 {
+        let unknown = self.topology.unknown[node.at()];
+        if unknown == KNOWN {
+            0.0
+        } else {
+            self.rhs[unknown as usize]
+        }
+    }
+
+    /// Solves for a drive; voltages stay in `rhs` and `offset`.
+    fn node_volts(&mut self, net: &Network, drive: Drive) {
+        let Topology {
+            unknown,
+            ideal,
+            pattern,
+            islands,
+            ..
+        } = &self.topology;
+        self.rhs.clear();
+        self.rhs.resize(pattern.len(), 0.0);
+        self.offset.clear();
+        self.offset.resize(net.node_count(), 0.0);
+        let mut push = |from: NodeId, to: NodeId, amps: f64| {
+            add(&mut self.rhs, unknown[from.at()], -amps);
+            add(&mut self.rhs, unknown[to.at()], amps);
+        };
+        match drive {
+            Drive::Ampere(a, b) => push(a, b, 1.0),
+            Drive::Own => {
+                for step in ideal {
+                    let source = &net.sources()[step.source];
+                    let rise = if step.child == source.to {
+                        source.volts
+                    } else {
+                        -source.volts
+                    };
+                    self.offset[step.child.at()] = self.offset[step.parent.at()] + rise;
+                }
+                for (source, siemens) in net.sources().iter().zip(&self.source_siemens) {
+                    let driven =
+                        source.volts + self.offset[source.from.at()] - self.offset[source.to.at()];
+                    push(source.from, source.to, driven * siemens);
+                }
+                for injection in net
+                    .injections()
+                    .iter()
+                    .filter(|i| islands.joined(i.from, i.to))
+                {
+                    push(injection.from, injection.to, injection.amps);
+                }
+                if !ideal.is_empty() {
+                    for (branch, siemens) in net.branches().iter().zip(&self.branch_siemens) {
+                        let driven = self.offset[branch.from.at()] - self.offset[branch.to.at()];
+                        push(branch.from, branch.to, driven * siemens);
+                    }
+                }
+            }
+        }
+        self.factor.solve(pattern, &mut self.rhs);
+    }
+
+    /// Solves for a drive, down to the current of every part.
+    fn respond(&mut self, net: &Network, drive: Drive) -> Response {
+        self.node_volts(net, drive);
+        let mut volts: Vec<f64> = (0..)
+            .map(NodeId)
+            .zip(&self.offset)
+            .map(|(node, offset)| self.known_volts(node) + offset)
+            .collect();
+        let across = |from: NodeId, to: NodeId| volts[from.at()] - volts[to.at()];
+        let own = drive == Drive::Own;
+        let mut branch_amps: Vec<f64> = net
+            .branches()
+            .iter()
+            .zip(&self.branch_siemens)
+            .map(|(b, siemens)| across(b.from, b.to) * siemens)
+            .collect();
+        let mut source_amps: Vec<f64> = net
+            .sources()
+            .iter()
+            .zip(&self.source_siemens)
+            .map(|(s, siemens)| {
+                ((if own { s.volts } else { 0.0 }) + across(s.from, s.to)) * siemens
+            })
+            .collect();
+        self.gather(net, drive, &branch_amps, &source_amps);
+        self.correct(net, &mut volts, &mut branch_amps, &mut source_amps);
+        if !self.topology.ideal.is_empty() {
+            self.gather(net, drive, &branch_amps, &source_amps);
+            for step in self.topology.ideal.iter().rev() {
+                let needed = self.leaving[step.child.at()];
+                let source = &net.sources()[step.source];
+                source_amps[step.source] = if step.child == source.to {
+                    needed
+                } else {
+                    -needed
+                };
+                self.leaving[step.parent.at()] += needed;
+            }
+        }
+        Response {
+            volts,
+            branch_amps,
+            source_amps,
+        }
+    }
+
+    /// Sums the amps leaving each node into `leaving`, ideal sources left out.
+    fn gather(&mut self, net: &Network, drive: Drive, branch_amps: &[f64], source_amps: &[f64]) {
+        self.leaving.clear();
+        self.leaving.resize(net.node_count(), 0.0);
+        let leaving = &mut self.leaving;
+        let mut flow = |from: NodeId, to: NodeId, amps: f64| {
+            leaving[from.at()] += amps;
+            leaving[to.at()] -= amps;
+        };
+        for (branch, &amps) in net.branches().iter().zip(branch_amps) {
+            flow(branch.from, branch.to, amps);
+        }
+        for (source, &amps) in net
+            .sources()
+            .iter()
+            .zip(source_amps)
+            .filter(|(s, _)| s.ohms > 0.0)
+        {
+            flow(source.from, source.to, amps);
+        }
+        match drive {
+            Drive::Ampere(a, b) => flow(a, b, 1.0),
+            Drive::Own => {
+                for injection in net.injections() {
+                    if self.topology.islands.joined(injection.from, injection.to) {
+                        flow(injection.from, injection.to, injection.amps);
+                    }
+                }
+            }
+        }
+    }
+
+    /// One step of iterative refinement, on the currents as well as on the volts.
+    ///
+    /// A voltage near 12 V carries steps of 1.8e-15 V, which across a micro-ohm is 1.8e-9 A. The
+    /// correction is small and so carries far finer steps; added to the currents directly it brings
+    /// them to Kirchhoff's law whatever the resistance.
+    fn correct(
+        &mut self,
+        net: &Network,
+        volts: &mut [f64],
+        branch_amps: &mut [f64],
+        source_amps: &mut [f64],
+    ) {
+        self.rhs.fill(0.0);
+        for (&unknown, &amps) in self.topology.unknown.iter().zip(&self.leaving) {
+            add(&mut self.rhs, unknown, -amps);
+        }
+        self.factor.solve(&self.topology.pattern, &mut self.rhs);
+        for ((branch, amps), siemens) in net
+            .branches()
+            .iter()
+            .zip(branch_amps)
+            .zip(&self.branch_siemens)
+        {
+            *amps += (self.known_volts(branch.from) - self.known_volts(branch.to)) * siemens;
+        }
+        for ((source, amps), siemens) in net
+            .sources()
+            .iter()
+            .zip(source_amps)
+            .zip(&self.source_siemens)
+        {
+            *amps += (self.known_volts(source.from) - self.known_volts(source.to)) * siemens;
+        }
+        for (node, volts) in (0..).map(NodeId).zip(volts) {
+            *volts += self.known_volts(node);
+        }
+    }
+}
+
+fn add(rhs: &mut [f64], unknown: u32, amps: f64) {
+    if unknown != KNOWN {
+        rhs[unknown as usize] += amps;
+    }
+}
+
+fn check_points(net: &Network, points: &[NodeId]) -> Result<(), CircuitError> {
+    match points.iter().find(|p| p.at() >= net.node_count()) {
+        Some(&node) => Err(CircuitError::NoSuchNode {
+            node,
+            node_count: u32::try_from(net.node_count()).unwrap_or(u32::MAX),
+        }),
+        None => Ok(()),
+    }
+}
+
+fn check_values(net: &Network) -> Result<(), CircuitError> {
+    // Written as "not (at least 0)" so that NaN is refused too.
+    let refused = |ohms: f64| {
+        !matches!(
+            ohms.partial_cmp(&0.0),
+            Some(std::cmp::Ordering::Greater | std::cmp::Ordering::Equal)
+        )
+    };
+    for (branch, &super::Branch { ohms, tag, .. }) in net.branches().iter().enumerate() {
+        if refused(ohms) {
+            return Err(CircuitError::BranchOhms { branch, tag, ohms });
+        }
+    }
+    for (
+        source_index,
+        &super::Source {
+            ohms, volts, tag, ..
+        },
+    ) in net.sources().iter().enumerate()
+    {
+        if refused(ohms) {
+            return Err(CircuitError::SourceOhms {
+                source_index,
+                tag,
+                ohms,
+            });
+        }
+        if !volts.is_finite() {
+            return Err(CircuitError::SourceVolts {
+                source_index,
+                tag,
+                volts,
+            });
+        }
+    }
+    for (injection, &super::Injection { amps, tag, .. }) in net.injections().iter().enumerate() {
+        if !amps.is_finite() {
+            return Err(CircuitError::InjectionAmps {
+                injection,
+                tag,
+                amps,
+            });
+        }
+    }
+    Ok(())
+}
+
+/// Two ends and whether the part conducts, in one word. A network never has 2^31 nodes, so the top
+/// bit is free.
+fn ends(from: NodeId, to: NodeId, conducts: bool) -> u64 {
+    (u64::from(!conducts) << 63) ^ (u64::from(from.0) << 32 | u64::from(to.0))
+}
+
+impl Key {
+    fn of(net: &Network, branch_siemens: &[f64], source_siemens: &[f64]) -> Self {
+        Self {
+            nodes: net.node_count(),
+            reference: net.reference().0,
+            branches: branch_words(net, branch_siemens).collect(),
+            sources: source_words(net, source_siemens).collect(),
+            injections: net
+                .injections()
+                .iter()
+                .map(|i| ends(i.from, i.to, true))
+                .collect(),
+        }
+    }
+
+    fn matches(&self, net: &Network, branch_siemens: &[f64], source_siemens: &[f64]) -> bool {
+        self.nodes == net.node_count()
+            && self.reference == net.reference().0
+            && self.branches.len() == net.branches().len()
+            && self.sources.len() == net.sources().len()
+            && self.injections.len() == net.injections().len()
+            && self
+                .branches
+                .iter()
+                .copied()
+                .eq(branch_words(net, branch_siemens))
+            && self
+                .sources
+                .iter()
+                .copied()
+                .eq(source_words(net, source_siemens))
+            && self
+                .injections
+                .iter()
+                .copied()
+                .eq(net.injections().iter().map(|i| ends(i.from, i.to, true)))
+    }
+}
+
+fn branch_words(net: &Network, siemens: &[f64]) -> impl Iterator<Item = u64> {
+    net.branches()
+        .iter()
+        .zip(siemens)
+        .map(|(b, &g)| ends(b.from, b.to, g > 0.0))
+}
+
+fn source_words(net: &Network, siemens: &[f64]) -> impl Iterator<Item = (u64, bool)> {
+    net.sources()
+        .iter()
+        .zip(siemens)
+        .map(|(s, &g)| (ends(s.from, s.to, g > 0.0 || s.ohms == 0.0), s.ohms == 0.0))
+}
