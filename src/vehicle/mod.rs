@@ -1,12 +1,40 @@
 //! A vehicle described as data: its parts, wires, places, prices and service figures.
 //!
 //! The description knows nothing of faults, of instruments or of how a network is solved.
-//! [`model`] holds the validated description.
+//! [`model`] holds the validated description, [`load`] reads it from a TOML file, [`build`] makes
+//! one particular vehicle out of it, in which every part has its own value within tolerance.
 
+pub mod build;
+pub mod diagnostic;
+pub mod harness;
 pub mod model;
-pub mod stand_in;
+pub mod reader;
 
+mod file;
+mod hydraulic;
+mod names;
+mod parts;
+mod stand_in;
+mod validate;
+
+pub use build::{BatteryState, Build, Short};
+pub use diagnostic::Diagnostic;
+pub use file::load;
 pub use model::{
     Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Key, KeySet, Kind, Law,
     Node, Part, PartId, Place, PlaceId, PumpPart, Section, Tip, Touch, Vehicle, Work,
 };
+
+/// The vehicle files built into the program: name and text.
+pub const FILES: [(&str, &str); 1] = [(
+    "scenarios/vehicles/harbour-van.toml",
+    include_str!("../../scenarios/vehicles/harbour-van.toml"),
+)];
+
+/// The vehicles built into the program.
+///
+/// # Errors
+/// Everything wrong in the built-in files; a test holds that there is nothing.
+pub fn built_in() -> Result<Vec<Vehicle>, Vec<Diagnostic>> {
+    FILES.iter().map(|(file, text)| load(file, text)).collect()
+}

@@ -7,7 +7,9 @@
 use std::fmt;
 use std::str::FromStr;
 
-use super::stand_in::{Hydraulics, Money, NodeId, PumpUnit};
+use crate::units::Money;
+
+use super::stand_in::{Hydraulics, NodeId, PumpUnit};
 
 macro_rules! index {
     ($(#[$doc:meta])* $name:ident) => {
@@ -372,6 +374,8 @@ pub struct Part {
     pub place: PlaceId,
     /// What a healthy one looks like, in one sentence.
     pub looks: String,
+    /// Harmless traces of age a healthy one may show instead; some resemble those of a fault.
+    pub aged_looks: Vec<String>,
     /// Price of a new one; `None` if it is never bought.
     pub price: Option<Money>,
     /// How it is repaired in place.
@@ -430,8 +434,10 @@ pub enum Law {
         ohms_20: f64,
         /// Length in metres.
         length_m: f64,
-        /// Conductor area in square metres.
+        /// Nominal conductor area in square metres.
         area_m2: f64,
+        /// Cross-section of one strand in square metres.
+        strand_m2: f64,
         /// Number of strands.
         strands: u32,
     },
@@ -601,4 +607,93 @@ pub struct Figure {
     pub id: String,
     /// The line as printed.
     pub text: String,
+}
+
+impl Vehicle {
+    /// The node with this name; case is ignored.
+    #[must_use]
+    pub fn node(&self, name: &str) -> Option<NodeId> {
+        self.nodes.iter().position(|node| node.name.eq_ignore_ascii_case(name)).map(NodeId)
+    }
+
+    /// The part with this identifier; case is ignored.
+    #[must_use]
+    pub fn part(&self, id: &str) -> Option<PartId> {
+        self.parts.iter().position(|part| part.id.eq_ignore_ascii_case(id)).map(PartId)
+    }
+
+    /// The place with this identifier.
+    #[must_use]
+    pub fn place(&self, id: &str) -> Option<PlaceId> {
+        self.places.iter().position(|place| place.id == id).map(PlaceId)
+    }
+
+    /// The access work with this identifier; case is ignored.
+    #[must_use]
+    pub fn access(&self, id: &str) -> Option<AccessId> {
+        self.accesses.iter().position(|access| access.id.eq_ignore_ascii_case(id)).map(AccessId)
+    }
+
+    /// One element of a part by its leg.
+    #[must_use]
+    pub fn element(&self, part: PartId, leg: &str) -> Option<ElementId> {
+        self.elements
+            .iter()
+            .position(|element| element.part == part && element.leg.eq_ignore_ascii_case(leg))
+            .map(ElementId)
+    }
+
+    /// All elements of a part.
+    pub fn elements_of(&self, part: PartId) -> impl Iterator<Item = (ElementId, &Element)> {
+        self.elements
+            .iter()
+            .enumerate()
+            .filter(move |(_, element)| element.part == part)
+            .map(|(index, element)| (ElementId(index), element))
+    }
+
+    /// Every point a meter tip can touch.
+    pub fn points(&self) -> impl Iterator<Item = (NodeId, &Node, &Touch)> {
+        self.nodes
+            .iter()
+            .enumerate()
+            .filter_map(|(index, node)| Some((NodeId(index), node, node.touch.as_ref()?)))
+    }
+
+    /// The access work behind `needs`, its own needs included, in the order it has to be done.
+    #[must_use]
+    pub fn access_order(&self, needs: &[AccessId]) -> Vec<AccessId> {
+        let mut order = Vec::new();
+        for &access in needs {
+            self.push_access(access, &mut order);
+        }
+        order
+    }
+
+    // The loader refuses circles, so the recursion ends.
+    fn push_access(&self, access: AccessId, order: &mut Vec<AccessId>) {
+        if order.contains(&access) {
+            return;
+        }
+        for &before in &self.accesses[access.0].needs {
+            self.push_access(before, order);
+        }
+        order.push(access);
+    }
+
+    /// The bare body metal nearest to a place.
+    #[must_use]
+    pub fn body_near(&self, place: PlaceId) -> NodeId {
+        let here = self.places[place.0].at_m;
+        let distance = |node: NodeId| {
+            let at = self.nodes[node.0].touch.map_or(here, |touch| self.places[touch.place.0].at_m);
+            let [x, y, z] = [at[0] - here[0], at[1] - here[1], at[2] - here[2]];
+            x * x + y * y + z * z
+        };
+        self.body
+            .iter()
+            .copied()
+            .min_by(|&a, &b| distance(a).total_cmp(&distance(b)))
+            .unwrap_or(self.reference)
+    }
 }

@@ -1,0 +1,74 @@
+//! The filament test lamp: shows volts only as far as the circuit can carry its current.
+
+use crate::rig::{Attachments, Filament, Instant, Tap};
+
+use super::leads::Grip;
+
+/// A test lamp of one job.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct TestLamp {
+    filament: Filament,
+}
+
+/// How the lamp looks.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Glow {
+    /// No light.
+    Dark,
+    /// A red thread.
+    Faint,
+    /// Clearly weak.
+    Dim,
+    /// Somewhat yellow.
+    Yellowish,
+    /// As bright as straight across a battery.
+    Full,
+}
+
+impl Glow {
+    /// The look in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Glow::Dark => "The lamp stays dark.",
+            Glow::Faint => "The lamp shows a faint red thread.",
+            Glow::Dim => "The lamp glows dimly.",
+            Glow::Yellowish => "The lamp lights, a little yellow.",
+            Glow::Full => "The lamp lights fully.",
+        }
+    }
+}
+
+impl Default for TestLamp {
+    fn default() -> TestLamp {
+        TestLamp { filament: Filament { volts: 12.0, watts: 5.0 } }
+    }
+}
+
+impl TestLamp {
+    /// Resistance of its lead and clip, ohm; ours, no source.
+    const LEAD_OHMS: f64 = 0.1;
+
+    /// Puts the lamp into the circuit; the two terminals of the filament come back.
+    pub fn attach(self, a: (Tap, Grip), b: (Tap, Grip), to: &mut Attachments) -> (Tap, Tap) {
+        let (first, second) = (to.node(), to.node());
+        to.resistor(a.0, first, a.1.ohms + Self::LEAD_OHMS);
+        to.resistor(b.0, second, b.1.ohms + Self::LEAD_OHMS);
+        to.filament(first, second, self.filament);
+        (first, second)
+    }
+
+    /// How it looks at an instant.
+    #[must_use]
+    pub fn glow(self, terminals: (Tap, Tap), instant: &Instant) -> Glow {
+        let volts = instant.across(terminals.0, terminals.1).unwrap_or(0.0);
+        let share = volts * volts / self.filament.ohms(volts) / self.filament.watts;
+        match share {
+            share if share < 0.02 => Glow::Dark,
+            share if share < 0.12 => Glow::Faint,
+            share if share < 0.45 => Glow::Dim,
+            share if share < 0.8 => Glow::Yellowish,
+            _ => Glow::Full,
+        }
+    }
+}

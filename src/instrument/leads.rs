@@ -1,0 +1,119 @@
+//! Test leads and the contact their tips make.
+
+use crate::circuit::conductor;
+use crate::seed::Stream;
+use crate::vehicle::Tip;
+
+/// One of the two leads.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Side {
+    /// The meter's positive input.
+    Red,
+    /// The meter's common input.
+    Black,
+}
+
+/// A wire added to a lead so that it reaches further.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Extension {
+    /// Length, m.
+    pub length_m: f64,
+    /// Conductor area, m2.
+    pub area_m2: f64,
+}
+
+/// One lead as the network sees it, tip left aside.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Lead {
+    /// Resistance of the lead, its plug and its extension, ohm.
+    pub ohms: f64,
+    /// How far the tip reaches from the meter, m.
+    pub reach_m: f64,
+    /// What was added to it.
+    pub extension: Option<Extension>,
+}
+
+/// The two leads of a meter.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct LeadSet {
+    /// Red lead.
+    pub red: Lead,
+    /// Black lead.
+    pub black: Lead,
+}
+
+impl LeadSet {
+    /// Reach of a standard lead, m.
+    pub const STANDARD_REACH_M: f64 = 1.2;
+    /// Resistance of one standard lead, ohm: a pair is 0.2 to 0.5 ohm (a maker's measurement primer), tips included.
+    const STANDARD_OHMS: (f64, f64) = (0.09, 0.17);
+    /// The joint between lead and extension, ohm; ours, no source.
+    const JOINT_OHMS: f64 = 0.01;
+
+    /// The leads that came with the meter of this job.
+    #[must_use]
+    pub fn standard(seed: u64) -> LeadSet {
+        let lead = |name| {
+            let (low, high) = LeadSet::STANDARD_OHMS;
+            let ohms = Stream::keyed(seed, "instruments", &["lead", name]).between(low, high);
+            Lead { ohms, reach_m: LeadSet::STANDARD_REACH_M, extension: None }
+        };
+        LeadSet { red: lead("red"), black: lead("black") }
+    }
+
+    /// The same leads with one of them made longer; the copper is at ambient temperature.
+    #[must_use]
+    pub fn extended(self, side: Side, extension: Extension, ambient_c: f64) -> LeadSet {
+        let copper = conductor::resistance(extension.area_m2, extension.length_m, ambient_c);
+        let longer = |lead: Lead| Lead {
+            ohms: lead.ohms + LeadSet::JOINT_OHMS + copper,
+            reach_m: lead.reach_m + extension.length_m,
+            extension: Some(extension),
+        };
+        match side {
+            Side::Red => LeadSet { red: longer(self.red), ..self },
+            Side::Black => LeadSet { black: longer(self.black), ..self },
+        }
+    }
+
+    /// The lead of one side.
+    #[must_use]
+    pub fn side(&self, side: Side) -> &Lead {
+        match side {
+            Side::Red => &self.red,
+            Side::Black => &self.black,
+        }
+    }
+}
+
+/// How a tip has come to lie on its point.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Grip {
+    /// Contact resistance, ohm; infinity when the tip touches nothing.
+    pub ohms: f64,
+}
+
+/// Contact of a tip on a point: `placement` counts how often this tip has been put on it.
+///
+/// The chance of a bad contact grows from clip to probe to back-probe; ours, no source. Placing the tip anew draws
+/// anew, and nothing else does.
+#[must_use]
+pub fn grip_ohms(seed: u64, point: &str, placement: u32, tip: Tip) -> Grip {
+    let mut stream = Stream::keyed(seed, "contact", &["tip", point, &placement.to_string()]);
+    let (bad, low, high) = match tip {
+        Tip::Clip => (0.01, 0.004, 0.015),
+        Tip::Probe => (0.03, 0.006, 0.03),
+        Tip::BackProbe => (0.08, 0.01, 0.05),
+    };
+    let is_bad = stream.chance(bad);
+    let good = stream.between(low, high);
+    let is_open = stream.chance(0.6);
+    let film = stream.log_between(20e3, 20e6);
+    Grip {
+        ohms: match (is_bad, is_open) {
+            (false, _) => good,
+            (true, true) => f64::INFINITY,
+            (true, false) => film,
+        },
+    }
+}

@@ -1,0 +1,18 @@
+//! Instruments: what each puts into the circuit, and how its display follows from what it meets there.
+//!
+//! Nothing here knows what is wrong with the vehicle; a reading comes out of a solved instant with the instrument in
+//! it, then passes the instrument's own systematic error, noise and resolution.
+
+mod clamp;
+mod gauge;
+mod lamp;
+mod leads;
+mod meter;
+mod reading;
+
+pub use clamp::Clamp;
+pub use gauge::{Can, Gauge};
+pub use lamp::{Glow, TestLamp};
+pub use leads::{Extension, Grip, Lead, LeadSet, Side, grip_ohms};
+pub use meter::{Connection, Function, Meter, Recording};
+pub use reading::{Quantity, Reading};

@@ -1,0 +1,55 @@
+//! What a display shows.
+
+/// What was measured.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Quantity {
+    /// Potential difference, V.
+    Voltage,
+    /// Resistance, ohm.
+    Resistance,
+    /// Current, A.
+    Current,
+    /// Gauge pressure, Pa.
+    Pressure,
+    /// Volume caught, m3.
+    Volume,
+}
+
+impl Quantity {
+    /// The word used in machine output.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Quantity::Voltage => "voltage",
+            Quantity::Resistance => "resistance",
+            Quantity::Current => "current",
+            Quantity::Pressure => "pressure",
+            Quantity::Volume => "volume",
+        }
+    }
+
+    /// The SI unit of [`Reading::value`].
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        match self {
+            Quantity::Voltage => "V",
+            Quantity::Resistance => "ohm",
+            Quantity::Current => "A",
+            Quantity::Pressure => "Pa",
+            Quantity::Volume => "m3",
+        }
+    }
+}
+
+/// One reading.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Reading {
+    /// What was measured.
+    pub quantity: Quantity,
+    /// What the display shows, in the SI unit of the quantity; nothing when it shows an overload.
+    pub value: Option<f64>,
+    /// The display itself, such as `0.243 V` or `OL`.
+    pub shown: String,
+    /// How it was taken.
+    pub how: String,
+}

@@ -1,0 +1,188 @@
+//! From a vehicle as it stands to the network that is solved.
+
+use std::collections::BTreeSet;
+
+use super::attach::{Attachments, Tap};
+use super::control::Controls;
+use crate::circuit::conductor::COPPER_TEMPERATURE_COEFFICIENT;
+use crate::circuit::{Network, NodeId};
+use crate::vehicle::{Build, Element, ElementId, Key, Law, PartId, Vehicle};
+
+/// Tag of branches and sources that belong to no part: instruments and their leads.
+pub const TAG_ATTACHED: u32 = u32::MAX;
+/// Tag of a jumper wire.
+pub const TAG_JUMPER: u32 = u32::MAX - 1;
+
+/// What the switched parts are doing; found by solving, not set by anybody.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Switching {
+    /// The control unit pulls the relay coil down.
+    pub commanded: bool,
+    /// Relays whose contact is closed.
+    pub closed: BTreeSet<PartId>,
+}
+
+/// Where an element went in the network.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Slot {
+    /// The branch of this index.
+    Branch(usize),
+    /// The source of this index.
+    Source(usize),
+    /// Left out: open, or (the winding) solved against the rest.
+    Absent,
+}
+
+/// A network with the way back from elements to branches.
+pub struct Assembled {
+    pub net: Network,
+    pub slots: Vec<Slot>,
+    own_base: u32,
+}
+
+impl Assembled {
+    /// First network node that belongs to the attachments.
+    pub fn own_base(&self) -> u32 {
+        self.own_base
+    }
+
+    /// The network node of a terminal.
+    pub fn node(&self, tap: Tap) -> NodeId {
+        node_of(self.own_base, tap)
+    }
+}
+
+pub(super) fn node_of(own_base: u32, tap: Tap) -> NodeId {
+    match tap {
+        Tap::Node(node) => node,
+        // Attachments hold a handful of nodes, so the number fits.
+        Tap::Own(number) => NodeId(own_base + u32::try_from(number).unwrap_or(u32::MAX - own_base)),
+    }
+}
+
+/// How the pump's winding stands in the network.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Winding {
+    /// Left open: the motor is solved against the rest.
+    Open,
+    /// A resistance followed by the back-EMF, both held.
+    Frozen {
+        /// Winding and brushes, ohm.
+        ohms: f64,
+        /// Back-EMF, V.
+        emf_v: f64,
+    },
+}
+
+/// Everything the network is made from.
+pub struct Scene<'a> {
+    pub vehicle: &'a Vehicle,
+    pub build: &'a Build,
+    pub controls: &'a Controls,
+    pub ambient_c: f64,
+    pub switching: &'a Switching,
+    pub attached: &'a Attachments,
+    pub filament_ohms: &'a [f64],
+}
+
+/// Builds the network.
+pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
+    let Scene { vehicle, build, controls, attached, .. } = *scene;
+    let mut net = Network::new(vehicle.reference);
+    for _ in 0..vehicle.nodes.len() {
+        net.add_node();
+    }
+    // Vehicles have some dozens of nodes; node ids are u32 throughout.
+    let own_base = u32::try_from(net.node_count()).unwrap_or(u32::MAX);
+    for _ in 0..attached.own_nodes {
+        net.add_node();
+    }
+    let warm = 1.0 + COPPER_TEMPERATURE_COEFFICIENT * (scene.ambient_c - 20.0);
+    let mut slots = Vec::with_capacity(vehicle.elements.len());
+    for (index, element) in vehicle.elements.iter().enumerate() {
+        let id = ElementId(index);
+        slots.push(if controls.unplugged.contains(&element.part) {
+            Slot::Absent
+        } else {
+            place(&mut net, scene, warm, winding, id, element)
+        });
+    }
+    for short in &build.shorts {
+        net.add_branch(short.node, short.body, short.ohms, tag(short.part));
+    }
+    if let Some(jumper) = controls.jumper {
+        net.add_branch(jumper.a, jumper.b, jumper.ohms, TAG_JUMPER);
+    }
+    for &(a, b, ohms) in &attached.resistors {
+        net.add_branch(node_of(own_base, a), node_of(own_base, b), ohms, TAG_ATTACHED);
+    }
+    for &(minus, plus, volts, ohms) in &attached.sources {
+        net.add_source(node_of(own_base, minus), node_of(own_base, plus), volts, ohms, TAG_ATTACHED);
+    }
+    for (&(a, b, _), &ohms) in attached.filaments.iter().zip(scene.filament_ohms) {
+        net.add_branch(node_of(own_base, a), node_of(own_base, b), ohms, TAG_ATTACHED);
+    }
+    Assembled { net, slots, own_base }
+}
+
+/// The tag by which a part is found again in a solved network.
+pub fn tag(part: PartId) -> u32 {
+    u32::try_from(part.0).unwrap_or(TAG_JUMPER - 1)
+}
+
+fn place(
+    net: &mut Network,
+    scene: &Scene<'_>,
+    warm: f64,
+    winding: Winding,
+    id: ElementId,
+    element: &Element,
+) -> Slot {
+    let Scene { build, controls, switching, .. } = *scene;
+    let own = build.ohms[id.0];
+    let when = |closed: bool| if closed { own } else { f64::INFINITY };
+    let ohms = match element.law {
+        Law::Contact { .. } | Law::Metal { .. } => own,
+        Law::Copper { .. } | Law::Coil { .. } => own * warm,
+        Law::Fuse { .. } => when(!build.fuse_blown.contains(&id)),
+        Law::RelayContact { .. } => when(switching.closed.contains(&element.part)),
+        Law::Switch { closed, .. } => when(closed.contains(controls.key)),
+        Law::Driver { .. } => when(switching.commanded && !build.driver_dead),
+        Law::Load { on, .. } => when(on.contains(controls.key)),
+        Law::Starter { .. } => when(controls.key == Key::Crank),
+        Law::Battery { .. } => {
+            return Slot::Source(net.add_source(
+                element.from,
+                element.to,
+                build.battery.emf_v,
+                own,
+                tag(element.part),
+            ));
+        }
+        Law::Alternator { .. } => {
+            if controls.key != Key::Run {
+                return Slot::Absent;
+            }
+            return Slot::Source(net.add_source(
+                element.from,
+                element.to,
+                build.alternator_v,
+                own,
+                tag(element.part),
+            ));
+        }
+        Law::Winding => match winding {
+            Winding::Open => return Slot::Absent,
+            Winding::Frozen { ohms, emf_v } => {
+                let pump = &scene.vehicle.pump;
+                net.add_source(pump.minus, pump.inner, emf_v, 0.0, tag(element.part));
+                ohms
+            }
+        },
+    };
+    if ohms.is_finite() {
+        Slot::Branch(net.add_branch(element.from, element.to, ohms, tag(element.part)))
+    } else {
+        Slot::Absent
+    }
+}

@@ -1,0 +1,247 @@
+//! The vehicle being worked on: description, hidden faults, conditions and time, coupled into one physical whole.
+//!
+//! Circuit and pump meet here: the network is reduced to what the pump's terminals see, the motor and its hydraulic
+//! load find their point against it, and the network is then known everywhere. The rig holds the hidden truth in
+//! private fields; [`Rig::reveal`] gives it up only by consuming the rig.
+
+mod assemble;
+mod attach;
+mod control;
+mod drive;
+mod events;
+mod senses;
+mod settle;
+mod truth;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+pub use attach::{Attachments, Filament, Tap};
+pub use control::{Controls, EngineLoad, Jumper};
+pub use drive::DriveReport;
+pub use events::{KeyTurn, Phase, Sample};
+pub use senses::{PumpSound, Warmth};
+pub use settle::{Instant, PumpState};
+pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
+
+use crate::circuit::{CircuitError, NodeId, Solver};
+use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
+use crate::pump::{Demand, PumpError};
+use crate::seed::Stream;
+use crate::vehicle::{Build, ElementId, Key, Law, PartId, Vehicle};
+
+/// Surroundings that a scenario fixes.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Conditions {
+    /// Ambient temperature, degrees Celsius; copper takes it on.
+    pub ambient_c: f64,
+    /// State of charge of a healthy battery, 0 to 1.
+    pub charge: f64,
+    /// Fuel in the tank, share of full.
+    pub fuel: f64,
+}
+
+/// Why a rig could not answer.
+#[derive(Debug, thiserror::Error)]
+pub enum RigError {
+    /// The network has no solution.
+    #[error("the circuit could not be solved: {0}")]
+    Circuit(#[from] CircuitError),
+    /// The pump has no operating point.
+    #[error("the pump could not be solved: {0}")]
+    Pump(#[from] PumpError),
+}
+
+/// The truth about a rig, given up when the work is over.
+pub struct Truth {
+    /// Faults the vehicle came with.
+    pub came_with: Vec<Fault>,
+    /// Faults still there.
+    pub left: Vec<Fault>,
+}
+
+/// One vehicle on the floor.
+pub struct Rig {
+    vehicle: Arc<Vehicle>,
+    catalogue: Arc<Catalogue>,
+    seed: u64,
+    conditions: Conditions,
+    came_with: Vec<Fault>,
+    faults: Vec<Present>,
+    generation: BTreeMap<PartId, u32>,
+    handled: BTreeMap<PartId, u32>,
+    blown: BTreeSet<ElementId>,
+    build: Build,
+    controls: Controls,
+    closed_relays: BTreeSet<PartId>,
+    rail_pa: f64,
+    key_off_s: f64,
+    solver: Solver,
+}
+
+/// A fault that is still there, with what handling has done to it for the moment.
+struct Present {
+    fault: Fault,
+    /// A wiped contact carries only this share of its added resistance, until it is driven.
+    share: f64,
+    /// An intermittent fault shows just now.
+    showing: bool,
+}
+
+impl Rig {
+    /// Chance that unplugging or moving a bad joint wipes it better for a while; ours, no source.
+    const WIPE_CHANCE: f64 = 0.3;
+
+    /// Puts a vehicle on the floor. The seed decides every part's own tolerance.
+    #[must_use]
+    pub fn new(
+        vehicle: Arc<Vehicle>,
+        catalogue: Arc<Catalogue>,
+        seed: u64,
+        conditions: Conditions,
+        faults: Vec<Fault>,
+    ) -> Rig {
+        let build = vehicle.build(seed, conditions.charge, &|_| 0);
+        let mut rig = Rig {
+            vehicle,
+            catalogue,
+            seed,
+            conditions,
+            faults: faults.iter().map(|&fault| Present { fault, share: 1.0, showing: true }).collect(),
+            came_with: faults,
+            generation: BTreeMap::new(),
+            handled: BTreeMap::new(),
+            blown: BTreeSet::new(),
+            build,
+            controls: Controls::default(),
+            closed_relays: BTreeSet::new(),
+            rail_pa: 0.0,
+            key_off_s: f64::INFINITY,
+            solver: Solver::default(),
+        };
+        rig.rebuild();
+        rig
+    }
+
+    /// The public description of the vehicle.
+    #[must_use]
+    pub fn vehicle(&self) -> &Arc<Vehicle> {
+        &self.vehicle
+    }
+
+    /// What is set on the vehicle just now.
+    #[must_use]
+    pub fn controls(&self) -> &Controls {
+        &self.controls
+    }
+
+    /// Ambient temperature, state of charge, fuel.
+    #[must_use]
+    pub fn conditions(&self) -> Conditions {
+        self.conditions
+    }
+
+    /// Gauge pressure held at the rail, Pa.
+    #[must_use]
+    pub fn rail_pa(&self) -> f64 {
+        self.rail_pa
+    }
+
+    /// Takes a connector, fuse, relay or battery clamp off, or puts it back.
+    pub fn set_unplugged(&mut self, part: PartId, unplugged: bool) {
+        if unplugged {
+            self.controls.unplugged.insert(part);
+        } else {
+            self.controls.unplugged.remove(&part);
+            self.handle(part);
+        }
+    }
+
+    /// Lays a wire between two points, or takes it away.
+    pub fn set_jumper(&mut self, jumper: Option<Jumper>) {
+        self.controls.jumper = jumper;
+    }
+
+    /// Moves a part by hand: intermittent faults may come or go, bad contacts may be wiped.
+    pub fn handle(&mut self, part: PartId) {
+        let count = self.handled.entry(part).or_insert(0);
+        *count += 1;
+        let key = [self.vehicle.parts[part.0].id.as_str(), &count.to_string()];
+        let mut stream = Stream::keyed(self.seed, "contact", &["handled", key[0], key[1]]);
+        for present in self.faults.iter_mut().filter(|present| present.fault.site.part == part) {
+            let kind = &self.catalogue.kinds[present.fault.kind.0];
+            match kind.activation {
+                Activation::Wiggle => present.showing = stream.chance(0.5),
+                _ if fault::is_contact(kind) => {
+                    present.share =
+                        if stream.chance(Self::WIPE_CHANCE) { stream.log_between(0.05, 0.5) } else { 1.0 };
+                }
+                _ => {}
+            }
+        }
+        self.rebuild();
+    }
+
+    /// Repairs a part (or one element of it) or replaces it. True if that cured a fault that was there.
+    pub fn cure(&mut self, part: PartId, element: Option<ElementId>, remedy: Remedy) -> bool {
+        let before = self.faults.len();
+        let (vehicle, catalogue) = (&self.vehicle, &self.catalogue);
+        self.faults.retain(|present| {
+            !fault::cured_by(vehicle, catalogue, &present.fault, part, element, remedy)
+        });
+        if remedy == Remedy::Replace {
+            *self.generation.entry(part).or_insert(0) += 1;
+            let elements = &self.vehicle.elements;
+            self.blown.retain(|id| elements[id.0].part != part);
+        }
+        self.rebuild();
+        self.faults.len() < before
+    }
+
+    /// What the scenario hid, and what of it is left.
+    #[must_use]
+    pub fn reveal(self) -> Truth {
+        Truth {
+            came_with: self.came_with,
+            left: self.faults.into_iter().map(|present| present.fault).collect(),
+        }
+    }
+
+    fn rebuild(&mut self) {
+        let generation = |part: PartId| self.generation.get(&part).copied().unwrap_or(0);
+        self.build = self.vehicle.build(self.seed, self.conditions.charge, &generation);
+        let showing: Vec<Fault> = self
+            .faults
+            .iter()
+            .filter(|present| present.showing)
+            .map(|present| Fault { severity: present.fault.severity * present.share, ..present.fault })
+            .collect();
+        fault::apply(&self.vehicle, &self.catalogue, &showing, &mut self.build);
+        self.build.fuse_blown.extend(self.blown.iter().copied());
+    }
+
+    fn winding(&self) -> Option<ElementId> {
+        let elements = self.vehicle.elements.iter();
+        elements.enumerate().find(|(_, e)| matches!(e.law, Law::Winding)).map(|(index, _)| ElementId(index))
+    }
+
+    /// What the engine draws and what the regulator refers to.
+    fn demand(&self) -> Demand {
+        let engine = &self.vehicle.engine;
+        if self.controls.key != Key::Run {
+            return Demand { injectors_m3_s: 0.0, manifold_pa: 0.0 };
+        }
+        let (injectors_m3_s, manifold_pa) = match self.controls.load {
+            EngineLoad::Idle => (engine.idle_m3_s, engine.idle_manifold_pa),
+            EngineLoad::Cruise => (engine.cruise_m3_s, engine.cruise_manifold_pa),
+            EngineLoad::Hill => (engine.hill_m3_s, engine.hill_manifold_pa),
+        };
+        Demand { injectors_m3_s, manifold_pa }
+    }
+
+    /// The node of the vehicle's reference, the negative post.
+    #[must_use]
+    pub fn reference(&self) -> NodeId {
+        self.vehicle.reference
+    }
+}

@@ -1,0 +1,87 @@
+//! What eyes, ears and hands find on the vehicle, from the same physics as the readings.
+
+use super::attach::Attachments;
+use super::{Rig, RigError};
+use crate::fault::{self, Sense};
+use crate::vehicle::{ElementId, PartId};
+
+/// What is heard of the pump.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum PumpSound {
+    /// Nothing.
+    Silent,
+    /// The motor hums under power without turning.
+    HumsWithoutTurning,
+    /// It runs; speed in revolutions a minute, and whether it whines starved.
+    Runs {
+        /// Speed.
+        rpm: f64,
+        /// A harsh whine: the inlet boils.
+        starved: bool,
+    },
+}
+
+impl PumpSound {
+    /// The sound of a pump at `rad_s` with `amps` through it.
+    #[must_use]
+    pub fn of(rad_s: f64, amps: f64, starved: bool) -> PumpSound {
+        /// A stalled motor is heard above this current, A; ours, no source.
+        const HUM_A: f64 = 1.0;
+        let rpm = rad_s * 60.0 / core::f64::consts::TAU;
+        if rpm >= 60.0 {
+            PumpSound::Runs { rpm, starved }
+        } else if amps >= HUM_A {
+            PumpSound::HumsWithoutTurning
+        } else {
+            PumpSound::Silent
+        }
+    }
+}
+
+/// How warm a part feels after some minutes at the present current.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Warmth {
+    /// As the air around it.
+    Cold,
+    /// Clearly warm.
+    Warm,
+    /// Too hot to hold.
+    Hot,
+}
+
+impl Rig {
+    /// What a good look at a part shows beyond its healthy looks.
+    #[must_use]
+    pub fn sense(&self, sense: Sense, part: PartId) -> Vec<String> {
+        self.faults
+            .iter()
+            .filter(|present| present.fault.site.part == part)
+            .filter_map(|present| fault::clue(&self.catalogue, &present.fault, sense))
+            .map(str::to_owned)
+            .collect()
+    }
+
+    /// How warm a part's joints feel in the present state. A joint dissipating a watt feels warm, four feel hot
+    /// (ours, no source: a pin and its wire shed heat at some tens of kelvin a watt).
+    pub fn warmth(&mut self, part: PartId) -> Result<Warmth, RigError> {
+        let instant = self.now(&Attachments::none())?;
+        let watts = self
+            .vehicle
+            .elements
+            .iter()
+            .enumerate()
+            .filter(|(_, element)| element.part == part)
+            .map(|(index, _)| {
+                let amps = instant.amps(ElementId(index));
+                if amps == 0.0 { 0.0 } else { amps * amps * self.build.ohms[index] }
+            })
+            .fold(0.0_f64, |worst, watts| if watts > worst { watts } else { worst });
+        Ok(if watts >= 4.0 {
+            Warmth::Hot
+        } else if watts >= 1.0 {
+            Warmth::Warm
+        } else {
+            Warmth::Cold
+        })
+    }
+}

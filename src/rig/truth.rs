@@ -1,0 +1,239 @@
+//! The true voltages and currents along the loop with no instrument connected.
+
+use super::assemble::{Scene, Slot, Winding, assemble};
+use super::attach::Attachments;
+use super::settle::{PumpState, standstill_ohms};
+use super::{Rig, RigError};
+use crate::circuit::{self, Network, NodeId};
+use crate::vehicle::{Key, Law, Vehicle};
+
+/// Which moment of a state is shown.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Moment {
+    /// The end of the prime (or of cranking), from rest.
+    Prime,
+    /// Everything has come to rest or to a steady run.
+    Settled,
+}
+
+/// A branch that stands in the connected circuit.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Branch {
+    /// Part it belongs to.
+    pub part: String,
+    /// Kind of part, as in the vehicle file.
+    pub kind: &'static str,
+    /// Node the current is counted from.
+    pub from: String,
+    /// Node the current is counted to.
+    pub to: String,
+    /// Resistance, ohm.
+    pub ohms: f64,
+    /// Current from `from` to `to`, A.
+    pub amps: f64,
+}
+
+/// A source in the connected circuit.
+#[derive(Clone, PartialEq, Debug)]
+pub struct LadderSource {
+    /// Part it belongs to.
+    pub part: String,
+    /// Negative node.
+    pub from: String,
+    /// Positive node.
+    pub to: String,
+    /// `to` minus `from` at no load, V.
+    pub volts: f64,
+    /// Series resistance, ohm.
+    pub ohms: f64,
+    /// Current leaving `to`, A.
+    pub amps: f64,
+}
+
+/// A pump in the circuit.
+#[derive(Clone, PartialEq, Debug)]
+pub struct LadderPump {
+    /// Part.
+    pub part: String,
+    /// Motor current, A.
+    pub amps: f64,
+    /// Speed, revolutions a minute.
+    pub rpm: f64,
+    /// Gauge pressure at the rail, kPa.
+    pub kpa: f64,
+    /// Flow through the pump's outlet, L/h.
+    pub lph: f64,
+}
+
+/// The frozen linear network of one moment and its solution.
+pub struct Ladder {
+    /// Every node of the connected circuit with its volts against the reference, in the vehicle's order.
+    pub nodes: Vec<(String, f64)>,
+    /// Every closed branch between such nodes.
+    pub branches: Vec<Branch>,
+    /// Every source between such nodes.
+    pub sources: Vec<LadderSource>,
+    /// Every pump.
+    pub pumps: Vec<LadderPump>,
+    /// Nodes with no conducting path to the reference.
+    pub floating: Vec<String>,
+    /// The reference node.
+    pub reference: String,
+    net: Network,
+    names: Vec<String>,
+}
+
+impl Ladder {
+    /// The same frozen network as a deck any SPICE reads.
+    #[must_use]
+    pub fn spice(&self, title: &str) -> String {
+        // Every node of the network is a node of the vehicle, so that its name exists.
+        circuit::spice_deck(&self.net, title, &|node: NodeId| self.names[node.0 as usize].clone())
+    }
+
+    /// The frozen network itself.
+    #[must_use]
+    pub fn network(&self) -> &Network {
+        &self.net
+    }
+}
+
+impl Rig {
+    /// Puts the vehicle, fresh from the yard, into a state and tells the truth about it.
+    pub fn ladder(mut self, key: Key, pump_on: bool, moment: Moment) -> Result<Ladder, RigError> {
+        let none = Attachments::none();
+        self.controls.key = key;
+        self.controls.tool_commands_pump = pump_on && key == Key::On;
+        let wanted = self.pump_wanted();
+        let (pump, delivered) = match (key, moment) {
+            (Key::On | Key::Crank, Moment::Prime) => {
+                let engine = &self.vehicle.engine;
+                let seconds =
+                    if key == Key::On { self.vehicle.prime_seconds } else { engine.crank_seconds };
+                let (phase, _) = self.drive_pump(seconds, &none)?;
+                (phase.end(), phase.end().delivered_m3_s)
+            }
+            _ => {
+                self.wait(60.0, &none)?;
+                let settled = self.settle(wanted, &none)?;
+                let state = PumpState {
+                    amps: settled.point.amps,
+                    rad_s: settled.point.rad_s,
+                    rail_pa: if settled.point.rad_s == 0.0 { self.rail_pa } else { settled.point.rail_pa },
+                    ..PumpState::default()
+                };
+                (state, settled.point.delivered_m3_s)
+            }
+        };
+        let driven = wanted || moment == Moment::Prime && key == Key::On;
+        self.freeze(driven, &pump, delivered)
+    }
+
+    fn freeze(&mut self, driven: bool, pump: &PumpState, delivered_m3_s: f64) -> Result<Ladder, RigError> {
+        let none = Attachments::none();
+        let settled = self.settle(driven, &none)?;
+        let ohms = standstill_ohms(&self.build.unit);
+        let emf_v = if pump.rad_s == 0.0 {
+            0.0
+        } else {
+            let loaded = settled.port.loaded(pump.amps);
+            let (plus, minus) = (self.vehicle.pump.plus, self.vehicle.pump.minus);
+            loaded.volts(plus) - loaded.volts(minus) - pump.amps * ohms
+        };
+        let scene = Scene {
+            vehicle: &self.vehicle,
+            build: &self.build,
+            controls: &self.controls,
+            ambient_c: self.conditions.ambient_c,
+            switching: &settled.switching,
+            attached: &none,
+            filament_ohms: &[],
+        };
+        let frozen = assemble(&scene, Winding::Frozen { ohms, emf_v });
+        let solution = self.solver.operate(&frozen.net)?;
+        let vehicle = &self.vehicle;
+        let names: Vec<String> = vehicle.nodes.iter().map(|node| node.name.clone()).collect();
+        let name = |node: NodeId| names[node.0 as usize].clone();
+        let kinds = BranchKinds { vehicle };
+        let connected = |a: NodeId, b: NodeId| !solution.floating(a) && !solution.floating(b);
+        let branches = frozen
+            .net
+            .branches()
+            .iter()
+            .enumerate()
+            .filter(|(_, branch)| connected(branch.from, branch.to))
+            .map(|(index, branch)| Branch {
+                part: kinds.part(branch.tag),
+                kind: kinds.kind(branch.tag, &frozen.slots, index),
+                from: name(branch.from),
+                to: name(branch.to),
+                ohms: branch.ohms,
+                amps: solution.branch_amps(index),
+            })
+            .collect();
+        let sources = frozen
+            .net
+            .sources()
+            .iter()
+            .enumerate()
+            .filter(|(_, source)| connected(source.from, source.to))
+            .map(|(index, source)| LadderSource {
+                part: kinds.part(source.tag),
+                from: name(source.from),
+                to: name(source.to),
+                volts: source.volts,
+                ohms: source.ohms,
+                amps: solution.source_amps(index),
+            })
+            .collect();
+        let (floating, grounded): (Vec<usize>, Vec<usize>) = (0..names.len())
+            .partition(|&index| solution.floating(node_id(index)));
+        Ok(Ladder {
+            nodes: grounded
+                .into_iter()
+                .map(|index| (names[index].clone(), solution.volts(node_id(index))))
+                .collect(),
+            branches,
+            sources,
+            pumps: vec![LadderPump {
+                part: vehicle.parts[vehicle.pump.part.0].id.clone(),
+                amps: pump.amps,
+                rpm: pump.rad_s * 60.0 / core::f64::consts::TAU,
+                kpa: pump.rail_pa / 1000.0,
+                lph: delivered_m3_s * 3.6e6,
+            }],
+            floating: floating.into_iter().map(|index| names[index].clone()).collect(),
+            reference: name(vehicle.reference),
+            net: frozen.net,
+            names,
+        })
+    }
+}
+
+fn node_id(index: usize) -> NodeId {
+    // Vehicles hold some dozens of nodes; the loader refuses more than u32 can number.
+    NodeId(u32::try_from(index).unwrap_or(u32::MAX))
+}
+
+struct BranchKinds<'a> {
+    vehicle: &'a Vehicle,
+}
+
+impl BranchKinds<'_> {
+    fn part(&self, tag: u32) -> String {
+        self.vehicle.parts.get(tag as usize).map_or_else(|| "jumper".to_owned(), |part| part.id.clone())
+    }
+
+    fn kind(&self, tag: u32, slots: &[Slot], branch: usize) -> &'static str {
+        let element = slots.iter().position(|slot| *slot == Slot::Branch(branch));
+        match element.map(|index| self.vehicle.elements[index].law) {
+            Some(Law::Winding) => "winding",
+            Some(Law::Coil { .. }) => "coil",
+            Some(Law::RelayContact { .. }) => "relay-contact",
+            Some(Law::Driver { .. }) => "driver",
+            Some(Law::Contact { .. }) => "contact",
+            None if self.vehicle.parts.get(tag as usize).is_some() => "short",
+            _ => self.vehicle.parts.get(tag as usize).map_or("jumper", |part| part.kind.name()),
+        }
+    }
+}

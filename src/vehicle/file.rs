@@ -1,0 +1,351 @@
+//! The vehicle file: header, places, access work, points, engine and figures.
+
+use std::ops::Range;
+
+use toml::Spanned;
+
+use crate::circuit::NodeId;
+use crate::units::{Flow, Metre, Money, Pascal, Seconds};
+
+use super::diagnostic::{Diagnostic, Source};
+use super::model::{
+    Access, AccessHazard, AccessId, Engine, Figure, Node, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle,
+};
+use super::names::Names;
+use super::reader::{Reader, Table};
+use super::{hydraulic, parts, validate};
+
+/// What has been read so far, with the names that references are resolved by.
+#[derive(Debug)]
+pub(super) struct Draft {
+    pub places: Names,
+    pub accesses: Names,
+    pub points: Names,
+    pub part_names: Names,
+    pub place_list: Vec<Place>,
+    pub access_list: Vec<Access>,
+    pub nodes: Vec<Node>,
+    pub parts: Vec<super::model::Part>,
+    pub elements: Vec<super::model::Element>,
+    /// Where each element was described, for messages.
+    pub element_spans: Vec<Range<usize>>,
+    pub pump: Option<PumpPart>,
+    /// Terminals that are bare only with a connector unplugged.
+    only_unplugged: Vec<(usize, Spanned<String>)>,
+}
+
+impl Draft {
+    fn new() -> Self {
+        Self {
+            places: Names::new("place"),
+            accesses: Names::new("access"),
+            points: Names::new("point"),
+            part_names: Names::new("part"),
+            place_list: Vec::new(),
+            access_list: Vec::new(),
+            nodes: Vec::new(),
+            parts: Vec::new(),
+            elements: Vec::new(),
+            element_spans: Vec::new(),
+            pump: None,
+            only_unplugged: Vec::new(),
+        }
+    }
+
+    /// Adds a node that no tip can touch.
+    pub fn hidden_node(&mut self, reader: &mut Reader, name: &Spanned<String>) -> NodeId {
+        let index = self.points.define(reader, name);
+        let name = name.get_ref().clone();
+        self.nodes.push(Node { spoken: name.clone(), name, touch: None });
+        NodeId(index)
+    }
+
+    /// The accesses a list of names stands for.
+    pub fn needs(&self, reader: &mut Reader, names: &[Spanned<String>]) -> Vec<AccessId> {
+        names.iter().filter_map(|name| self.accesses.resolve(reader, name)).map(AccessId).collect()
+    }
+
+    /// The place a name stands for.
+    pub fn place(&self, reader: &mut Reader, table: &mut Table) -> Option<PlaceId> {
+        let name = table.text(reader, "place")?;
+        self.places.resolve(reader, &name).map(PlaceId)
+    }
+}
+
+/// Reads a vehicle file.
+///
+/// # Errors
+/// Everything that is wrong in the text, in the order of the text.
+pub fn load(file: &str, text: &str) -> Result<Vehicle, Vec<Diagnostic>> {
+    let mut reader = Reader::new(Source { file, text });
+    let vehicle = reader.parse().and_then(|tree| read(&mut reader, &tree));
+    match vehicle {
+        Some(vehicle) if reader.is_clean() => Ok(vehicle),
+        _ => Err(reader.into_diagnostics()),
+    }
+}
+
+fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicle> {
+    let mut top = Table::new("the vehicle", 0..0, tree.get_ref());
+    let mut draft = Draft::new();
+    top.format(reader);
+    read_accesses(reader, &mut top, &mut draft);
+    read_places(reader, &mut top, &mut draft);
+    read_points(reader, &mut top, &mut draft);
+    let hydraulics = hydraulic::read(reader, &mut top);
+    parts::read(reader, &mut top, &mut draft);
+    resolve_unplugged(reader, &mut draft);
+
+    let reference_name = top.text(reader, "reference");
+    let reference = reference_name.as_ref().and_then(|name| draft.points.resolve(reader, name)).map(NodeId);
+    let body_names = top.texts(reader, "body_metal");
+    let body = body_names.iter().filter_map(|name| draft.points.resolve(reader, name)).map(NodeId).collect();
+    let seat_name = top.text(reader, "seat");
+    let seat = seat_name.as_ref().and_then(|name| draft.places.resolve(reader, name)).map(PlaceId);
+    let header = read_header(reader, &mut top);
+    let engine = top.table(reader, "engine").and_then(|table| read_engine(reader, table));
+    let figures = read_figures(reader, &mut top);
+    top.finish(reader);
+
+    let spans = validate::Spans {
+        reference: reference_name.map_or(0..0, |name| name.span()),
+        accesses: &draft.accesses,
+        points: &draft.points,
+        parts: &draft.part_names,
+        elements: &draft.element_spans,
+    };
+    let Some(pump) = draft.pump else {
+        reader.report(0..0, "the vehicle has no pump".to_owned(), Some("describe one under `[[pump]]`".to_owned()));
+        return None;
+    };
+    let header = header?;
+    let vehicle = Vehicle {
+        id: header.id,
+        name: header.name,
+        about: header.about,
+        fleet: header.fleet,
+        currency: header.currency,
+        labour_per_hour: header.labour_per_hour,
+        places: draft.place_list,
+        accesses: draft.access_list,
+        nodes: draft.nodes,
+        reference: reference?,
+        body,
+        parts: draft.parts,
+        elements: draft.elements,
+        pump,
+        hydraulics: hydraulics?,
+        engine: engine?,
+        prime_seconds: header.prime_seconds,
+        figures,
+        diagram: header.diagram,
+        cautions: header.cautions,
+        seat: seat?,
+    };
+    validate::check(reader, &vehicle, &spans);
+    Some(vehicle)
+}
+
+struct Header {
+    id: String,
+    name: String,
+    about: String,
+    fleet: Vec<String>,
+    currency: String,
+    labour_per_hour: Money,
+    prime_seconds: f64,
+    diagram: String,
+    cautions: Vec<String>,
+}
+
+fn read_header(reader: &mut Reader, top: &mut Table) -> Option<Header> {
+    let id = top.text(reader, "id");
+    let name = top.text(reader, "name");
+    let about = top.text(reader, "about");
+    let currency = top.text(reader, "currency");
+    let labour = top.money(reader, "labour");
+    let prime = top.quantity::<Seconds>(reader, "prime");
+    let diagram = top.text(reader, "diagram");
+    let fleet = plain(top.texts(reader, "fleet"));
+    let cautions = plain(top.texts(reader, "cautions"));
+    if fleet.is_empty() {
+        let hint = Some("write `fleet = [\"Petrel\"]`, one name at least".to_owned());
+        reader.report(0..0, "the vehicle has no `fleet` names".to_owned(), hint);
+    }
+    if cautions.is_empty() {
+        let hint = Some("every work order on fuel prints them".to_owned());
+        reader.report(0..0, "the vehicle has no `cautions`".to_owned(), hint);
+    }
+    let diagram = diagram?;
+    check_diagram(reader, &diagram);
+    Some(Header {
+        id: id?.into_inner(),
+        name: name?.into_inner(),
+        about: about?.into_inner(),
+        fleet,
+        currency: currency?.into_inner(),
+        labour_per_hour: labour?,
+        prime_seconds: prime?.into_inner().0,
+        diagram: diagram.into_inner(),
+        cautions,
+    })
+}
+
+fn plain(texts: Vec<Spanned<String>>) -> Vec<String> {
+    texts.into_iter().map(Spanned::into_inner).collect()
+}
+
+fn check_diagram(reader: &mut Reader, diagram: &Spanned<String>) {
+    /// Fits a terminal of 80 columns with a margin on either side.
+    const COLUMNS: usize = 78;
+    for line in diagram.get_ref().lines() {
+        if line.chars().count() > COLUMNS || !line.is_ascii() {
+            let message = format!("this line of the diagram is wider than {COLUMNS} columns or not ASCII: `{line}`");
+            reader.report(diagram.span(), message, None);
+        }
+    }
+}
+
+fn read_accesses(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
+    const HAZARDS: [(AccessHazard, &str); 3] = [
+        (AccessHazard::None, "none"),
+        (AccessHazard::RaisesVehicle, "raises-vehicle"),
+        (AccessHazard::OpensTank, "opens-tank"),
+    ];
+    let mut needs = Vec::new();
+    for mut table in top.tables(reader, "access", "id") {
+        let id = table.text(reader, "id");
+        let name = table.text(reader, "name");
+        let done = table.text(reader, "done");
+        let time = table.quantity::<Seconds>(reader, "time");
+        let hazard = table.choice_if_any(reader, "hazard", &HAZARDS).unwrap_or(AccessHazard::None);
+        let needed = table.texts(reader, "needs");
+        table.finish(reader);
+        // An access with a mistake in it still takes its name, so that references to it do not fail too.
+        let Some(id) = id else { continue };
+        draft.accesses.define(reader, &id);
+        needs.push(needed);
+        draft.access_list.push(Access {
+            name: name.map_or_else(|| id.get_ref().clone(), Spanned::into_inner),
+            id: id.into_inner(),
+            done: done.map_or_else(String::new, Spanned::into_inner),
+            seconds: time.map_or(0.0, |time| time.into_inner().0),
+            needs: Vec::new(),
+            hazard,
+        });
+    }
+    for (index, needed) in needs.iter().enumerate() {
+        draft.access_list[index].needs = draft.needs(reader, needed);
+    }
+}
+
+fn read_places(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
+    for mut table in top.tables(reader, "place", "id") {
+        let id = table.text(reader, "id");
+        let name = table.text(reader, "name");
+        let back = table.quantity::<Metre>(reader, "back");
+        // Right of the centre line is written with `right`, since a length is never negative.
+        let left = table.quantity_if_any::<Metre>(reader, "left");
+        let right = table.quantity_if_any::<Metre>(reader, "right");
+        let up = table.quantity::<Metre>(reader, "up");
+        let needed = table.texts(reader, "needs");
+        let span = table.span.clone();
+        table.finish(reader);
+        if left.is_some() == right.is_some() {
+            reader.report(span, "a place needs either `left` or `right`".to_owned(), None);
+        }
+        let Some(id) = id else { continue };
+        draft.places.define(reader, &id);
+        let metres = |length: Option<Spanned<Metre>>| length.map_or(0.0, |length| length.into_inner().0);
+        let needs = draft.needs(reader, &needed);
+        draft.place_list.push(Place {
+            name: name.map_or_else(|| id.get_ref().clone(), Spanned::into_inner),
+            id: id.into_inner(),
+            at_m: [metres(back), metres(left) - metres(right), metres(up)],
+            needs,
+        });
+    }
+}
+
+fn read_points(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
+    const TIPS: [(Tip, &str); 3] = [(Tip::Clip, "clip"), (Tip::Probe, "probe"), (Tip::BackProbe, "back-probe")];
+    for mut table in top.tables(reader, "point", "name") {
+        let name = table.text(reader, "name");
+        let spoken = table.text(reader, "spoken");
+        let place = draft.place(reader, &mut table);
+        let tip = table.choice(reader, "tip", &TIPS);
+        let unplugged = table.text_if_any(reader, "only_unplugged");
+        table.finish(reader);
+        let Some(name) = name else { continue };
+        let index = draft.points.define(reader, &name);
+        if let Some(part) = unplugged {
+            draft.only_unplugged.push((index, part));
+        }
+        draft.nodes.push(Node {
+            spoken: spoken.map_or_else(|| name.get_ref().clone(), Spanned::into_inner),
+            name: name.into_inner(),
+            touch: place.zip(tip).map(|(place, tip)| Touch { place, tip, only_unplugged: None }),
+        });
+    }
+    for name in top.texts(reader, "hidden") {
+        draft.hidden_node(reader, &name);
+    }
+}
+
+fn resolve_unplugged(reader: &mut Reader, draft: &mut Draft) {
+    for (index, name) in std::mem::take(&mut draft.only_unplugged) {
+        let Some(part) = draft.part_names.resolve(reader, &name) else { continue };
+        let node = NodeId(index);
+        let is_on_it = draft.elements.iter().any(|e| e.part == PartId(part) && (e.from == node || e.to == node));
+        if !is_on_it {
+            let message = format!("`{}` has no pin at this point", name.get_ref());
+            reader.report(name.span(), message, Some("name the connector the terminal belongs to".to_owned()));
+        }
+        if let Some(touch) = draft.nodes.get_mut(index).and_then(|node| node.touch.as_mut()) {
+            touch.only_unplugged = Some(PartId(part));
+        }
+    }
+}
+
+fn read_engine(reader: &mut Reader, mut table: Table) -> Option<Engine> {
+    let idle = table.quantity::<Flow>(reader, "idle");
+    let cruise = table.quantity::<Flow>(reader, "cruise");
+    let hill = table.quantity::<Flow>(reader, "hill");
+    let idle_manifold = table.quantity::<Pascal>(reader, "idle_manifold");
+    let cruise_manifold = table.quantity::<Pascal>(reader, "cruise_manifold");
+    let hill_manifold = table.quantity::<Pascal>(reader, "hill_manifold");
+    let start = table.quantity::<Pascal>(reader, "starts_above");
+    let fade = table.fraction(reader, "fades_below");
+    let crank = table.quantity::<Seconds>(reader, "crank");
+    table.finish(reader);
+    let flow = |flow: Option<Spanned<Flow>>| flow.map(|flow| flow.into_inner().0);
+    let pressure = |pressure: Option<Spanned<Pascal>>| pressure.map(|pressure| pressure.into_inner().0);
+    Some(Engine {
+        idle_m3_s: flow(idle)?,
+        cruise_m3_s: flow(cruise)?,
+        hill_m3_s: flow(hill)?,
+        idle_manifold_pa: pressure(idle_manifold)?,
+        cruise_manifold_pa: pressure(cruise_manifold)?,
+        hill_manifold_pa: pressure(hill_manifold)?,
+        start_pa: pressure(start)?,
+        fade_fraction: fade?,
+        crank_seconds: crank?.into_inner().0,
+    })
+}
+
+fn read_figures(reader: &mut Reader, top: &mut Table) -> Vec<Figure> {
+    let mut figures: Vec<Figure> = Vec::new();
+    let mut names = Names::new("figure");
+    for mut table in top.tables(reader, "figure", "id") {
+        let id = table.text(reader, "id");
+        let text = table.text(reader, "text");
+        table.finish(reader);
+        if let Some(id) = &id {
+            names.define(reader, id);
+        }
+        if let Some((id, text)) = id.zip(text) {
+            figures.push(Figure { id: id.into_inner(), text: text.into_inner() });
+        }
+    }
+    figures
+}
