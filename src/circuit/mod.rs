@@ -28,7 +28,7 @@
 //! # Ok::<(), hidden_ohm::circuit::CircuitError>(())
 //! ```
 
-// conductor
+pub mod conductor;
 mod error;
 mod network;
 mod port;
@@ -44,4 +44,4 @@ pub use port::{Port, Thevenin};
 pub use probe::ProbeTable;
 pub use solution::Solution;
 pub use solver::Solver;
-// spice
+pub use spice::spice_deck;

@@ -183,13 +183,15 @@ pub fn bracketed_root(
             });
         }
         let bisect = step_before.abs() < width || fa.abs() <= fb.abs();
-        match if bisect {
+        let shorter = if bisect {
             None
         } else {
             interpolate([a, b, c], [fa, fb, fc], half, width, step_before)
-        } {
-            Some(shorter) => (step_before, step) = (step, shorter),
-            None => (step, step_before) = (half, half),
+        };
+        if let Some(shorter) = shorter {
+            (step_before, step) = (step, shorter);
+        } else {
+            (step, step_before) = (half, half);
         }
         (a, fa) = (b, fb);
         b += if step.abs() > width {
@@ -214,23 +216,24 @@ fn interpolate(
     width: f64,
     step_before: f64,
 ) -> Option<f64> {
-    let s = fb / fa;
-    let (mut p, mut q) = if a == c {
-        (2.0 * half * s, 1.0 - s)
+    // The step is `over / under`: Brent's p / q.
+    let ratio = fb / fa;
+    let (mut over, mut under) = if a == c {
+        (2.0 * half * ratio, 1.0 - ratio)
     } else {
-        let (q, r) = (fa / fc, fb / fc);
+        let (old, best) = (fa / fc, fb / fc);
         (
-            s * (2.0 * half * q * (q - r) - (b - a) * (r - 1.0)),
-            (q - 1.0) * (r - 1.0) * (s - 1.0),
+            ratio * (2.0 * half * old * (old - best) - (b - a) * (best - 1.0)),
+            (old - 1.0) * (best - 1.0) * (ratio - 1.0),
         )
     };
-    if p > 0.0 {
-        q = -q;
+    if over > 0.0 {
+        under = -under;
     } else {
-        p = -p;
+        over = -over;
     }
-    let accepted = 2.0 * p < (3.0 * half * q - (width * q).abs()).min((step_before * q).abs());
-    accepted.then(|| p / q)
+    let longest = (3.0 * half * under - (width * under).abs()).min((step_before * under).abs());
+    (2.0 * over < longest).then(|| over / under)
 }
 
 /// Finds a root by Newton's method inside a bracket: `f` returns the function and its derivative.
