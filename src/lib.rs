@@ -13,3 +13,4 @@ pub mod circuit;
 pub mod vehicle;
 
 pub mod fault;
+pub mod pump;

@@ -3,3 +3,4 @@
 mod circuit;
 mod seed;
 mod units;
+mod pump;

@@ -1,0 +1,116 @@
+//! The brushed permanent-magnet motor.
+
+use core::f64::consts::TAU;
+
+use super::{LIMITS, Supply};
+
+/// A brushed permanent-magnet motor, seen from the pump's terminals.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Motor {
+    /// Armature winding resistance, ohm.
+    pub winding_ohms: f64,
+    /// Brush and commutator resistance, ohm. Worn brushes raise it.
+    pub brush_ohms: f64,
+    /// Constant part of the brush drop, V. Only as much is taken as the difference between supply and
+    /// back-EMF offers, so the drop never drives a current and the I-V law stays monotone.
+    pub brush_volts: f64,
+    /// Back-EMF and torque constant, V s/rad = N m/A.
+    pub ke: f64,
+    /// Armature inductance, H.
+    pub inductance_h: f64,
+    /// Moment of inertia of armature, element and the fuel that turns with them, kg m2.
+    pub inertia_kg_m2: f64,
+    /// Dry friction torque, N m; the same at rest and turning.
+    pub dry_nm: f64,
+    /// Viscous drag, N m s/rad.
+    pub viscous_nm_s: f64,
+    /// Commutator segments.
+    pub segments: u32,
+    /// Segments without connection to the winding. While a brush stands on one, no current flows;
+    /// inertia carries the armature across.
+    pub dead_segments: u32,
+    /// The armature came to rest with a brush on a dead segment: an open circuit until somebody turns
+    /// or knocks it. Only looked at when the motor is at rest.
+    pub stopped_on_dead: bool,
+    /// The armature cannot turn.
+    pub seized: bool,
+}
+
+impl Motor {
+    /// Winding and brush resistance together, ohm.
+    #[must_use]
+    pub fn ohms(&self) -> f64 {
+        self.winding_ohms + self.brush_ohms
+    }
+
+    /// Fraction of a turn in which the brushes stand on live segments, 0 to 1.
+    #[must_use]
+    pub fn live_fraction(&self) -> f64 {
+        if self.dead_segments == 0 {
+            1.0
+        } else if self.dead_segments >= self.segments {
+            0.0
+        } else {
+            f64::from(self.segments - self.dead_segments) / f64::from(self.segments)
+        }
+    }
+
+    /// Resistance of the whole loop as the *mean* current of a turning motor sees it, ohm.
+    ///
+    /// In the live part of a turn the current is (V - E - brush)/R, in the rest zero: the mean is that
+    /// times the live fraction, as if R were larger by its inverse. The copper heat of the mean current
+    /// in this larger resistance is the true heat of the pulsed current in R.
+    #[must_use]
+    pub fn loop_ohms(&self, supply: &Supply) -> f64 {
+        let live = self.live_fraction();
+        let ohms = (supply.ohms + self.ohms()).max(LIMITS.ohms);
+        if live == 0.0 || ohms >= LIMITS.closed {
+            f64::INFINITY
+        } else {
+            ohms / live
+        }
+    }
+
+    /// Frequency of the commutation ripple on the current, Hz: turns per second times segments.
+    #[must_use]
+    pub fn commutation_hz(&self, rad_s: f64) -> f64 {
+        rad_s.abs() / TAU * f64::from(self.segments)
+    }
+
+    /// Current with the armature held, A: signed like the supply.
+    #[must_use]
+    pub fn stall_amps(&self, supply: &Supply) -> f64 {
+        if self.stopped_on_dead && self.dead_segments > 0 {
+            return 0.0;
+        }
+        let ohms = self.loop_ohms(supply);
+        let volts = excess(supply.volts, self.brush_volts);
+        if volts == 0.0 || ohms == f64::INFINITY {
+            0.0
+        } else {
+            volts / ohms
+        }
+    }
+}
+
+/// What is left of a signed drive after a Coulomb-like opposition took all it could get.
+pub(crate) fn excess(drive: f64, opposition: f64) -> f64 {
+    if drive > opposition {
+        drive - opposition
+    } else if drive < -opposition {
+        drive + opposition
+    } else {
+        0.0
+    }
+}
+
+/// Net drive on a quantity that moves at `rate` against a Coulomb-like opposition.
+pub(crate) fn net_drive(drive: f64, opposition: f64, rate: f64) -> f64 {
+    if rate > 0.0 {
+        drive - opposition
+    } else if rate < 0.0 {
+        drive + opposition
+    } else {
+        excess(drive, opposition)
+    }
+}

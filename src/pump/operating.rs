@@ -1,0 +1,355 @@
+//! The settled operating point: electrical, mechanical and hydraulic equations at once.
+//!
+//! # Why there is exactly one
+//! Take the rail pressure x as the unknown. Everything the rail lets out (injectors, leaks, regulator)
+//! rises with x, so the line flow does; so does the hose pressure (x plus the drop of that flow), hence
+//! what a split hose, a regulator in the tank and the relief valve take; hence the strainer's flow S and
+//! its depression, and so the pressure rise dP across the element. Speed follows as w = (S + c dP)/D and
+//! load torque as T = dry + b w + D dP: both rise with x. What is left of the supply,
+//!
+//! f(x) = V - brush - Ke w(x) - R T(x)/Ke    (volts),
+//!
+//! therefore falls, strictly because c > 0, from V - brush - R dry/Ke at "nothing turns" to below zero
+//! at the dead-head pressure: one root, in a bracket known beforehand. If x would need more fuel than
+//! the strainer passes, x is instead where S(x), rising, meets the strainer's limit, and the speed is the
+//! larger root of a quadratic (power in against friction and the work done on the fuel).
+//!
+//! To the left of zero x stands for the chamber pressure while the check valve is not yet open.
+
+use super::check::check;
+use super::hydraulic::{Demand, Hydraulics, InjectorFlow, Outlet};
+use super::numeric::{RootTolerance, bracketed_root};
+use super::{LIMITS, PumpError, PumpUnit, Supply};
+
+/// Everything at rest or turning steadily.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OperatingPoint {
+    /// Mean motor current, A; signed like the supply.
+    pub amps: f64,
+    /// Speed, rad/s; negative backwards.
+    pub rad_s: f64,
+    /// Mean volts across the pump's terminals.
+    pub terminal_volts: f64,
+    /// Back-EMF, V.
+    pub back_emf_v: f64,
+    /// Shaft torque of the magnetic field, N m: Ke times the current.
+    pub torque_nm: f64,
+    /// Part of it that dry and viscous friction take while turning, N m.
+    pub friction_nm: f64,
+    /// Part of it that the fuel takes, N m.
+    pub hydraulic_nm: f64,
+    /// Pressure rise across the element, Pa.
+    pub rise_pa: f64,
+    /// Pressure behind the check valve, Pa.
+    pub outlet_pa: f64,
+    /// Pressure in the rail, Pa.
+    pub rail_pa: f64,
+    /// Flow through the pump's outlet, m3/s.
+    pub delivered_m3_s: f64,
+    /// Flow through the pressure regulator, m3/s.
+    pub return_m3_s: f64,
+    /// Flow at the end of a line that runs into a can, m3/s.
+    pub can_m3_s: f64,
+    /// Flow the engine's injectors take, m3/s.
+    pub injectors_m3_s: f64,
+    /// Flow past the injectors' seats, m3/s.
+    pub injector_leak_m3_s: f64,
+    /// Flow out of a split hose, m3/s.
+    pub hose_leak_m3_s: f64,
+    /// Flow through the pump's relief valve, m3/s.
+    pub relief_m3_s: f64,
+    /// Flow back through the element's clearances, m3/s.
+    pub slip_m3_s: f64,
+    /// Strainer or tank limit the flow; the element is partly filled with vapour or air.
+    pub starved: bool,
+    /// A supply is there, but the motor does not turn.
+    pub stalled: bool,
+    /// Evaluations of the equations it took.
+    pub evaluations: u32,
+}
+
+/// Flows and pressures behind the pump for one value of the unknown.
+#[derive(Clone, Copy, Debug)]
+struct Load {
+    rail_pa: f64,
+    outlet_pa: f64,
+    chamber_pa: f64,
+    regulator: f64,
+    injectors: InjectorFlow,
+    can: f64,
+    hose_leak: f64,
+    relief: f64,
+    /// Through the check valve.
+    delivered: f64,
+    /// Through the strainer.
+    drawn: f64,
+}
+
+impl Load {
+    fn at(hydraulics: &Hydraulics, demand: &Demand, x: f64) -> Self {
+        let pressure = x.max(0.0);
+        let nothing = InjectorFlow {
+            asked: 0.0,
+            leak: 0.0,
+        };
+        let (rail_pa, outlet_pa, rail_regulator, injectors, can, line) =
+            if hydraulics.line_is_closed() {
+                (0.0, pressure, 0.0, nothing, 0.0, 0.0)
+            } else if demand.outlet == Outlet::LineIntoCan {
+                let line = hydraulics.line_flow(pressure);
+                (0.0, pressure, 0.0, nothing, line, line)
+            } else {
+                let regulator = hydraulics.rail_regulator(demand, pressure);
+                let injectors = hydraulics.injector_flow(demand, pressure);
+                let line = regulator + injectors.asked + injectors.leak;
+                (
+                    pressure,
+                    pressure + hydraulics.line_drop(line),
+                    regulator,
+                    injectors,
+                    0.0,
+                    line,
+                )
+            };
+        let tank_regulator = hydraulics.tank_regulator(outlet_pa);
+        let hose_leak = hydraulics.hose_leak(outlet_pa);
+        let chamber_pa = outlet_pa + hydraulics.check_valve.crack_pa + x.min(0.0);
+        let relief = hydraulics.relief_flow(chamber_pa);
+        let delivered = line + tank_regulator + hose_leak;
+        Self {
+            rail_pa,
+            outlet_pa,
+            chamber_pa,
+            regulator: rail_regulator + tank_regulator,
+            injectors,
+            can,
+            hose_leak,
+            relief,
+            delivered,
+            drawn: delivered + relief,
+        }
+    }
+}
+
+/// The motor reduced to what the balance needs.
+#[derive(Clone, Copy, Debug)]
+struct Drive {
+    ke: f64,
+    ohms: f64,
+    dry_nm: f64,
+    viscous_nm_s: f64,
+    /// Volts left after brush drop and the current that dry friction takes.
+    volts: f64,
+}
+
+impl Drive {
+    /// Volts per rad/s that back-EMF and viscous drag take.
+    fn volts_per_speed(&self) -> f64 {
+        self.ke + self.ohms * self.viscous_nm_s / self.ke
+    }
+}
+
+/// Finds the settled operating point, starting from rest with an empty rail.
+///
+/// With nothing flowing any pressure a healthy check valve once caught could stay; the point returned is
+/// the one the pump itself brings about. A reversed supply turns the motor backwards against dry and
+/// viscous friction only, and nothing is delivered.
+///
+/// # Errors
+/// [`PumpError::Parameter`] or [`PumpError::Signed`] for meaningless parameters,
+/// [`PumpError::NoOperatingPoint`] if values near the end of the number range defeat the root finder.
+pub fn operating_point(
+    unit: &PumpUnit,
+    hydraulics: &Hydraulics,
+    supply: &Supply,
+    demand: &Demand,
+) -> Result<OperatingPoint, PumpError> {
+    check(unit, hydraulics, supply, demand)?;
+    let motor = &unit.motor;
+    let ohms = motor.loop_ohms(supply);
+    let sign = if supply.volts < 0.0 { -1.0 } else { 1.0 };
+    let drive = Drive {
+        ke: motor.ke,
+        ohms,
+        dry_nm: motor.dry_nm,
+        viscous_nm_s: motor.viscous_nm_s,
+        volts: supply.volts.abs() - motor.brush_volts - ohms * motor.dry_nm / motor.ke,
+    };
+    let held = motor.seized || motor.stall_amps(supply) == 0.0 || motor.ke < LIMITS.ke;
+    if held || drive.volts <= 0.0 {
+        let amps = motor.stall_amps(supply);
+        return Ok(OperatingPoint {
+            amps,
+            torque_nm: motor.ke * amps,
+            terminal_volts: terminal_volts(supply, amps, 0.0),
+            stalled: supply.volts != 0.0,
+            ..OperatingPoint::default()
+        });
+    }
+    let dry = hydraulics.strainer_limit() == 0.0;
+    if sign < 0.0 || dry || unit.element.displacement_m3_rad < LIMITS.displacement_m3_rad {
+        let rad_s = drive.volts / drive.volts_per_speed();
+        let friction_nm = drive.dry_nm + drive.viscous_nm_s * rad_s;
+        return Ok(turning(
+            &drive,
+            supply,
+            sign,
+            rad_s,
+            friction_nm,
+            0.0,
+            OperatingPoint {
+                starved: dry,
+                ..OperatingPoint::default()
+            },
+        ));
+    }
+    settle(unit, hydraulics, supply, demand, &drive)
+}
+
+fn terminal_volts(supply: &Supply, amps: f64, back_emf_v: f64) -> f64 {
+    if amps == 0.0 && supply.ohms >= LIMITS.closed {
+        back_emf_v
+    } else {
+        supply.volts - amps * supply.ohms
+    }
+}
+
+/// Completes a point at which the motor turns.
+fn turning(
+    drive: &Drive,
+    supply: &Supply,
+    sign: f64,
+    rad_s: f64,
+    friction_nm: f64,
+    hydraulic_nm: f64,
+    rest: OperatingPoint,
+) -> OperatingPoint {
+    let torque_nm = friction_nm + hydraulic_nm;
+    let amps = sign * torque_nm / drive.ke;
+    let back_emf_v = sign * drive.ke * rad_s;
+    OperatingPoint {
+        amps,
+        rad_s: sign * rad_s,
+        terminal_volts: terminal_volts(supply, amps, back_emf_v),
+        back_emf_v,
+        torque_nm: sign * torque_nm,
+        friction_nm,
+        hydraulic_nm,
+        ..rest
+    }
+}
+
+/// The point of a motor that turns forward and has fuel to pump.
+fn settle(
+    unit: &PumpUnit,
+    hydraulics: &Hydraulics,
+    supply: &Supply,
+    demand: &Demand,
+    drive: &Drive,
+) -> Result<OperatingPoint, PumpError> {
+    let swept = unit.element.displacement_m3_rad;
+    let slip = unit.element.leak();
+    let strainer = hydraulics.strainer_pa_s2_m6;
+    let volts_per_flow = drive.volts_per_speed() / swept;
+    let volts_per_pa = drive.ohms * swept / drive.ke;
+    let mut evaluations = 0;
+    let mut balance = |x: f64| {
+        evaluations += 1;
+        let load = Load::at(hydraulics, demand, x);
+        let rise = load.chamber_pa + strainer * load.drawn * load.drawn;
+        // A steep part of the curve may overflow; the sign is what counts there.
+        (drive.volts - volts_per_flow * (load.drawn + slip * rise) - volts_per_pa * rise)
+            .max(-LIMITS.closed)
+    };
+    let crack = hydraulics.check_valve.crack_pa;
+    let dead_head = drive.volts / (volts_per_flow * slip + volts_per_pa) - crack;
+    let highest = Load::at(hydraulics, demand, dead_head);
+    let x = if highest.drawn == 0.0 {
+        dead_head
+    } else {
+        let (mut lo, mut hi) = (-crack, dead_head);
+        if let Some(knee) = hydraulics
+            .regulator_knee(demand)
+            .filter(|knee| (lo..hi).contains(knee))
+        {
+            let left = balance(knee);
+            if left > 0.0 {
+                lo = knee;
+                // Everything but the regulator only adds to this slope, so the line from the knee ends
+                // beyond the root, unless the regulator is wide open there.
+                let slope =
+                    volts_per_flow * (1.0 / hydraulics.regulator_slope() + slip) + volts_per_pa;
+                let guess = knee + left / slope;
+                if guess < hi && balance(guess) <= 0.0 {
+                    hi = guess;
+                }
+            } else {
+                hi = knee;
+            }
+        }
+        root(&mut balance, lo, hi)?
+    };
+    let limit = hydraulics.strainer_limit();
+    let mut load = Load::at(hydraulics, demand, x);
+    let starved = load.drawn > limit;
+    if starved {
+        let excess = |x: f64| {
+            evaluations += 1;
+            Load::at(hydraulics, demand, x).drawn - limit
+        };
+        load = Load::at(hydraulics, demand, root(excess, -crack, x)?);
+    }
+    let drawn = load.drawn.min(limit);
+    let rise_pa = load.chamber_pa
+        + if starved {
+            hydraulics.vapour_limit_pa
+        } else {
+            strainer * drawn * drawn
+        };
+    let slip_m3_s = slip * rise_pa;
+    let (rad_s, hydraulic_nm) = if starved {
+        let work = rise_pa * (drawn + slip_m3_s);
+        let a = drive.volts_per_speed();
+        let under_root = drive.volts * drive.volts - 4.0 * a * drive.ohms * work / drive.ke;
+        let rad_s = (drive.volts + under_root.max(0.0).sqrt()) / (2.0 * a);
+        (rad_s, work / rad_s)
+    } else {
+        ((drawn + slip_m3_s) / swept, swept * rise_pa)
+    };
+    let friction_nm = drive.dry_nm + drive.viscous_nm_s * rad_s;
+    Ok(turning(
+        drive,
+        supply,
+        1.0,
+        rad_s,
+        friction_nm,
+        hydraulic_nm,
+        OperatingPoint {
+            rise_pa,
+            outlet_pa: load.outlet_pa,
+            rail_pa: load.rail_pa,
+            delivered_m3_s: load.delivered,
+            return_m3_s: load.regulator,
+            can_m3_s: load.can,
+            injectors_m3_s: load.injectors.asked,
+            injector_leak_m3_s: load.injectors.leak,
+            hose_leak_m3_s: load.hose_leak,
+            relief_m3_s: load.relief,
+            slip_m3_s,
+            starved,
+            evaluations: evaluations + 3,
+            ..OperatingPoint::default()
+        },
+    ))
+}
+
+/// Root of a falling or rising function between two points.
+fn root(f: impl FnMut(f64) -> f64, lo: f64, hi: f64) -> Result<f64, PumpError> {
+    match bracketed_root(f, lo, hi, &RootTolerance::default()) {
+        Ok(root) => Ok(root.x),
+        Err(error) => Err(PumpError::NoOperatingPoint {
+            evaluations: 0,
+            reason: error.to_string(),
+        }),
+    }
+}

@@ -1,0 +1,3 @@
+//! The pump module against published figures, conservation laws and an outside integrator.
+mod explore;
+mod van;
