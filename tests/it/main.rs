@@ -1,6 +1,11 @@
 //! One test binary.
 
 mod circuit;
+// Tests may compare with the platform's own functions, within a tolerance.
+#![allow(clippy::disallowed_methods)]
+
+mod architecture;
+
 mod seed;
 mod units;
 mod pump;
