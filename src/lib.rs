@@ -10,7 +10,17 @@ pub mod numeric;
 
 pub mod circuit;
 
+pub mod pump;
+
 pub mod vehicle;
 
 pub mod fault;
 pub mod pump;
+
+pub mod rig;
+
+pub mod instrument;
+
+pub mod scenario;
+
+pub mod bay;

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::attach::{Attachments, Tap};
 use super::control::Controls;
 use crate::circuit::conductor::COPPER_TEMPERATURE_COEFFICIENT;
-use crate::circuit::{Network, NodeId};
+use crate::circuit::{Branch, Network, NodeId, Source};
 use crate::vehicle::{Build, Element, ElementId, Key, Law, PartId, Vehicle};
 
 /// Tag of branches and sources that belong to no part: instruments and their leads.
@@ -89,7 +89,7 @@ pub struct Scene<'a> {
 pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     let Scene { vehicle, build, controls, attached, .. } = *scene;
     let mut net = Network::new(vehicle.reference);
-    for _ in 0..vehicle.nodes.len() {
+    while net.node_count() < vehicle.nodes.len() {
         net.add_node();
     }
     // Vehicles have some dozens of nodes; node ids are u32 throughout.
@@ -108,19 +108,22 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
         });
     }
     for short in &build.shorts {
-        net.add_branch(short.node, short.body, short.ohms, tag(short.part));
+        net.add_branch(Branch { from: short.node, to: short.to_body_node, ohms: short.ohms, tag: tag(short.part) });
     }
     if let Some(jumper) = controls.jumper {
-        net.add_branch(jumper.a, jumper.b, jumper.ohms, TAG_JUMPER);
+        net.add_branch(Branch { from: jumper.a, to: jumper.b, ohms: jumper.ohms, tag: TAG_JUMPER });
     }
     for &(a, b, ohms) in &attached.resistors {
-        net.add_branch(node_of(own_base, a), node_of(own_base, b), ohms, TAG_ATTACHED);
+        let (from, to) = (node_of(own_base, a), node_of(own_base, b));
+        net.add_branch(Branch { from, to, ohms, tag: TAG_ATTACHED });
     }
     for &(minus, plus, volts, ohms) in &attached.sources {
-        net.add_source(node_of(own_base, minus), node_of(own_base, plus), volts, ohms, TAG_ATTACHED);
+        let (from, to) = (node_of(own_base, minus), node_of(own_base, plus));
+        net.add_source(Source { from, to, volts, ohms, tag: TAG_ATTACHED });
     }
     for (&(a, b, _), &ohms) in attached.filaments.iter().zip(scene.filament_ohms) {
-        net.add_branch(node_of(own_base, a), node_of(own_base, b), ohms, TAG_ATTACHED);
+        let (from, to) = (node_of(own_base, a), node_of(own_base, b));
+        net.add_branch(Branch { from, to, ohms, tag: TAG_ATTACHED });
     }
     Assembled { net, slots, own_base }
 }
@@ -141,6 +144,8 @@ fn place(
     let Scene { build, controls, switching, .. } = *scene;
     let own = build.ohms[id.0];
     let when = |closed: bool| if closed { own } else { f64::INFINITY };
+    let tag = tag(element.part);
+    let source = |volts| Source { from: element.from, to: element.to, volts, ohms: own, tag };
     let ohms = match element.law {
         Law::Contact { .. } | Law::Metal { .. } => own,
         Law::Copper { .. } | Law::Coil { .. } => own * warm,
@@ -151,37 +156,25 @@ fn place(
         Law::Load { on, .. } => when(on.contains(controls.key)),
         Law::Starter { .. } => when(controls.key == Key::Crank),
         Law::Battery { .. } => {
-            return Slot::Source(net.add_source(
-                element.from,
-                element.to,
-                build.battery.emf_v,
-                own,
-                tag(element.part),
-            ));
+            return Slot::Source(net.add_source(source(build.battery.emf_v)));
         }
         Law::Alternator { .. } => {
             if controls.key != Key::Run {
                 return Slot::Absent;
             }
-            return Slot::Source(net.add_source(
-                element.from,
-                element.to,
-                build.alternator_v,
-                own,
-                tag(element.part),
-            ));
+            return Slot::Source(net.add_source(source(build.alternator_v)));
         }
         Law::Winding => match winding {
             Winding::Open => return Slot::Absent,
             Winding::Frozen { ohms, emf_v } => {
                 let pump = &scene.vehicle.pump;
-                net.add_source(pump.minus, pump.inner, emf_v, 0.0, tag(element.part));
+                net.add_source(Source { from: pump.minus, to: pump.inner, volts: emf_v, ohms: 0.0, tag });
                 ohms
             }
         },
     };
     if ohms.is_finite() {
-        Slot::Branch(net.add_branch(element.from, element.to, ohms, tag(element.part)))
+        Slot::Branch(net.add_branch(Branch { from: element.from, to: element.to, ohms, tag }))
     } else {
         Slot::Absent
     }

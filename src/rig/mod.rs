@@ -18,7 +18,7 @@ use std::sync::Arc;
 
 pub use attach::{Attachments, Filament, Tap};
 pub use control::{Controls, EngineLoad, Jumper};
-pub use drive::DriveReport;
+pub use drive::{DriveReport, Symptom};
 pub use events::{KeyTurn, Phase, Sample};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};

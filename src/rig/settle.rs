@@ -81,7 +81,7 @@ impl Instant {
     #[must_use]
     pub fn across(&self, a: Tap, b: Tap) -> Option<f64> {
         let (a, b) = (self.node(a), self.node(b));
-        self.solution.same_island(a, b).then(|| self.solution.volts(a) - self.solution.volts(b))
+        self.solution.joined(a, b).then(|| self.solution.volts(a) - self.solution.volts(b))
     }
 
     /// Current through an element from its `from` to its `to`, A; for a source, what leaves its `to`.
@@ -175,7 +175,7 @@ impl Rig {
         index: usize,
     ) -> f64 {
         let absent = self.controls.unplugged.contains(&part) || !self.build.ohms[index].is_finite();
-        if absent || !solution.same_island(from, to) {
+        if absent || !solution.joined(from, to) {
             return 0.0;
         }
         libm::fabs(solution.volts(from) - solution.volts(to))
@@ -187,7 +187,7 @@ impl Rig {
                 && self.vehicle.parts[element.part.0].kind == crate::vehicle::Kind::ControlUnit
         });
         supplies.any(|element| {
-            solution.same_island(element.from, element.to)
+            solution.joined(element.from, element.to)
                 && solution.volts(element.from) - solution.volts(element.to) >= CONTROL_UNIT_MINIMUM_V
         })
     }
@@ -208,7 +208,7 @@ fn glow(
     let mut changed = false;
     for (&(a, b, lamp), ohms) in attached.filaments.iter().zip(filaments.iter_mut()) {
         let (a, b) = (assembled.node(a), assembled.node(b));
-        let volts = if solution.same_island(a, b) { solution.volts(a) - solution.volts(b) } else { 0.0 };
+        let volts = if solution.joined(a, b) { solution.volts(a) - solution.volts(b) } else { 0.0 };
         let next = lamp.ohms(volts);
         changed |= libm::fabs(next - *ohms) > FILAMENT_TOLERANCE * next;
         *ohms = next;

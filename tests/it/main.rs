@@ -6,6 +6,10 @@ mod circuit;
 
 mod architecture;
 
+mod circuit;
+
+mod pump;
+
 mod seed;
 mod units;
 mod pump;

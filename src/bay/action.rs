@@ -1,0 +1,178 @@
+//! What a learner can do, one variant each.
+
+use crate::circuit::NodeId;
+use crate::instrument::{Function, Side};
+use crate::vehicle::{AccessId, Key, PartId, Section};
+
+/// A part, or one element of it.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Target {
+    /// The part.
+    pub part: PartId,
+    /// One of its elements, such as pin `2`; nothing for the whole part.
+    pub leg: Option<String>,
+}
+
+/// A learner's judgement of a section.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Verdict {
+    /// Nothing wrong here.
+    Good,
+    /// The trouble, or some of it, is here.
+    Bad,
+    /// Cannot be judged yet.
+    Unsure,
+}
+
+/// A piece of wire from the drawer.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Wire {
+    /// Length, m.
+    pub length_m: f64,
+    /// Conductor area, m2.
+    pub area_m2: f64,
+}
+
+/// Which points are listed.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum PointFilter {
+    /// All of the vehicle.
+    All,
+    /// Those a tip can touch as things stand.
+    Reachable,
+    /// Those of one part.
+    Part(PartId),
+}
+
+/// One thing a learner does.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Action {
+    /// Read the work order.
+    Order,
+    /// Look at the wiring diagram.
+    Diagram,
+    /// List test points.
+    Points(PointFilter),
+    /// Read the service figures.
+    Data,
+    /// Read prices and times.
+    Prices,
+    /// Read back what was measured and judged.
+    Log,
+    /// Ask for time and money.
+    Clock,
+    /// Something looked up that the vehicle has no part in: the words of the prompt, a sum about a wire.
+    Aside {
+        /// The answer.
+        said: Vec<String>,
+    },
+
+    /// Turn the key; `Run` cranks until the engine catches.
+    Key(Key),
+    /// Command the pump through the control unit by service tool.
+    PumpTool(bool),
+    /// Road test.
+    Drive,
+    /// Take a connector, fuse or relay out.
+    Unplug(PartId),
+    /// Put it back.
+    Plug(PartId),
+    /// Look closely.
+    Look(Target),
+    /// Listen for the pump.
+    Listen,
+    /// Feel for warmth and looseness.
+    Feel(PartId),
+    /// Move a part while watching the instruments.
+    Wiggle(PartId),
+    /// Open the way to a place.
+    Access(AccessId),
+    /// Let time pass.
+    Wait {
+        /// How long.
+        seconds: f64,
+    },
+
+    /// Put the meter's tips on two points.
+    Meter {
+        /// What the meter is switched to.
+        function: Function,
+        /// Red tip.
+        red: NodeId,
+        /// Black tip.
+        black: NodeId,
+    },
+    /// Read the meter again where it is.
+    ReadMeter,
+    /// Take the meter off.
+    MeterOff,
+    /// Keep lowest, highest and late mean of what the meter sees.
+    Record(bool),
+    /// Choose leads: standard ones, or one made longer.
+    Leads(Option<(Side, Wire)>),
+    /// Lift a tip and place it anew on the same point.
+    Tip(Side),
+    /// Hold the tips together and zero the ohms function.
+    Zero,
+    /// Close the clamp around a wire.
+    Clamp(PartId),
+    /// Zero the clamp around nothing.
+    ClampZero,
+    /// Take the clamp off.
+    ClampOff,
+    /// Put the test lamp between two points.
+    Lamp {
+        /// Tip.
+        a: NodeId,
+        /// Clip.
+        b: NodeId,
+    },
+    /// Take the lamp off.
+    LampOff,
+    /// Fit the pressure gauge to the service port, or take it off.
+    Gauge(bool),
+    /// Catch what returns to the tank.
+    Flow {
+        /// How long.
+        seconds: f64,
+    },
+    /// Bridge two points with a fused wire.
+    Jumper {
+        /// One end.
+        a: NodeId,
+        /// The other end.
+        b: NodeId,
+        /// The wire.
+        wire: Wire,
+    },
+    /// Take the bridge off.
+    JumperOff,
+    /// Ask a colleague to watch the instruments, or let them go.
+    Helper(bool),
+
+    /// State a judgement.
+    Call {
+        /// Of which section.
+        section: Section,
+        /// What it is.
+        verdict: Verdict,
+        /// The reading relied on, in its SI unit.
+        cites: Option<f64>,
+    },
+
+    /// Eye protection, gloves, extinguisher, open doors, exhaust led away.
+    Protect,
+    /// Relieve fuel pressure the proper way.
+    Relieve,
+    /// Take the battery's negative clamp off, or put it back.
+    Isolate(bool),
+    /// Set the raised vehicle on stands.
+    Stands,
+
+    /// Put right in place.
+    Repair(Target),
+    /// Fit a new part.
+    Replace(PartId),
+    /// Give the vehicle back.
+    Handover,
+}

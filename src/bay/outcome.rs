@@ -1,0 +1,53 @@
+//! What an action answers.
+
+use super::ledger::{Fact, Grade, Hazard};
+use crate::instrument::Reading;
+
+/// The answer to an accepted action.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Outcome {
+    /// How long it took, s.
+    pub seconds: f64,
+    /// Readings, the first the one asked for.
+    pub readings: Vec<Reading>,
+    /// What is seen, heard or done, one sentence or line each.
+    pub said: Vec<String>,
+}
+
+/// Why an action was not done. Nothing has changed and nothing was charged.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Refusal {
+    /// What is in the way.
+    pub error: String,
+    /// What would make it possible.
+    pub hint: String,
+}
+
+impl Refusal {
+    pub(super) fn new(error: impl Into<String>, hint: impl Into<String>) -> Refusal {
+        Refusal { error: error.into(), hint: hint.into() }
+    }
+}
+
+/// An outcome being put together, with the facts that go into the ledger only.
+#[derive(Default)]
+pub(super) struct Step {
+    pub outcome: Outcome,
+    pub facts: Vec<Fact>,
+    /// Parts and material, minor units.
+    pub goods: i64,
+}
+
+impl Step {
+    pub fn taking(seconds: f64) -> Step {
+        Step { outcome: Outcome { seconds, ..Outcome::default() }, ..Step::default() }
+    }
+
+    pub fn say(&mut self, line: impl Into<String>) {
+        self.outcome.said.push(line.into());
+    }
+
+    pub fn hazard(&mut self, grade: Grade, what: &str) {
+        self.facts.push(Fact::Hazard(Hazard { grade, what: what.to_owned() }));
+    }
+}
