@@ -17,10 +17,8 @@ mod check;
 mod element;
 mod hydraulic;
 mod motor;
-mod numeric;
 mod operating;
 mod rated;
-mod stiff;
 mod transient;
 
 pub use check::PumpError;

@@ -16,9 +16,10 @@
 //!
 //! To the left of zero x stands for the chamber pressure while the check valve is not yet open.
 
+use crate::numeric::{RootTolerance, bracketed_root};
+
 use super::check::check;
 use super::hydraulic::{Demand, Hydraulics, InjectorFlow, Outlet};
-use super::numeric::{RootTolerance, bracketed_root};
 use super::{LIMITS, PumpError, PumpUnit, Supply};
 
 /// Everything at rest or turning steadily.

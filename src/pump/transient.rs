@@ -5,11 +5,12 @@
 //! the length of the prime, so a stiff method steps them. Brush drop and dry friction oppose only what is
 //! there: a current or speed that passes zero stops at zero first.
 
+use crate::numeric::Rodas3;
+
 use super::chamber::{Chamber, chamber};
 use super::check::{check, signed};
 use super::hydraulic::{Demand, Hydraulics, Outlet};
 use super::motor::net_drive;
-use super::stiff::{Square, rodas3_step};
 use super::{LIMITS, PumpError, PumpUnit, Supply};
 
 /// The pump at rest with pressure held in hose and rail.
@@ -57,6 +58,8 @@ pub struct Sample {
     pub outlet_pa: f64,
     /// Flow through the pump's outlet, m3/s; negative is leakage back through the check valve.
     pub delivered_m3_s: f64,
+    /// Strainer or tank limit the flow.
+    pub starved: bool,
 }
 
 /// A transient and what it took.
@@ -185,7 +188,7 @@ impl System<'_> {
     }
 
     /// Derivative of the rates: the motor's part exactly, the fuel's by forward differences.
-    fn jacobian(&mut self, y: &State, f: &State, fuel: &Fuel) -> Square<4> {
+    fn jacobian(&mut self, y: &State, f: &State, fuel: &Fuel) -> [State; 4] {
         let motor = self.unit.motor;
         let mut j = [[0.0; 4]; 4];
         // A quantity held at zero by friction, brushes or an open circuit stays there for a small change.
@@ -214,15 +217,16 @@ impl System<'_> {
     }
 
     fn sample(&mut self, t_s: f64, y: &State) -> Sample {
-        let outlet_pa = y[OUTLET_PA].max(0.0);
-        let delivered_m3_s = self.fuel(y[RAD_S], outlet_pa, y[RAIL_PA]).chamber.delivered;
+        let (outlet_pa, rail_pa) = (y[OUTLET_PA].max(0.0), y[RAIL_PA].max(0.0));
+        let chamber = self.fuel(y[RAD_S], outlet_pa, rail_pa).chamber;
         Sample {
             t_s,
             amps: y[AMPS],
             rad_s: y[RAD_S],
-            rail_pa: y[RAIL_PA].max(0.0),
+            rail_pa,
             outlet_pa,
-            delivered_m3_s,
+            delivered_m3_s: chamber.delivered,
+            starved: chamber.starved,
         }
     }
 }
@@ -331,6 +335,7 @@ fn run(
     seconds: f64,
     sample_s: f64,
 ) -> Result<Trace, PumpError> {
+    let mut stepper = Rodas3::default();
     let mut trace = Trace::default();
     let first = system.sample(0.0, &y);
     trace.samples.push(first);
@@ -353,7 +358,7 @@ fn run(
             });
         }
         let jacobian = system.jacobian(&y, &f, &fuel);
-        let step = rodas3_step(&y, &f, &jacobian, h, |y| system.rates(y));
+        let step = stepper.step(&y, &f, &jacobian, h, |y| system.rates(y));
         let error = step
             .as_ref()
             .map_or(f64::INFINITY, |step| error_norm(&y, &step.y, &step.error));

@@ -9,7 +9,7 @@ use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 
 use super::diagnostic::{Diagnostic, Source};
 use super::model::{
-    Access, AccessHazard, AccessId, Engine, Figure, Node, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle,
+    Access, AccessHazard, AccessId, Engine, Figure, Node, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, node_at,
 };
 use super::names::Names;
 use super::reader::{Reader, Table};
@@ -57,7 +57,7 @@ impl Draft {
         let index = self.points.define(reader, name);
         let name = name.get_ref().clone();
         self.nodes.push(Node { spoken: name.clone(), name, touch: None });
-        NodeId(index)
+        node_at(index)
     }
 
     /// The accesses a list of names stands for.
@@ -97,9 +97,9 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
     resolve_unplugged(reader, &mut draft);
 
     let reference_name = top.text(reader, "reference");
-    let reference = reference_name.as_ref().and_then(|name| draft.points.resolve(reader, name)).map(NodeId);
+    let reference = reference_name.as_ref().and_then(|name| draft.points.resolve(reader, name)).map(node_at);
     let body_names = top.texts(reader, "body_metal");
-    let body = body_names.iter().filter_map(|name| draft.points.resolve(reader, name)).map(NodeId).collect();
+    let body = body_names.iter().filter_map(|name| draft.points.resolve(reader, name)).map(node_at).collect();
     let seat_name = top.text(reader, "seat");
     let seat = seat_name.as_ref().and_then(|name| draft.places.resolve(reader, name)).map(PlaceId);
     let header = read_header(reader, &mut top);
@@ -201,7 +201,7 @@ fn check_diagram(reader: &mut Reader, diagram: &Spanned<String>) {
     for line in diagram.get_ref().lines() {
         if line.chars().count() > COLUMNS || !line.is_ascii() {
             let message = format!("this line of the diagram is wider than {COLUMNS} columns or not ASCII: `{line}`");
-            reader.report(diagram.span(), message, None);
+            reader.report(reader.find_in(diagram.span(), line), message, None);
         }
     }
 }
@@ -295,7 +295,7 @@ fn read_points(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
 fn resolve_unplugged(reader: &mut Reader, draft: &mut Draft) {
     for (index, name) in std::mem::take(&mut draft.only_unplugged) {
         let Some(part) = draft.part_names.resolve(reader, &name) else { continue };
-        let node = NodeId(index);
+        let node = node_at(index);
         let is_on_it = draft.elements.iter().any(|e| e.part == PartId(part) && (e.from == node || e.to == node));
         if !is_on_it {
             let message = format!("`{}` has no pin at this point", name.get_ref());

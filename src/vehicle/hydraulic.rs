@@ -1,11 +1,9 @@
 //! The fuel side of a vehicle file: the pump's rated figures and the hydraulic circuit around it.
 
-use toml::Spanned;
-
 use crate::pump::{
     CheckValve, ElementKind, Hydraulics, PumpUnit, Rated, Regulator, RegulatorPlace,
 };
-use crate::units::{Amp, Flow, Ohm, Pascal, Volt};
+use crate::units::{Amp, Flow, Ohm, Pascal, Volt, Volume};
 
 use super::reader::{Reader, Table};
 
@@ -19,26 +17,12 @@ struct Petrol {
 
 const PETROL: Petrol = Petrol { density: 745.0, discharge: 0.62 };
 
-/// Below half a turn of the smallest unit in any file a figure is a slip of the pen; also keeps
-/// quotients finite.
-const LEAST: f64 = 1e-12;
-
 fn flow_at_drop(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<(f64, f64)> {
     let mut inner = table.table(reader, key)?;
-    let drop = positive(reader, inner.quantity::<Pascal>(reader, "drop"), |pascal| pascal.0);
-    let flow = positive(reader, inner.quantity::<Flow>(reader, "at"), |flow| flow.0);
+    let drop = inner.positive::<Pascal>(reader, "drop");
+    let flow = inner.positive::<Flow>(reader, "at");
     inner.finish(reader);
     drop.zip(flow)
-}
-
-fn positive<T>(reader: &mut Reader, value: Option<Spanned<T>>, number: impl Fn(&T) -> f64) -> Option<f64> {
-    let value = value?;
-    let plain = number(value.get_ref());
-    if plain > LEAST {
-        return Some(plain);
-    }
-    reader.report(value.span(), "this must be above zero".to_owned(), None);
-    None
 }
 
 /// Reads the table `[hydraulics]`: each restriction is given as a pressure drop at a flow, the way
@@ -49,13 +33,12 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
     let filter = flow_at_drop(reader, &mut table, "filter");
     let line = flow_at_drop(reader, &mut table, "line");
     let back = flow_at_drop(reader, &mut table, "return_line");
-    let vapour = positive(reader, table.quantity::<Pascal>(reader, "vapour_below"), |pascal| pascal.0);
-    let relief = positive(reader, table.quantity::<Pascal>(reader, "relief"), |pascal| pascal.0);
-    let crack = positive(reader, table.quantity::<Pascal>(reader, "check_valve_opens"), |pascal| pascal.0);
-    let set = positive(reader, table.quantity::<Pascal>(reader, "regulator_set"), |pascal| pascal.0);
+    let vapour = table.positive::<Pascal>(reader, "vapour_below");
+    let relief = table.positive::<Pascal>(reader, "relief");
+    let crack = table.positive::<Pascal>(reader, "check_valve_opens");
+    let set = table.positive::<Pascal>(reader, "regulator_set");
     let slope = flow_at_drop(reader, &mut table, "regulator_rise");
-    let bore_mm = table.number_with_unit(reader, "regulator_bore", "mm", "4 mm");
-    let bore_mm = positive(reader, bore_mm, |bore| *bore);
+    let bore_mm = table.positive_in(reader, "regulator_bore", "mm", "4 mm");
     let swell_hose = swell(reader, &mut table, "hose_swell");
     let swell_rail = swell(reader, &mut table, "line_swell");
     table.finish(reader);
@@ -96,29 +79,26 @@ fn circle_m2(diameter_m: f64) -> f64 {
 /// How much more fuel a hose holds at working pressure: a volume at a pressure, as compliance.
 fn swell(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<f64> {
     let mut inner = table.table(reader, key)?;
-    let volume = positive(reader, inner.quantity::<crate::units::Volume>(reader, "volume"), |volume| volume.0);
-    let pressure = positive(reader, inner.quantity::<Pascal>(reader, "at"), |pascal| pascal.0);
+    let volume = inner.positive::<Volume>(reader, "volume");
+    let pressure = inner.positive::<Pascal>(reader, "at");
     inner.finish(reader);
     Some(volume? / pressure?)
 }
 
 /// Reads the rated figures in a `[[pump]]` table and makes the pump that has them.
 pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUnit> {
-    let volts = positive(reader, table.quantity::<Volt>(reader, "rated_volts"), |volt| volt.0);
-    let rise = positive(reader, table.quantity::<Pascal>(reader, "rated_pressure"), |pascal| pascal.0);
-    let flow = positive(reader, table.quantity::<Flow>(reader, "rated_flow"), |flow| flow.0);
-    let amps = positive(reader, table.quantity::<Amp>(reader, "rated_current"), |amp| amp.0);
-    let rpm = table.number_with_unit(reader, "rated_speed", "rpm", "6000 rpm");
-    let rpm = positive(reader, rpm, |rpm| *rpm);
-    let per_volt = positive(reader, table.quantity::<Flow>(reader, "flow_for_a_volt"), |flow| flow.0);
-    let winding = positive(reader, table.quantity::<Ohm>(reader, "winding"), |ohm| ohm.0);
-    let brushes = positive(reader, table.quantity::<Ohm>(reader, "brushes"), |ohm| ohm.0);
-    let brush_drop = positive(reader, table.quantity::<Volt>(reader, "brush_drop"), |volt| volt.0);
+    let volts = table.positive::<Volt>(reader, "rated_volts");
+    let rise = table.positive::<Pascal>(reader, "rated_pressure");
+    let flow = table.positive::<Flow>(reader, "rated_flow");
+    let amps = table.positive::<Amp>(reader, "rated_current");
+    let rpm = table.positive_in(reader, "rated_speed", "rpm", "6000 rpm");
+    let per_volt = table.positive::<Flow>(reader, "flow_for_a_volt");
+    let winding = table.positive::<Ohm>(reader, "winding");
+    let brushes = table.positive::<Ohm>(reader, "brushes");
+    let brush_drop = table.positive::<Volt>(reader, "brush_drop");
     let dry_part = table.fraction(reader, "dry_friction");
-    let inductance = table.number_with_unit(reader, "inductance", "mH", "0.3 mH");
-    let inductance = positive(reader, inductance, |henry| *henry);
-    let inertia = table.number_with_unit(reader, "inertia", "g cm2", "50 g cm2");
-    let inertia = positive(reader, inertia, |inertia| *inertia);
+    let inductance = table.positive_in(reader, "inductance", "mH", "0.3 mH");
+    let inertia = table.positive_in(reader, "inertia", "g cm2", "50 g cm2");
     let segments = table.count(reader, "segments");
     let rollers = table.count(reader, "rollers");
     let rated = Rated {

@@ -14,7 +14,6 @@ mod file;
 mod hydraulic;
 mod names;
 mod parts;
-mod stand_in;
 mod validate;
 
 pub use build::{BatteryState, Build, Short};
@@ -22,7 +21,7 @@ pub use diagnostic::Diagnostic;
 pub use file::load;
 pub use model::{
     Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Key, KeySet, Kind, Law,
-    Node, Part, PartId, Place, PlaceId, PumpPart, Section, Tip, Touch, Vehicle, Work,
+    Node, Part, PartId, Place, PlaceId, PumpPart, Section, Tip, Touch, Vehicle, Work, node_at, node_index,
 };
 
 /// The vehicle files built into the program: name and text.

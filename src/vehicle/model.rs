@@ -9,7 +9,8 @@ use std::str::FromStr;
 
 use crate::units::Money;
 
-use super::stand_in::{Hydraulics, NodeId, PumpUnit};
+use crate::circuit::NodeId;
+use crate::pump::{Hydraulics, PumpUnit};
 
 macro_rules! index {
     ($(#[$doc:meta])* $name:ident) => {
@@ -35,6 +36,19 @@ index!(
     /// Index into [`Vehicle::elements`].
     ElementId
 );
+
+/// The node with this index into [`Vehicle::nodes`].
+#[must_use]
+pub fn node_at(index: usize) -> NodeId {
+    // No file that fits into memory names four thousand million nodes.
+    NodeId(u32::try_from(index).unwrap_or(u32::MAX))
+}
+
+/// Index of a node into [`Vehicle::nodes`].
+#[must_use]
+pub fn node_index(node: NodeId) -> usize {
+    node.0 as usize
+}
 
 /// A complete, validated vehicle.
 #[derive(Clone, Debug, PartialEq)]
@@ -613,7 +627,7 @@ impl Vehicle {
     /// The node with this name; case is ignored.
     #[must_use]
     pub fn node(&self, name: &str) -> Option<NodeId> {
-        self.nodes.iter().position(|node| node.name.eq_ignore_ascii_case(name)).map(NodeId)
+        self.nodes.iter().position(|node| node.name.eq_ignore_ascii_case(name)).map(node_at)
     }
 
     /// The part with this identifier; case is ignored.
@@ -657,7 +671,7 @@ impl Vehicle {
         self.nodes
             .iter()
             .enumerate()
-            .filter_map(|(index, node)| Some((NodeId(index), node, node.touch.as_ref()?)))
+            .filter_map(|(index, node)| Some((node_at(index), node, node.touch.as_ref()?)))
     }
 
     /// The access work behind `needs`, its own needs included, in the order it has to be done.
@@ -681,12 +695,18 @@ impl Vehicle {
         order.push(access);
     }
 
+    /// The parts that alone can break the pump's current, in file order.
+    #[must_use]
+    pub fn pump_loop(&self) -> Vec<PartId> {
+        super::validate::pump_loop(self)
+    }
+
     /// The bare body metal nearest to a place.
     #[must_use]
     pub fn body_near(&self, place: PlaceId) -> NodeId {
         let here = self.places[place.0].at_m;
         let distance = |node: NodeId| {
-            let at = self.nodes[node.0].touch.map_or(here, |touch| self.places[touch.place.0].at_m);
+            let at = self.nodes[node_index(node)].touch.map_or(here, |touch| self.places[touch.place.0].at_m);
             let [x, y, z] = [at[0] - here[0], at[1] - here[1], at[2] - here[2]];
             x * x + y * y + z * z
         };

@@ -10,7 +10,7 @@ use crate::units::{Amp, Area, Metre, Money, Ohm, Seconds, Volt};
 use super::file::Draft;
 use super::harness::Conductor;
 use super::hydraulic;
-use super::model::{Element, Key, KeySet, Kind, Law, Part, PartId, PlaceId, PumpPart, Section, Work};
+use super::model::{Element, Key, KeySet, Kind, Law, Part, PartId, PlaceId, PumpPart, Section, Work, node_at, node_index};
 use super::reader::{Reader, Table};
 
 /// Section names as written in files.
@@ -121,33 +121,23 @@ struct Build<'a, 's> {
 impl Build<'_, '_> {
     fn node(&mut self, table: &mut Table, key: &'static str) -> Option<NodeId> {
         let name = table.text(self.reader, key)?;
-        self.draft.points.resolve(self.reader, &name).map(NodeId)
+        self.draft.points.resolve(self.reader, &name).map(node_at)
     }
 
     /// A resistance above zero; a perfect conductor would be two names for one node, and two
     /// perfect sources in a loop would have no solution.
     fn ohms(&mut self, table: &mut Table, key: &'static str) -> Option<f64> {
-        let ohms = table.quantity::<Ohm>(self.reader, key)?;
-        self.above_zero(&ohms, ohms.get_ref().0, key)
-    }
-
-    fn above_zero<T>(&mut self, spanned: &Spanned<T>, value: f64, key: &str) -> Option<f64> {
-        if value > 0.0 {
-            return Some(value);
-        }
-        self.reader.report(spanned.span(), format!("`{key}` must be above zero"), None);
-        None
+        table.positive::<Ohm>(self.reader, key)
     }
 
     fn volts(&mut self, table: &mut Table, key: &'static str) -> Option<f64> {
-        let volts = table.quantity::<Volt>(self.reader, key)?;
-        self.above_zero(&volts, volts.get_ref().0, key)
+        table.positive::<Volt>(self.reader, key)
     }
 
     fn push(&mut self, leg: &str, section: Option<Section>, ends: Ends, law: Law, span: Range<usize>) {
         let (Some(from), Some(to)) = ends else { return };
         if from == to {
-            let name = self.draft.nodes[from.0].name.clone();
+            let name = self.draft.nodes[node_index(from)].name.clone();
             self.reader.report(span, format!("both ends are at `{name}`"), None);
             return;
         }
@@ -235,8 +225,7 @@ fn read_elements(build: &mut Build, kind: Kind, table: &mut Table) {
 
 fn battery(build: &mut Build, table: &mut Table) {
     let ends = (build.node(table, "negative"), build.node(table, "positive"));
-    let amp_hours = table.number_with_unit(build.reader, "capacity", "Ah", "65 Ah");
-    let amp_hours = amp_hours.and_then(|capacity| build.above_zero(&capacity, *capacity.get_ref(), "capacity"));
+    let amp_hours = table.positive_in(build.reader, "capacity", "Ah", "65 Ah");
     let ohms = build.ohms(table, "resistance");
     if let Some((amp_hours, ohms)) = amp_hours.zip(ohms) {
         build.push("", None, ends, Law::Battery { amp_hours, ohms }, table.span.clone());
@@ -244,8 +233,7 @@ fn battery(build: &mut Build, table: &mut Table) {
 }
 
 fn fuse_element(build: &mut Build, table: &mut Table) -> Option<Law> {
-    let rating = table.quantity::<Amp>(build.reader, "rating");
-    let rated_a = rating.and_then(|rating| build.above_zero(&rating, rating.get_ref().0, "rating"));
+    let rated_a = table.positive::<Amp>(build.reader, "rating");
     let ohms = build.ohms(table, "resistance");
     Some(Law::Fuse { ohms: ohms?, rated_a: rated_a? })
 }
@@ -281,7 +269,7 @@ fn relay(build: &mut Build, table: &mut Table) {
     let span = table.span.clone();
     let mut blade = |terminal: &'static str| {
         let name = table.text(build.reader, terminal)?;
-        let outside = build.draft.points.resolve(build.reader, &name).map(NodeId)?;
+        let outside = build.draft.points.resolve(build.reader, &name).map(node_at)?;
         let inside = Spanned::new(name.span(), format!("{}.blade", name.get_ref()));
         let inside = build.draft.hidden_node(build.reader, &inside);
         // The supply side enters by the socket, the others leave by it.
@@ -324,12 +312,16 @@ fn control_unit(build: &mut Build, table: &mut Table) {
 }
 
 fn wire(build: &mut Build, table: &mut Table) {
-    let length = table.quantity::<Metre>(build.reader, "length");
-    let length_m = length.and_then(|length| build.above_zero(&length, length.get_ref().0, "length"));
+    let length_m = table.positive::<Metre>(build.reader, "length");
     let size = table.quantity::<Area>(build.reader, "size");
-    let area_m2 = size.and_then(|size| build.above_zero(&size, size.get_ref().0, "size"));
-    let law = length_m.zip(area_m2).map(|(length_m, area_m2)| {
-        let conductor = Conductor::of_area(area_m2);
+    let conductor = size.and_then(|size| match Conductor::of_area(*size.get_ref()) {
+        Ok(conductor) => Some((size.get_ref().0, conductor)),
+        Err(error) => {
+            build.reader.report(size.span(), error.to_string(), None);
+            None
+        }
+    });
+    let law = length_m.zip(conductor).map(|(length_m, (area_m2, conductor))| {
         Law::Copper {
             ohms_20: conductor.ohms_per_m * length_m,
             length_m,
@@ -362,7 +354,7 @@ fn connector(build: &mut Build, table: &mut Table) {
             let hint = "give one for the connector or for the pin".to_owned();
             build.reader.report(pin.span.clone(), message, Some(hint));
         }
-        let ohms = ohms.and_then(|ohms| build.above_zero(ohms, ohms.get_ref().0, "resistance"));
+        let ohms = ohms.and_then(|ohms| pin.above_zero(build.reader, "resistance", ohms.span(), ohms.get_ref().0));
         let span = pin.span.clone();
         pin.finish(build.reader);
         let Some(number) = number else { continue };

@@ -11,7 +11,7 @@ use std::str::FromStr;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::units::{Money, UnitError};
+use crate::units::{Amp, Area, Flow, Metre, Money, Ohm, Pascal, Seconds, UnitError, Volt, Volume};
 
 use super::diagnostic::{Diagnostic, Source, did_you_mean};
 
@@ -48,6 +48,13 @@ impl<'s> Reader<'s> {
         self.found.push(self.source.diagnostic(span, message, hint));
     }
 
+    /// Where `part` stands literally within `span`; the whole span if it does not.
+    #[must_use]
+    pub fn find_in(&self, span: Range<usize>, part: &str) -> Range<usize> {
+        let found = self.source.text.get(span.clone()).and_then(|text| text.find(part));
+        found.map_or(span.clone(), |offset| span.start + offset..span.start + offset + part.len())
+    }
+
     /// Whether nothing has been found wrong so far.
     #[must_use]
     pub fn is_clean(&self) -> bool {
@@ -64,6 +71,28 @@ impl<'s> Reader<'s> {
         self.found
     }
 }
+
+/// A quantity that is a plain number in its SI unit.
+pub trait Si: FromStr<Err = UnitError> {
+    /// The number.
+    fn si(&self) -> f64;
+}
+
+macro_rules! si {
+    ($($quantity:ident),+) => {$(
+        impl Si for $quantity {
+            fn si(&self) -> f64 {
+                self.0
+            }
+        }
+    )+};
+}
+
+si!(Amp, Area, Flow, Metre, Ohm, Pascal, Seconds, Volt, Volume);
+
+/// Anything smaller is a slip of the pen: far below what any file can mean in any unit, and it
+/// keeps quotients finite.
+const LEAST: f64 = 1e-15;
 
 /// One table of the file.
 #[derive(Debug)]
@@ -176,6 +205,27 @@ impl<'t> Table<'t> {
                 None
             }
         }
+    }
+
+    /// A required quantity above zero, as a number in its SI unit.
+    pub fn positive<Q: Si>(&mut self, reader: &mut Reader, key: &'static str) -> Option<f64> {
+        let quantity = self.quantity::<Q>(reader, key)?;
+        self.above_zero(reader, key, quantity.span(), quantity.get_ref().si())
+    }
+
+    /// A required number above zero with a unit that has no type of its own.
+    pub fn positive_in(&mut self, reader: &mut Reader, key: &'static str, unit: &str, example: &str) -> Option<f64> {
+        let number = self.number_with_unit(reader, key, unit, example)?;
+        self.above_zero(reader, key, number.span(), *number.get_ref())
+    }
+
+    /// Reports a number that is not above zero.
+    pub fn above_zero(&self, reader: &mut Reader, key: &str, span: Range<usize>, number: f64) -> Option<f64> {
+        if number >= LEAST {
+            return Some(number);
+        }
+        reader.report(span, format!("`{key}` of {} must be above zero", self.what), None);
+        None
     }
 
     /// A price that may be absent, such as `"14.00"`; never negative.

@@ -13,3 +13,9 @@ mod pump;
 mod seed;
 mod units;
 mod pump;
+mod seed;
+
+mod units;
+mod circuit;
+mod pump;
+mod vehicle;

@@ -1,3 +1,2 @@
 //! The pump module against published figures, conservation laws and an outside integrator.
-mod explore;
 mod van;

@@ -1,0 +1,213 @@
+//! Checks on a vehicle as a whole: what no single table can tell.
+
+use std::ops::Range;
+
+use super::model::{AccessId, ElementId, Kind, Law, PartId, Vehicle, node_index};
+use super::names::Names;
+use super::reader::Reader;
+use crate::circuit::NodeId;
+
+/// Where things were described, for messages.
+pub(super) struct Spans<'a> {
+    pub reference: Range<usize>,
+    pub accesses: &'a Names,
+    pub points: &'a Names,
+    pub parts: &'a Names,
+    pub elements: &'a [Range<usize>],
+}
+
+/// Reports everything that makes the vehicle impossible to work on or to solve.
+pub(super) fn check(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    check_access_circles(reader, vehicle, spans);
+    check_battery(reader, vehicle, spans);
+    check_ends(reader, vehicle, spans);
+    check_paths(reader, vehicle, spans);
+    check_pump_loop(reader, vehicle, spans);
+    check_body(reader, vehicle, spans);
+    check_fuel_side(reader, vehicle);
+}
+
+/// Access work that waits for itself can never be done.
+fn check_access_circles(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    for start in 0..vehicle.accesses.len() {
+        let mut reached = vec![false; vehicle.accesses.len()];
+        let mut open: Vec<AccessId> = vehicle.accesses[start].needs.clone();
+        while let Some(access) = open.pop() {
+            if !std::mem::replace(&mut reached[access.0], true) {
+                open.extend(&vehicle.accesses[access.0].needs);
+            }
+        }
+        if reached[start] {
+            let message = format!("access `{}` needs itself, by way of its `needs`", vehicle.accesses[start].id);
+            let hint = Some("take one of the needs in the circle away".to_owned());
+            reader.report(spans.accesses.span(start), message, hint);
+        }
+    }
+}
+
+fn check_battery(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    let mut batteries = vehicle.elements.iter().filter(|element| matches!(element.law, Law::Battery { .. }));
+    let Some(battery) = batteries.next() else {
+        let hint = Some("describe it under `[[battery]]`".to_owned());
+        reader.report(0..0, "the vehicle has no battery".to_owned(), hint);
+        return;
+    };
+    if let Some(second) = batteries.next() {
+        reader.report(spans.parts.span(second.part.0), "the vehicle has a second battery".to_owned(), None);
+    }
+    if battery.from != vehicle.reference {
+        let name = &vehicle.nodes[node_index(battery.from)].name;
+        let message = "`reference` must be the battery's negative post".to_owned();
+        reader.report(spans.reference.clone(), message, Some(format!("write `reference = \"{name}\"`")));
+    }
+}
+
+/// A node that ends at nothing is a forgotten wire or a slip in a name.
+fn check_ends(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    let mut uses = vec![0_usize; vehicle.nodes.len()];
+    for element in &vehicle.elements {
+        uses[node_index(element.from)] += 1;
+        uses[node_index(element.to)] += 1;
+    }
+    // The back-EMF source stands between these two without an element of its own.
+    uses[node_index(vehicle.pump.inner)] += 1;
+    uses[node_index(vehicle.pump.minus)] += 1;
+    for (index, node) in vehicle.nodes.iter().enumerate() {
+        let hint = "every point joins two elements at least";
+        let message = match uses[index] {
+            0 => format!("no part is at the point `{}`", node.name),
+            1 => format!("only one part ends at the point `{}`", node.name),
+            _ => continue,
+        };
+        reader.report(spans.points.span(index), message, Some(hint.to_owned()));
+    }
+}
+
+/// Numbers of the islands the nodes belong to when everything is closed, leaving out the elements
+/// `without` says.
+fn islands(vehicle: &Vehicle, without: impl Fn(ElementId, &Law) -> bool) -> Vec<usize> {
+    let mut island: Vec<usize> = (0..vehicle.nodes.len()).collect();
+    let mut join = |a: NodeId, b: NodeId| {
+        let (a, b) = (island[node_index(a)], island[node_index(b)]);
+        if a != b {
+            for number in &mut island {
+                if *number == b {
+                    *number = a;
+                }
+            }
+        }
+    };
+    for (index, element) in vehicle.elements.iter().enumerate() {
+        if !without(ElementId(index), &element.law) {
+            join(element.from, element.to);
+            if element.law == Law::Winding {
+                join(vehicle.pump.inner, vehicle.pump.minus);
+            }
+        }
+    }
+    island
+}
+
+/// Every electrical part must hang together with the battery when everything is closed.
+fn check_paths(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    let island = islands(vehicle, |_, _| false);
+    let home = island[node_index(vehicle.reference)];
+    for (element, span) in vehicle.elements.iter().zip(spans.elements) {
+        if island[node_index(element.from)] != home {
+            let message = format!("part `{}` has no path to the battery", vehicle.parts[element.part.0].id);
+            reader.report(span.clone(), message, Some("check the points its wires end at".to_owned()));
+        }
+    }
+}
+
+/// The pump's two terminals must lead to the two posts without passing through the pump itself,
+/// a load or a source.
+fn check_pump_loop(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    let battery = vehicle.elements.iter().find(|element| matches!(element.law, Law::Battery { .. }));
+    let Some(battery) = battery else { return };
+    let island = islands(vehicle, |_, law| is_not_conductor(law));
+    let span = spans.parts.span(vehicle.pump.part.0);
+    for (terminal, post, words) in [
+        (vehicle.pump.plus, battery.to, "feed from the battery's positive post"),
+        (vehicle.pump.minus, battery.from, "way back to the battery's negative post"),
+    ] {
+        if island[node_index(terminal)] != island[node_index(post)] {
+            let name = &vehicle.nodes[node_index(terminal)].name;
+            reader.report(span.clone(), format!("the pump terminal `{name}` has no {words}"), None);
+        }
+    }
+    if island[node_index(battery.from)] == island[node_index(battery.to)] {
+        let message = "the battery is short-circuited when every switch is closed".to_owned();
+        reader.report(spans.parts.span(battery.part.0), message, None);
+    }
+}
+
+fn check_body(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    if vehicle.body.is_empty() {
+        let hint = Some("write `body_metal = [\"BODY\"]`: a chafed wire needs something to touch".to_owned());
+        reader.report(0..0, "the vehicle names no `body_metal`".to_owned(), hint);
+    }
+    for &node in &vehicle.body {
+        if vehicle.nodes[node_index(node)].touch.is_none() {
+            let message = "`body_metal` must be points a tip can touch".to_owned();
+            reader.report(spans.points.span(node_index(node)), message, None);
+        }
+    }
+}
+
+/// The fuel circuit always has these parts, so the file must say where they are and what they cost.
+fn check_fuel_side(reader: &mut Reader, vehicle: &Vehicle) {
+    for kind in [
+        Kind::Strainer,
+        Kind::Hose,
+        Kind::CheckValve,
+        Kind::Filter,
+        Kind::Line,
+        Kind::Regulator,
+        Kind::ReturnLine,
+        Kind::Injectors,
+        Kind::Tank,
+    ] {
+        let count = vehicle.parts.iter().filter(|part| part.kind == kind).count();
+        if count != 1 {
+            let message = format!("the vehicle has {count} parts of kind `{kind}` instead of one");
+            reader.report(0..0, message, Some(format!("describe one under `[[{kind}]]`")));
+        }
+    }
+}
+
+/// The parts whose elements carry the pump's current when the relay is closed.
+///
+/// A part is in the loop when taking it out parts the pump from the battery.
+pub(super) fn pump_loop(vehicle: &Vehicle) -> Vec<PartId> {
+    let mut parts = Vec::new();
+    let Some(battery) = vehicle.elements.iter().find(|element| matches!(element.law, Law::Battery { .. })) else {
+        return parts;
+    };
+    for part in (0..vehicle.parts.len()).map(PartId) {
+        let carries = vehicle.elements_of(part).any(|(id, element)| {
+            let island = islands(vehicle, |other, law| other == id || is_not_conductor(law));
+            matches!(element.law, Law::Battery { .. } | Law::Winding)
+                || island[node_index(vehicle.pump.plus)] != island[node_index(battery.to)]
+                || island[node_index(vehicle.pump.minus)] != island[node_index(battery.from)]
+        });
+        if carries {
+            parts.push(part);
+        }
+    }
+    parts
+}
+
+/// Sources and consumers: whatever current does not simply pass through.
+fn is_not_conductor(law: &Law) -> bool {
+    matches!(
+        law,
+        Law::Winding
+            | Law::Battery { .. }
+            | Law::Load { .. }
+            | Law::Coil { .. }
+            | Law::Driver { .. }
+            | Law::Starter { .. }
+            | Law::Alternator { .. }
+    )
+}
