@@ -15,7 +15,6 @@ pub mod pump;
 pub mod vehicle;
 
 pub mod fault;
-pub mod pump;
 
 pub mod rig;
 
@@ -24,3 +23,11 @@ pub mod instrument;
 pub mod scenario;
 
 pub mod bay;
+
+pub mod record;
+
+pub mod report;
+
+pub mod console;
+
+pub mod cli;

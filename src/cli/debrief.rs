@@ -1,0 +1,43 @@
+//! `debrief`, and the end of a practice: what is told once the vehicle has gone back.
+
+use serde_json::{Value, json};
+
+use crate::bay::Closed;
+use crate::console::Console;
+use crate::report::text::{Text, Tone};
+
+use super::arguments::Debrief;
+use super::failure::{Failure, Kind};
+use super::practice::replayed;
+use super::ui::Ui;
+use super::{attempt_file, folders};
+
+/// Shows the marks of a recorded attempt.
+pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
+    let path = folders::named_attempt(&asked.attempt);
+    let attempt = attempt_file::read(&path)?;
+    let console = replayed(&path, &attempt)?;
+    if attempt.closing.is_none() && !console.bay().closed() {
+        let hint = format!("`hidden-ohm resume {}` goes on with it", path.display());
+        return Err(Failure::new(Kind::No, format!("{}: the vehicle has not been handed back yet", path.display()), hint));
+    }
+    closed(console, asked.json, ui)
+}
+
+/// Shows the marks of work that has just ended.
+pub(super) fn closed(console: Console, as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
+    let closed = console.into_bay().hand_back().map_err(|_| {
+        Failure::new(Kind::No, "the vehicle has not been handed back yet", "`hidden-ohm resume` goes on with it")
+    })?;
+    if as_json { ui.json(&json!({ "scorecard": machine(&closed) })) } else { ui.show(&text(&closed)) }
+}
+
+fn machine(_closed: &Closed) -> Value {
+    json!({})
+}
+
+fn text(_closed: &Closed) -> Text {
+    let mut text = Text::new();
+    text.say(Tone::Heading, "x");
+    text
+}
