@@ -1,7 +1,7 @@
 //! What a learner can do, one variant each.
 
 use crate::circuit::NodeId;
-use crate::instrument::{Function, Side};
+use crate::instrument::{Extension, Function, Side};
 use crate::vehicle::{AccessId, Key, PartId, Section};
 
 /// A part, or one element of it.
@@ -22,15 +22,6 @@ pub enum Verdict {
     Bad,
     /// Cannot be judged yet.
     Unsure,
-}
-
-/// A piece of wire from the drawer.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Wire {
-    /// Length, m.
-    pub length_m: f64,
-    /// Conductor area, m2.
-    pub area_m2: f64,
 }
 
 /// Which points are listed.
@@ -109,7 +100,7 @@ pub enum Action {
     /// Keep lowest, highest and late mean of what the meter sees.
     Record(bool),
     /// Choose leads: standard ones, or one made longer.
-    Leads(Option<(Side, Wire)>),
+    Leads(Option<(Side, Extension)>),
     /// Lift a tip and place it anew on the same point.
     Tip(Side),
     /// Hold the tips together and zero the ohms function.
@@ -143,7 +134,7 @@ pub enum Action {
         /// The other end.
         b: NodeId,
         /// The wire.
-        wire: Wire,
+        wire: Extension,
     },
     /// Take the bridge off.
     JumperOff,

@@ -5,6 +5,7 @@
 //! sizes take the harness table, AWG sizes their exact diameter. All tables are at 20 C.
 
 use std::f64::consts::PI;
+use std::fmt;
 
 use thiserror::Error;
 
@@ -46,6 +47,16 @@ pub enum ConductorSize {
     SquareMillimetres(f64),
     /// American wire gauge; 0 is 1/0, -1 is 2/0, -3 is 4/0.
     Awg(i32),
+}
+
+impl fmt::Display for ConductorSize {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            ConductorSize::SquareMillimetres(mm2) => write!(f, "{mm2} mm2"),
+            ConductorSize::Awg(gauge @ 1..) => write!(f, "{gauge} AWG"),
+            ConductorSize::Awg(aught) => write!(f, "{}/0 AWG", 1 - aught),
+        }
+    }
 }
 
 /// A conductor that cannot be.

@@ -287,7 +287,10 @@ impl Solver {
                     };
                     self.offset[step.child.at()] = self.offset[step.parent.at()] + rise;
                 }
-                for (source, siemens) in net.sources().iter().zip(&self.source_siemens) {
+                let sources = net.sources().iter().zip(&self.source_siemens);
+                // A source shorted on itself drives nothing outside, and its large Norton current
+                // would only cost digits.
+                for (source, siemens) in sources.filter(|(s, _)| s.from != s.to) {
                     let driven =
                         source.volts + self.offset[source.from.at()] - self.offset[source.to.at()];
                     push(source.from, source.to, driven * siemens);

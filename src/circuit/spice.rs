@@ -141,7 +141,7 @@ impl Deck<'_> {
     }
 
     fn part(&mut self, kind: char, index: usize, ends: (&str, &str), value: f64) {
-        self.line(&format!("{kind}{index} {} {} {value:.16e}", ends.0, ends.1));
+        self.line(&format!("{kind}{index} {} {} {value:e}", ends.0, ends.1));
     }
 
     fn leave_out(&mut self, what: &str, index: usize, from: NodeId, to: NodeId, why: &str) {
@@ -176,7 +176,7 @@ impl Deck<'_> {
                 ));
                 self.part('v', index, (&inside, &from), source.volts);
                 self.line(&format!(
-                    "rv{index} {inside} {to} {:.16e}",
+                    "rv{index} {inside} {to} {:e}",
                     source.ohms.max(MIN_OHMS)
                 ));
             } else {

@@ -1,11 +1,37 @@
 //! The fault catalogue and how a fault alters a built vehicle.
 //!
-//! A fault is a change to one part; the catalogue is data. This module does not choose faults
-//! and does not solve networks.
+//! A fault is a change to one part; the catalogue is data, see [`load`]. This module does not
+//! choose faults and does not solve networks.
 
 pub mod model;
 
+mod apply;
+mod file;
+mod sites;
+
+pub use apply::apply;
+pub use file::{load, read_value};
 pub use model::{
     Activation, Catalogue, Clue, Cure, Effect, Fault, FaultKind, KindId, Remedy, Sense, Severity,
-    Site, Spread,
+    Sign, Site, Spread,
 };
+pub use sites::{clue, cured_by, is_contact, section, signs, sites};
+
+use crate::vehicle::Diagnostic;
+
+/// The catalogue files built into the program: name and text, in the order of the catalogue.
+pub const FILES: [(&str, &str); 5] = [
+    ("scenarios/faults/supply.toml", include_str!("../../scenarios/faults/supply.toml")),
+    ("scenarios/faults/wiring.toml", include_str!("../../scenarios/faults/wiring.toml")),
+    ("scenarios/faults/control.toml", include_str!("../../scenarios/faults/control.toml")),
+    ("scenarios/faults/tank.toml", include_str!("../../scenarios/faults/tank.toml")),
+    ("scenarios/faults/fuel.toml", include_str!("../../scenarios/faults/fuel.toml")),
+];
+
+/// The catalogue built into the program.
+///
+/// # Errors
+/// Everything wrong in the built-in files; a test holds that there is nothing.
+pub fn built_in() -> Result<Catalogue, Vec<Diagnostic>> {
+    load(&FILES)
+}

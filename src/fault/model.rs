@@ -11,6 +11,23 @@ pub struct KindId(pub usize);
 pub struct Catalogue {
     /// The kinds, in file order.
     pub kinds: Vec<FaultKind>,
+    /// What healthy parts of some age may show, in file order.
+    pub signs: Vec<Sign>,
+}
+
+/// A trace of age that proves nothing: healthy parts show it by chance, some faulty ones show it too.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sign {
+    /// Short name by which clues refer to it.
+    pub id: String,
+    /// Kinds of part that may show it.
+    pub on: Vec<Kind>,
+    /// The sense that notices it.
+    pub sense: Sense,
+    /// The words, the same on a healthy and on a faulty part.
+    pub text: String,
+    /// Share of healthy parts that show it, 0 to 1.
+    pub share: f64,
 }
 
 /// One kind of fault.
@@ -30,13 +47,13 @@ pub struct FaultKind {
     pub effect: Effect,
     /// How bad it can be.
     pub severity: Severity,
-    /// How common it is: weight of one site against those of other kinds.
+    /// How common it is, against the other kinds.
     pub weight: u32,
     /// When it shows.
     pub activation: Activation,
     /// What can be seen, heard, felt or smelt.
     pub clues: Vec<Clue>,
-    /// What cures it, beside replacing the part itself.
+    /// What cures it.
     pub cures: Vec<Cure>,
     /// One line of teaching for the debrief.
     pub teaching: String,
@@ -69,6 +86,8 @@ pub enum Effect {
     DriverDead,
     /// Adds resistance between brushes and commutator; ohms.
     BrushOhms,
+    /// Commutator segments without connection; their number.
+    DeadSegments,
     /// Multiplies the internal leakage of the pumping element; a factor above 1.
     LeakFactor,
     /// Adds dry friction to the pump; newton metres.
@@ -79,12 +98,53 @@ pub enum Effect {
     StrainerFactor,
     /// Multiplies the flow resistance of the filter; a factor above 1.
     FilterFactor,
+    /// Multiplies the flow resistance of the line to the engine; a factor above 1.
+    LineFactor,
     /// Opens a leak back into the tank; flow in cubic metres a second at 300 kPa.
     InTankLeak,
     /// Multiplies the regulator's set pressure; a factor.
     RegulatorSet,
-    /// Lets pressure leak back when the pump rests; flow in cubic metres a second at 300 kPa.
+    /// Lets fuel back when the pump rests; flow in cubic metres a second at 300 kPa.
     CheckLeak,
+}
+
+impl Effect {
+    /// Every effect with the word that stands for it in files.
+    pub const NAMES: [(Self, &'static str); 21] = [
+        (Self::AddOhms, "add-ohms"),
+        (Self::Open, "open"),
+        (Self::StrandsLost, "strands-lost"),
+        (Self::ChafedShort, "chafed-short"),
+        (Self::FuseBlown, "fuse-blown"),
+        (Self::LowCharge, "low-charge"),
+        (Self::InternalOhms, "internal-ohms"),
+        (Self::LowCharging, "low-charging"),
+        (Self::CoilOpen, "coil-open"),
+        (Self::DriverDead, "driver-dead"),
+        (Self::BrushOhms, "brush-ohms"),
+        (Self::DeadSegments, "dead-segments"),
+        (Self::LeakFactor, "leak-factor"),
+        (Self::DragTorque, "drag-torque"),
+        (Self::Seized, "seized"),
+        (Self::StrainerFactor, "strainer-factor"),
+        (Self::FilterFactor, "filter-factor"),
+        (Self::LineFactor, "line-factor"),
+        (Self::InTankLeak, "in-tank-leak"),
+        (Self::RegulatorSet, "regulator-set"),
+        (Self::CheckLeak, "check-leak"),
+    ];
+
+    /// The word that stands for the effect in files.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        Self::NAMES.iter().find(|(effect, _)| *effect == self).map_or("", |(_, name)| name)
+    }
+
+    /// Whether the fault is either there or not, without degrees; its severity is 1.
+    #[must_use]
+    pub fn has_no_degrees(self) -> bool {
+        matches!(self, Self::Open | Self::FuseBlown | Self::CoilOpen | Self::DriverDead | Self::Seized)
+    }
 }
 
 /// The range severities are drawn from.
@@ -96,6 +156,14 @@ pub struct Severity {
     pub max: f64,
     /// How values are spread between the two.
     pub spread: Spread,
+}
+
+impl Severity {
+    /// Whether `severity` is at least as bad as `limit`.
+    #[must_use]
+    pub fn reaches(&self, severity: f64, limit: f64) -> bool {
+        if self.max >= self.min { severity >= limit } else { severity <= limit }
+    }
 }
 
 /// How severities are spread over their range.
@@ -125,9 +193,9 @@ pub enum Activation {
 pub struct Clue {
     /// The sense.
     pub sense: Sense,
-    /// Only severities from here; in the unit of the [`Effect`], towards the worst.
+    /// Only severities at least as bad; in the unit of the [`Effect`].
     pub from: f64,
-    /// The words. They must not name the fault.
+    /// The words. They do not name the fault; often they are those of a harmless [`Sign`].
     pub text: String,
 }
 
@@ -153,18 +221,13 @@ pub enum Remedy {
     Replace,
 }
 
-/// A way to cure a fault beside replacing the part it sits on.
+/// A way to cure a fault.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Cure {
-    /// Repairing the part itself.
-    RepairPart,
-    /// Doing something to another part, named by its identifier.
-    Other {
-        /// Identifier of the other part.
-        part: String,
-        /// What is done to it.
-        remedy: Remedy,
-    },
+pub struct Cure {
+    /// What is done.
+    pub remedy: Remedy,
+    /// Identifier of the part it is done to; `None` for the part the fault sits on.
+    pub part: Option<String>,
 }
 
 /// Where a fault sits.

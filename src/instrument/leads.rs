@@ -1,6 +1,6 @@
 //! Test leads and the contact their tips make.
 
-use crate::circuit::conductor;
+use crate::circuit::conductor::{self, ConductorError, ConductorSize};
 use crate::seed::Stream;
 use crate::vehicle::Tip;
 
@@ -18,8 +18,8 @@ pub enum Side {
 pub struct Extension {
     /// Length, m.
     pub length_m: f64,
-    /// Conductor area, m2.
-    pub area_m2: f64,
+    /// Conductor size.
+    pub size: ConductorSize,
 }
 
 /// One lead as the network sees it, tip left aside.
@@ -62,18 +62,22 @@ impl LeadSet {
     }
 
     /// The same leads with one of them made longer; the copper is at ambient temperature.
-    #[must_use]
-    pub fn extended(self, side: Side, extension: Extension, ambient_c: f64) -> LeadSet {
-        let copper = conductor::resistance(extension.area_m2, extension.length_m, ambient_c);
+    pub fn extended(
+        self,
+        side: Side,
+        extension: Extension,
+        ambient_c: f64,
+    ) -> Result<LeadSet, ConductorError> {
+        let copper = conductor::resistance(extension.size, extension.length_m, ambient_c)?;
         let longer = |lead: Lead| Lead {
             ohms: lead.ohms + LeadSet::JOINT_OHMS + copper,
             reach_m: lead.reach_m + extension.length_m,
             extension: Some(extension),
         };
-        match side {
+        Ok(match side {
             Side::Red => LeadSet { red: longer(self.red), ..self },
             Side::Black => LeadSet { black: longer(self.black), ..self },
-        }
+        })
     }
 
     /// The lead of one side.

@@ -153,17 +153,6 @@ pub struct Connection {
     pub black_grip: Grip,
 }
 
-/// Lowest, highest and late mean of a stretch of readings.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Recording {
-    /// Lowest reading.
-    pub lowest: f64,
-    /// Highest reading.
-    pub highest: f64,
-    /// Mean of the last half second.
-    pub last_half_second: f64,
-}
-
 /// The meter of one job: its leads, its zero and its own errors.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Meter {
@@ -232,18 +221,21 @@ impl Meter {
             let off = specification.counts * step * (offset + 0.35 * noise);
             let wrong = seen * (1.0 + specification.percent / 100.0 * gain) + off;
             let counts = libm::round(wrong * range.per_unit);
-            // Zero has no sign on a display.
-            let counts = if counts == 0.0 { 0.0 } else { counts };
             if libm::fabs(counts) <= libm::round(range.full * range.per_unit) {
-                let value = if range.per_unit >= 1.0 { counts / range.per_unit } else { counts * step };
-                let (decimals, divisor, unit) = range.text;
-                return Display {
-                    value: Some(value),
-                    shown: format!("{:.decimals$} {unit}", value / divisor),
-                };
+                return show(range, counts);
             }
         }
         Display::OVERLOAD
+    }
+
+    /// Shows a value the recorder has kept: it has passed the meter's errors already and is only rounded.
+    #[must_use]
+    pub fn display_recorded(&self, function: Function, kept: f64) -> Display {
+        let rounded = |range: &Range| {
+            let counts = libm::round(kept * range.per_unit);
+            (libm::fabs(counts) <= libm::round(range.full * range.per_unit)).then(|| show(range, counts))
+        };
+        function.specification().ranges.iter().find_map(rounded).unwrap_or(Display::OVERLOAD)
     }
 
     /// This instrument's own share of its stated accuracy, each in -0.6..=0.6: of the percentage and of the counts.
@@ -264,6 +256,15 @@ impl Meter {
     pub fn buzzes(function: Function, value: Option<f64>) -> bool {
         function == Function::Continuity && value.is_some_and(|ohms| ohms < BUZZER_OHMS)
     }
+}
+
+/// Counts on a range as a display.
+fn show(range: &Range, counts: f64) -> Display {
+    // Zero has no sign on a display.
+    let counts = if counts == 0.0 { 0.0 } else { counts };
+    let value = if range.per_unit >= 1.0 { counts / range.per_unit } else { counts * (1.0 / range.per_unit) };
+    let (decimals, divisor, unit) = range.text;
+    Display { value: Some(value), shown: format!("{:.decimals$} {unit}", value / divisor) }
 }
 
 /// A display before it is told how it was taken.

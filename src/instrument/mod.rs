@@ -14,5 +14,5 @@ pub use clamp::Clamp;
 pub use gauge::{Can, Gauge};
 pub use lamp::{Glow, TestLamp};
 pub use leads::{Extension, Grip, Lead, LeadSet, Side, grip_ohms};
-pub use meter::{Connection, Function, Meter, Recording};
+pub use meter::{Connection, Display, Function, Inputs, Meter};
 pub use reading::{Quantity, Reading};

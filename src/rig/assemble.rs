@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::attach::{Attachments, Tap};
 use super::control::Controls;
-use crate::circuit::conductor::COPPER_TEMPERATURE_COEFFICIENT;
+use crate::circuit::conductor::{COPPER_PER_KELVIN, TABLE_CELSIUS};
 use crate::circuit::{Branch, Network, NodeId, Source};
 use crate::vehicle::{Build, Element, ElementId, Key, Law, PartId, Vehicle};
 
@@ -97,18 +97,19 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     for _ in 0..attached.own_nodes {
         net.add_node();
     }
-    let warm = 1.0 + COPPER_TEMPERATURE_COEFFICIENT * (scene.ambient_c - 20.0);
+    let warm = 1.0 + COPPER_PER_KELVIN * (scene.ambient_c - TABLE_CELSIUS);
     let mut slots = Vec::with_capacity(vehicle.elements.len());
     for (index, element) in vehicle.elements.iter().enumerate() {
         let id = ElementId(index);
         slots.push(if controls.unplugged.contains(&element.part) {
             Slot::Absent
         } else {
-            place(&mut net, scene, warm, winding, id, element)
+            place(&mut net, scene, warm, id, element)
         });
     }
     for short in &build.shorts {
-        net.add_branch(Branch { from: short.node, to: short.to_body_node, ohms: short.ohms, tag: tag(short.part) });
+        let (from, to) = (short.node, short.to_body_node);
+        net.add_branch(Branch { from, to, ohms: short.ohms, tag: tag(short.part) });
     }
     if let Some(jumper) = controls.jumper {
         net.add_branch(Branch { from: jumper.a, to: jumper.b, ohms: jumper.ohms, tag: TAG_JUMPER });
@@ -125,7 +126,29 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
         let (from, to) = (node_of(own_base, a), node_of(own_base, b));
         net.add_branch(Branch { from, to, ohms, tag: TAG_ATTACHED });
     }
+    // The winding comes last, so that every other branch has the same index with and without it.
+    if let Winding::Frozen { ohms, emf_v } = winding {
+        add_winding(&mut net, vehicle, ohms, emf_v, &mut slots);
+    }
     Assembled { net, slots, own_base }
+}
+
+fn add_winding(net: &mut Network, vehicle: &Vehicle, ohms: f64, emf_v: f64, slots: &mut [Slot]) {
+    let pump = &vehicle.pump;
+    let tag = tag(pump.part);
+    let branch = net.add_branch(Branch { from: pump.plus, to: pump.inner, ohms, tag });
+    net.add_source(Source { from: pump.minus, to: pump.inner, volts: emf_v, ohms: 0.0, tag });
+    let winding = vehicle.elements.iter().position(|element| matches!(element.law, Law::Winding));
+    if let Some(index) = winding {
+        slots[index] = Slot::Branch(branch);
+    }
+}
+
+/// Counter-voltage of a battery that has been charged for some minutes, V: it follows the charging voltage to within
+/// what drives the last few amperes, and never falls below its rest voltage (common practice, no source).
+fn polarised_v(rest_v: f64, charging_v: f64) -> f64 {
+    const DRIVING_V: f64 = 0.12;
+    (charging_v - DRIVING_V).max(rest_v)
 }
 
 /// The tag by which a part is found again in a solved network.
@@ -137,7 +160,6 @@ fn place(
     net: &mut Network,
     scene: &Scene<'_>,
     warm: f64,
-    winding: Winding,
     id: ElementId,
     element: &Element,
 ) -> Slot {
@@ -156,7 +178,12 @@ fn place(
         Law::Load { on, .. } => when(on.contains(controls.key)),
         Law::Starter { .. } => when(controls.key == Key::Crank),
         Law::Battery { .. } => {
-            return Slot::Source(net.add_source(source(build.battery.emf_v)));
+            let emf_v = if controls.key == Key::Run {
+                polarised_v(build.battery.emf_v, build.alternator_v)
+            } else {
+                build.battery.emf_v
+            };
+            return Slot::Source(net.add_source(source(emf_v)));
         }
         Law::Alternator { .. } => {
             if controls.key != Key::Run {
@@ -164,14 +191,7 @@ fn place(
             }
             return Slot::Source(net.add_source(source(build.alternator_v)));
         }
-        Law::Winding => match winding {
-            Winding::Open => return Slot::Absent,
-            Winding::Frozen { ohms, emf_v } => {
-                let pump = &scene.vehicle.pump;
-                net.add_source(Source { from: pump.minus, to: pump.inner, volts: emf_v, ohms: 0.0, tag });
-                ohms
-            }
-        },
+        Law::Winding => return Slot::Absent,
     };
     if ohms.is_finite() {
         Slot::Branch(net.add_branch(Branch { from: element.from, to: element.to, ohms, tag }))

@@ -69,11 +69,12 @@ impl Rig {
     /// The circuit as it stands now, with instruments attached.
     pub fn now(&mut self, attached: &Attachments) -> Result<Instant, RigError> {
         let settled = self.settle(self.pump_wanted(), attached)?;
-        let powered = settled.point.amps != 0.0;
+        let powered = settled.point.rad_s > 0.0;
         let pump = PumpState {
             amps: settled.point.amps,
             rad_s: settled.point.rad_s,
             rail_pa: if powered { settled.point.rail_pa } else { self.rail_pa },
+            delivered_m3_s: settled.point.delivered_m3_s,
             return_m3_s: settled.point.return_m3_s,
             starved: settled.point.starved,
         };
@@ -144,7 +145,7 @@ impl Rig {
     fn starter(&self) -> Option<(ElementId, f64)> {
         let elements = &self.vehicle.elements;
         let index = elements.iter().position(|e| matches!(e.law, Law::Starter { .. }))?;
-        let healthy = self.vehicle.build(self.seed, self.conditions.charge, &|_| 0);
+        let healthy = self.vehicle.nominal();
         Some((ElementId(index), healthy.battery.emf_v / (healthy.battery.ohms + healthy.ohms[index])))
     }
 
@@ -194,6 +195,7 @@ impl Rig {
                     amps: sample.amps,
                     rad_s: sample.rad_s,
                     rail_pa: sample.rail_pa,
+                    delivered_m3_s: sample.delivered_m3_s,
                     return_m3_s: 0.0,
                     starved: settled.point.starved,
                 },
@@ -206,18 +208,19 @@ impl Rig {
     }
 
     /// Lets time pass: pressure leaks down or is held by the running pump, an overloaded fuse opens.
-    pub fn wait(&mut self, seconds: f64, attached: &Attachments) -> Result<(), RigError> {
+    /// Tells how many fuses opened.
+    pub fn wait(&mut self, seconds: f64, attached: &Attachments) -> Result<usize, RigError> {
         if self.controls.key == Key::Off {
             self.key_off_s += seconds;
         }
-        self.open_fuses(self.pump_wanted(), seconds, attached)?;
+        let opened = self.open_fuses(self.pump_wanted(), seconds, attached)?;
         let settled = self.settle(self.pump_wanted(), attached)?;
         self.rail_pa = if settled.point.rad_s > 0.0 {
             settled.point.rail_pa
         } else {
             pump::hold_pressure(&self.build.hydraulics, self.rail_pa, seconds)
         };
-        Ok(())
+        Ok(opened)
     }
 
     /// Opens the line at the service port: pressure is gone.
@@ -226,8 +229,13 @@ impl Rig {
     }
 
     /// Opens every fuse whose current would open it within `seconds`, one after another as the current shifts.
-    fn open_fuses(&mut self, wanted: bool, seconds: f64, attached: &Attachments) -> Result<(), RigError> {
-        loop {
+    fn open_fuses(
+        &mut self,
+        wanted: bool,
+        seconds: f64,
+        attached: &Attachments,
+    ) -> Result<usize, RigError> {
+        for opened in 0.. {
             let settled = self.settle(wanted, attached)?;
             let winding = self.winding();
             let pump = PumpState { amps: settled.point.amps, ..PumpState::default() };
@@ -248,9 +256,10 @@ impl Rig {
                     self.blown.insert(id);
                     self.build.fuse_blown.insert(id);
                 }
-                _ => return Ok(()),
+                _ => return Ok(opened),
             }
         }
+        unreachable!("a vehicle has finitely many fuses, and each opens once")
     }
 }
 

@@ -26,9 +26,9 @@ pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
 
 use crate::circuit::{CircuitError, NodeId, Solver};
 use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
-use crate::pump::{Demand, PumpError};
+use crate::pump::{self, Demand, OperatingPoint, Outlet, PumpError, Supply};
 use crate::seed::Stream;
-use crate::vehicle::{Build, ElementId, Key, Law, PartId, Vehicle};
+use crate::vehicle::{Build, ElementId, Key, Kind, Law, PartId, Section, Vehicle};
 
 /// Surroundings that a scenario fixes.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -51,6 +51,9 @@ pub enum RigError {
     #[error("the pump could not be solved: {0}")]
     Pump(#[from] PumpError),
 }
+
+/// Volts and ohms of a rested battery behind sound wiring, for what a pump usually does; common practice, no source.
+const USUAL_SUPPLY: (f64, f64) = (12.4, 0.15);
 
 /// The truth about a rig, given up when the work is over.
 pub struct Truth {
@@ -77,6 +80,8 @@ pub struct Rig {
     rail_pa: f64,
     key_off_s: f64,
     solver: Solver,
+    /// The vehicle's type as its maker meant it, on a sound supply: what an experienced ear compares with.
+    usual: OperatingPoint,
 }
 
 /// A fault that is still there, with what handling has done to it for the moment.
@@ -100,7 +105,10 @@ impl Rig {
         seed: u64,
         conditions: Conditions,
         faults: Vec<Fault>,
-    ) -> Rig {
+    ) -> Result<Rig, RigError> {
+        let sound = Supply { volts: USUAL_SUPPLY.0, ohms: USUAL_SUPPLY.1 };
+        let usual =
+            pump::operating_point(&vehicle.pump.unit, &vehicle.hydraulics, &sound, &Demand::none())?;
         let build = vehicle.build(seed, conditions.charge, &|_| 0);
         let mut rig = Rig {
             vehicle,
@@ -117,10 +125,11 @@ impl Rig {
             closed_relays: BTreeSet::new(),
             rail_pa: 0.0,
             key_off_s: f64::INFINITY,
-            solver: Solver::default(),
+            solver: Solver::new(),
+            usual,
         };
         rig.rebuild();
-        rig
+        Ok(rig)
     }
 
     /// The public description of the vehicle.
@@ -207,9 +216,42 @@ impl Rig {
         }
     }
 
+    /// Whether a fault that is still there lies in a section.
+    #[must_use]
+    pub(crate) fn is_faulty(&self, section: Section) -> bool {
+        self.faults.iter().any(|present| fault::section(&self.vehicle, &present.fault) == section)
+    }
+
+    /// How many hidden faults are still there.
+    pub(crate) fn faults_left(&self) -> usize {
+        self.faults.len()
+    }
+
+    /// Whether the fuse of a part has opened, which its window shows.
+    #[must_use]
+    pub fn fuse_open(&self, part: PartId) -> bool {
+        self.build.fuse_blown.iter().any(|id| self.vehicle.elements[id.0].part == part)
+    }
+
+    /// Speed of a pump of this type that is well, revolutions a minute.
+    #[must_use]
+    pub fn usual_rpm(&self) -> f64 {
+        self.usual.rad_s * 60.0 / core::f64::consts::TAU
+    }
+
+    /// Current of a pump of this type that is well, A.
+    #[must_use]
+    pub fn usual_amps(&self) -> f64 {
+        self.usual.amps
+    }
+
     fn rebuild(&mut self) {
         let generation = |part: PartId| self.generation.get(&part).copied().unwrap_or(0);
-        self.build = self.vehicle.build(self.seed, self.conditions.charge, &generation);
+        // A battery fitted during the job comes charged.
+        let battery = self.vehicle.parts.iter().position(|part| part.kind == Kind::Battery);
+        let new = battery.is_some_and(|index| generation(PartId(index)) > 0);
+        let charge = if new { 1.0 } else { self.conditions.charge };
+        self.build = self.vehicle.build(self.seed, charge, &generation);
         let showing: Vec<Fault> = self
             .faults
             .iter()
@@ -229,14 +271,14 @@ impl Rig {
     fn demand(&self) -> Demand {
         let engine = &self.vehicle.engine;
         if self.controls.key != Key::Run {
-            return Demand { injectors_m3_s: 0.0, manifold_pa: 0.0 };
+            return Demand::none();
         }
         let (injectors_m3_s, manifold_pa) = match self.controls.load {
             EngineLoad::Idle => (engine.idle_m3_s, engine.idle_manifold_pa),
             EngineLoad::Cruise => (engine.cruise_m3_s, engine.cruise_manifold_pa),
             EngineLoad::Hill => (engine.hill_m3_s, engine.hill_manifold_pa),
         };
-        Demand { injectors_m3_s, manifold_pa }
+        Demand { injectors_m3_s, manifold_pa, outlet: Outlet::Rail }
     }
 
     /// The node of the vehicle's reference, the negative post.

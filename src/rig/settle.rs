@@ -155,11 +155,11 @@ impl Rig {
         let mut next = now.clone();
         next.commanded = wanted && self.control_unit_awake(solution);
         for (index, element) in self.vehicle.elements.iter().enumerate() {
-            let Law::Coil { operate_v, release_v, .. } = element.law else { continue };
+            let Law::Coil { .. } = element.law else { continue };
             let volts = self.coil_volts(solution, element.from, element.to, element.part, index);
-            if volts >= operate_v {
+            if volts >= self.build.operate_v {
                 next.closed.insert(element.part);
-            } else if volts < release_v {
+            } else if volts < self.build.release_v {
                 next.closed.remove(&element.part);
             }
         }

@@ -119,7 +119,9 @@ fn draw(
     redraws: u32,
 ) -> Result<Option<Scenario>, GenerateError> {
     // The vehicle's own tolerances, instruments and contacts change with each draw as well.
-    let seed = Stream::keyed(code.seed(), "draw", &[&redraws.to_string()]).next_u64();
+    let key = [code.set(), code.level()].map(|part| part.to_string());
+    let key = [vehicle.id.as_str(), &key[0], &key[1], &redraws.to_string()];
+    let seed = Stream::keyed(code.seed(), "draw", &key).next_u64();
     let mut stream = Stream::named(seed, "conditions");
     let conditions = Conditions {
         ambient_c: libm::round(stream.between(2.0, 26.0)),
@@ -132,16 +134,16 @@ fn draw(
     let rig = |faults| {
         Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), seed, conditions, faults)
     };
-    if !rig(Vec::new()).drive()?.symptoms(fade).is_empty() {
+    if !rig(Vec::new())?.drive()?.symptoms(fade).is_empty() {
         return Ok(None);
     }
     let mut words = Stream::named(seed, "work order");
-    let report = rig(faults.clone()).drive()?;
+    let report = rig(faults.clone())?.drive()?;
     let Some(customer) = complaint(&report, fade, &mut words) else { return Ok(None) };
     // Each fault of several must matter by itself, or it could not be asked for.
     if faults.len() > 1 {
         for fault in &faults {
-            if rig(vec![*fault]).drive()?.symptoms(fade).is_empty() {
+            if rig(vec![*fault])?.drive()?.symptoms(fade).is_empty() {
                 return Ok(None);
             }
         }

@@ -41,7 +41,9 @@ pub struct Short {
     /// The conductor that touches.
     pub node: NodeId,
     /// The metal it touches.
-    pub body: NodeId,
+    pub to_body_node: NodeId,
+    /// The part the conductor belongs to.
+    pub part: PartId,
     /// Resistance of the touch in ohms.
     pub ohms: f64,
 }
@@ -100,8 +102,6 @@ pub struct Tolerances {
     pub load: (f64, f64),
     /// Internal resistance of a battery of some age.
     pub battery: (f64, f64),
-    /// State of charge of a healthy battery that has stood for a day.
-    pub charge: (f64, f64),
     /// Regulated volts of the alternator, as a factor (14.2 V: 14.06 to 14.34).
     pub alternator: (f64, f64),
     /// Motor constant and displacement of a pump.
@@ -130,7 +130,6 @@ pub const TOLERANCES: Tolerances = Tolerances {
     metal: (0.7, 1.4),
     load: (0.95, 1.05),
     battery: (0.85, 1.3),
-    charge: (0.85, 1.0),
     alternator: (0.99, 1.01),
     pump: (0.97, 1.03),
     winding: (0.95, 1.05),
@@ -211,10 +210,11 @@ impl Draw<'_> {
 }
 
 impl Vehicle {
-    /// The vehicle that `seed` stands for. `generation` counts how often each part has been
+    /// The vehicle that `seed` stands for, its battery at the given state of charge (0 to 1).
+    /// `generation` counts how often each part has been
     /// replaced: a new part has new values, all others keep theirs.
     #[must_use]
-    pub fn build(&self, seed: u64, generation: &dyn Fn(PartId) -> u32) -> Build {
+    pub fn build(&self, seed: u64, charge: f64, generation: &dyn Fn(PartId) -> u32) -> Build {
         let draw = Draw { vehicle: self, seed, generation };
         let mut build = self.nominal();
         build.ohms = self.elements.iter().map(|e| draw.element(e.part, &e.leg, &e.law)).collect();
@@ -223,8 +223,7 @@ impl Vehicle {
         for (index, element) in self.elements.iter().enumerate() {
             match element.law {
                 Law::Battery { .. } => {
-                    let (low, high) = TOLERANCES.charge;
-                    build.battery.set_charge(draw.stream(element.part, "charge").between(low, high));
+                    build.battery.set_charge(charge);
                     build.battery.ohms = build.ohms[index];
                 }
                 Law::Alternator { volts, .. } => {

@@ -19,6 +19,7 @@ mod validate;
 pub use build::{BatteryState, Build, Short};
 pub use diagnostic::Diagnostic;
 pub use file::load;
+pub use parts::SECTIONS;
 pub use model::{
     Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Key, KeySet, Kind, Law,
     Node, Part, PartId, Place, PlaceId, PumpPart, Section, Tip, Touch, Vehicle, Work, node_at, node_index,

@@ -386,10 +386,8 @@ pub struct Part {
     pub section: Section,
     /// Where it is.
     pub place: PlaceId,
-    /// What a healthy one looks like, in one sentence.
+    /// What there is to see at first sight, in one sentence that fits a healthy one and most faults.
     pub looks: String,
-    /// Harmless traces of age a healthy one may show instead; some resemble those of a fault.
-    pub aged_looks: Vec<String>,
     /// Price of a new one; `None` if it is never bought.
     pub price: Option<Money>,
     /// How it is repaired in place.

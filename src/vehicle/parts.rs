@@ -14,7 +14,7 @@ use super::model::{Element, Key, KeySet, Kind, Law, Part, PartId, PlaceId, PumpP
 use super::reader::{Reader, Table};
 
 /// Section names as written in files.
-pub(super) const SECTIONS: [(Section, &str); 9] = [
+pub const SECTIONS: [(Section, &str); 9] = [
     (Section::Supply, "supply"),
     (Section::Feed, "feed"),
     (Section::InTankFeed, "in-tank feed"),
@@ -51,7 +51,6 @@ fn read_part(reader: &mut Reader, kind: Kind, table: &mut Table, draft: &mut Dra
     let section = table.choice(reader, "section", &SECTIONS).unwrap_or(Section::Supply);
     let place = draft.place(reader, table);
     let looks = table.text(reader, "looks");
-    let aged_looks = table.texts(reader, "aged_looks");
     let price = table.money_if_any(reader, "price");
     let at = place.unwrap_or(PlaceId(0));
     let repair = table.table_if_any(reader, "repair").and_then(|work| read_work(reader, work, at, None, draft));
@@ -71,7 +70,6 @@ fn read_part(reader: &mut Reader, kind: Kind, table: &mut Table, draft: &mut Dra
         section,
         place: at,
         looks: looks.map_or_else(String::new, Spanned::into_inner),
-        aged_looks: aged_looks.into_iter().map(Spanned::into_inner).collect(),
         price,
         repair,
         replace,

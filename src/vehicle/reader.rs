@@ -119,6 +119,12 @@ impl<'t> Table<'t> {
         self.entries.get(key)
     }
 
+    /// Whether the key is there.
+    #[must_use]
+    pub fn has(&self, key: &str) -> bool {
+        self.entries.contains_key(key)
+    }
+
     fn need(&mut self, reader: &mut Reader, key: &'static str) -> Option<&'t Spanned<DeValue<'t>>> {
         let value = self.get(key);
         if value.is_none() {

@@ -12,4 +12,5 @@ mod pump;
 mod record;
 mod seed;
 mod units;
+
 mod vehicle;

@@ -249,8 +249,8 @@ fn sha_256_gives_the_published_digest() {
 
 #[test]
 fn chacha8_gives_the_independently_computed_words() {
-    // Key and nonce zero; the same block stands in draft-strombergson-chacha-test-vectors, 256-bit
-    // key, 8 rounds, TC1.
+    // Key and nonce zero. The first half also stands in draft-strombergson-chacha-test-vectors, TC1
+    // with a 256-bit key and 8 rounds (from memory).
     let mut bytes = [0; 64];
     ChaCha8Rng::from_seed([0; 32]).fill_bytes(&mut bytes);
     assert_eq!(
@@ -321,8 +321,7 @@ fn a_stream_does_not_tell_its_state() {
 
 #[test]
 fn samplers_give_the_recorded_values() {
-    // The same independent program, with the samplers written again in Python. See the head of this
-    // file before changing a value here.
+    // The independent program has these samplers too. See the head of this file before changing one.
     let mut s = Stream::named(42, "below");
     assert_eq!(
         (0..12).map(|_| s.below(10)).collect::<Vec<_>>(),

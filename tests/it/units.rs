@@ -1,7 +1,8 @@
 //! Quantities: what is accepted, what is refused and how, what is shown.
 //!
-//! Factors are checked against published values: NIST SP 811 (2008) appendix B for psi and the US
-//! gallon, ASTM B258 tables as printed in conductor handbooks for wire gauges.
+//! Factors are checked against published values, cited from memory: NIST SP 811 (2008) appendix B
+//! for psi, the US gallon, the fluid ounce and the circular mil; ASTM B258 tables as printed in
+//! conductor handbooks, and NEC chapter 9 table 8, for wire gauges.
 
 use hidden_ohm::units::{
     Amp, Area, Celsius, Flow, Metre, Money, Ohm, Pascal, Seconds, System, UnitError, Volt, Volume,

@@ -1,0 +1,127 @@
+//! What can be looked up without touching the vehicle.
+
+use super::action::{Action, PointFilter};
+use super::ledger::Fact;
+use super::outcome::Step;
+use super::{Bay, TIMES};
+use crate::vehicle::{PartId, Work};
+
+impl Bay {
+    pub(super) fn know(&self, action: &Action) -> Step {
+        let mut step = Step::taking(TIMES.know);
+        step.outcome.said = match action {
+            Action::Order => self.tell_order(),
+            Action::Diagram => self.vehicle.diagram.lines().map(str::to_owned).collect(),
+            Action::Points(filter) => self.tell_points(filter),
+            Action::Data => self.tell_figures(),
+            Action::Prices => self.tell_prices(),
+            Action::Log => self.tell_log(),
+            Action::Aside { said } => said.clone(),
+            _ => vec![self.tell_clock()],
+        };
+        step
+    }
+
+    fn tell_order(&self) -> Vec<String> {
+        let order = &self.order;
+        let mut said = vec![format!("{} \"{}\"", order.vehicle, order.name)];
+        said.push(format!("Customer: \"{}\"", order.customer));
+        said.push(format!("Known: {}", order.known.join(" ")));
+        said.extend(self.tell_figures());
+        said.extend(order.cautions.iter().cloned());
+        said
+    }
+
+    fn tell_figures(&self) -> Vec<String> {
+        if self.order.figures.is_empty() {
+            return vec!["There are no figures to be had for this vehicle.".to_owned()];
+        }
+        let mut said = self.order.figures.clone();
+        said.push("Nothing else is to be had.".to_owned());
+        said
+    }
+
+    fn tell_points(&self, filter: &PointFilter) -> Vec<String> {
+        let vehicle = &self.vehicle;
+        let mut said: Vec<String> = vehicle
+            .points()
+            .filter(|&(node, _, touch)| match filter {
+                PointFilter::All => true,
+                PointFilter::Reachable => self.reach_point(node).is_ok(),
+                PointFilter::Part(part) => {
+                    touch.only_unplugged == Some(*part)
+                        || vehicle.elements_of(*part).any(|(_, e)| e.from == node || e.to == node)
+                }
+            })
+            .map(|(node, point, touch)| {
+                let place = &vehicle.places[touch.place.0];
+                let way = match self.reach_point(node) {
+                    Ok(_) => String::new(),
+                    Err(refusal) if self.missing(&place.needs).is_empty() => format!(" - {}", refusal.hint),
+                    Err(_) => {
+                        let missing = self.missing(&place.needs);
+                        let ids: Vec<&str> =
+                            missing.iter().map(|id| vehicle.accesses[id.0].id.as_str()).collect();
+                        format!(" - access {}", ids.join(", "))
+                    }
+                };
+                format!("{:<7} {}, {}{way}", point.name, point.spoken, place.name)
+            })
+            .collect();
+        if said.is_empty() {
+            said.push("None.".to_owned());
+        }
+        said
+    }
+
+    fn tell_prices(&self) -> Vec<String> {
+        let vehicle = &self.vehicle;
+        let rate = vehicle.labour_per_hour.show(&vehicle.currency);
+        let mut said = vec![format!("Labour {rate} an hour. Prices are for parts and material, times without access.")];
+        for (index, part) in vehicle.parts.iter().enumerate() {
+            let entry = |word: &str, work: &Work| {
+                let price = work.price.show(&vehicle.currency);
+                format!("{word} {price}, {:.0} min", work.seconds / 60.0)
+            };
+            let works = [("repair", &part.repair), ("replace", &part.replace)];
+            let entries: Vec<String> =
+                works.iter().filter_map(|(word, work)| work.as_ref().map(|work| entry(word, work))).collect();
+            if !entries.is_empty() {
+                let needs = self.needs_of(PartId(index));
+                said.push(format!("{:<9} {}: {}{needs}", part.id, part.title, entries.join("; ")));
+            }
+        }
+        said
+    }
+
+    fn needs_of(&self, part: PartId) -> String {
+        let part = &self.vehicle.parts[part.0];
+        let work = part.replace.as_ref().or(part.repair.as_ref());
+        let order = work.map(|work| self.vehicle.access_order(&work.needs)).unwrap_or_default();
+        let ids: Vec<&str> = order.iter().map(|id| self.vehicle.accesses[id.0].id.as_str()).collect();
+        if ids.is_empty() { String::new() } else { format!(" (access {})", ids.join(", ")) }
+    }
+
+    fn tell_log(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        for entry in &self.ledger {
+            for reading in &entry.readings {
+                said.push(format!("{:>3}  {}  {}", entry.number, reading.shown, reading.how));
+            }
+            for fact in &entry.facts {
+                if let Fact::Called(call) = fact {
+                    said.push(format!("{:>3}  {}", entry.number, super::underway::spoken_call(call)));
+                }
+            }
+        }
+        if said.is_empty() {
+            said.push("Nothing measured or judged yet.".to_owned());
+        }
+        said
+    }
+
+    fn tell_clock(&self) -> String {
+        let spent = self.spent().show(&self.vehicle.currency);
+        format!("{:.0} min, {spent} spent, key {}.", libm::floor(self.clock_s / 60.0), self.key().name())
+    }
+}

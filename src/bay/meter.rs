@@ -1,0 +1,395 @@
+//! The meter in hand: placing tips, reading, recording, leads.
+
+use super::ledger::{Fact, Measurement};
+use super::outcome::{Refusal, Step};
+use super::{Bay, Connected, Placed, TIMES, unsolved};
+use crate::circuit::NodeId;
+use crate::circuit::conductor::ConductorError;
+use crate::instrument::{Extension, Function, Inputs, LeadSet, Meter, Reading, Side, grip_ohms};
+use crate::rig::{Attachments, Phase, Tap};
+use crate::vehicle::{PlaceId, Tip};
+
+/// A contact counts as proved once a reading through it showed this much, V.
+const PROVING_V: f64 = 1.0;
+/// A meter keeps one reading in this long while it records, s.
+const RECORD_S: f64 = 0.1;
+/// Volts across the points above which an ohms reading is taken on a live circuit.
+const LIVE_V: f64 = 0.02;
+
+/// Where what is attached ended up.
+pub(super) struct Hooked {
+    pub meter: Option<Inputs>,
+    pub lamp: Option<(Tap, Tap)>,
+}
+
+impl Bay {
+    pub(super) fn connect(
+        &mut self,
+        function: Function,
+        red: NodeId,
+        black: NodeId,
+    ) -> Result<Step, Refusal> {
+        if red == black {
+            return Err(Refusal::new(
+                "Both tips would be on one point.",
+                "`zero` holds them together; a reading needs two points.",
+            ));
+        }
+        let (red_touch, black_touch) = (self.reach_point(red)?, self.reach_point(black)?);
+        self.span(red, red_touch.place, black, black_touch.place)?;
+        let before = self.connected;
+        let keep = |placed: Option<Placed>, node| placed.filter(|placed| placed.node == node);
+        let moved_red = keep(before.map(|c| c.red), red).is_none();
+        let moved_black = keep(before.map(|c| c.black), black).is_none();
+        let mut step = Step::taking(TIMES.read);
+        for (moved, place) in [(moved_red, red_touch.place), (moved_black, black_touch.place)] {
+            if moved {
+                step.outcome.seconds += TIMES.tip;
+                self.go_to(place, &mut step);
+            }
+        }
+        let red = match keep(before.map(|c| c.red), red) {
+            Some(placed) => placed,
+            None => self.put_tip(red, red_touch.tip),
+        };
+        let black = match keep(before.map(|c| c.black), black) {
+            Some(placed) => placed,
+            None => self.put_tip(black, black_touch.tip),
+        };
+        self.connected = Some(Connected { function, red, black });
+        self.read_into(&mut step, true)?;
+        Ok(step)
+    }
+
+    fn span(&self, red: NodeId, red_at: PlaceId, black: NodeId, black_at: PlaceId) -> Result<(), Refusal> {
+        let distance = self.distance_m(red_at, black_at);
+        let reach = self.meter.leads.red.reach_m + self.meter.leads.black.reach_m;
+        if distance <= reach {
+            return Ok(());
+        }
+        let missing = libm::ceil(distance - 2.0 * LeadSet::STANDARD_REACH_M);
+        let name = |node: NodeId| &self.vehicle.nodes[node.0 as usize].name;
+        Err(Refusal::new(
+            format!(
+                "{} and {} are {distance:.1} m apart; your leads span {reach:.1} m.",
+                name(red),
+                name(black)
+            ),
+            format!("`leads extension {missing:.0} m 1.0 mm2` makes the black lead longer."),
+        ))
+    }
+
+    pub(super) fn put_tip(&mut self, node: NodeId, tip: Tip) -> Placed {
+        let count = self.placements.entry(node).or_insert(0);
+        *count += 1;
+        let grip = grip_ohms(self.seed, &self.vehicle.nodes[node.0 as usize].name, *count, tip);
+        Placed { node, grip, proved: false }
+    }
+
+    pub(super) fn read_again(&mut self) -> Result<Step, Refusal> {
+        if self.connected.is_none() {
+            return Err(Refusal::new("The meter is not connected.", "`volts X7.2 B-` puts its tips on two points."));
+        }
+        let mut step = Step::taking(TIMES.read);
+        self.read_into(&mut step, true)?;
+        Ok(step)
+    }
+
+    pub(super) fn meter_off(&mut self) -> Result<Step, Refusal> {
+        if self.connected.take().is_none() {
+            return Err(Refusal::new("The meter is not connected.", "`volts X7.2 B-` puts its tips on two points."));
+        }
+        let mut step = Step::taking(TIMES.tip);
+        step.say("The meter is off the vehicle.");
+        Ok(step)
+    }
+
+    pub(super) fn place_anew(&mut self, side: Side) -> Result<Step, Refusal> {
+        let Some(connected) = self.connected else {
+            return Err(Refusal::new("The meter is not connected.", "`volts X7.2 B-` puts its tips on two points."));
+        };
+        let node = match side {
+            Side::Red => connected.red.node,
+            Side::Black => connected.black.node,
+        };
+        let touch = self.reach_point(node)?;
+        let placed = self.put_tip(node, touch.tip);
+        self.connected = Some(match side {
+            Side::Red => Connected { red: placed, ..connected },
+            Side::Black => Connected { black: placed, ..connected },
+        });
+        let mut step = Step::taking(TIMES.tip + TIMES.read);
+        self.read_into(&mut step, true)?;
+        Ok(step)
+    }
+
+    pub(super) fn record(&mut self, on: bool) -> Result<Step, Refusal> {
+        if self.recording == on {
+            let (now, other) = if on { ("records already", "off") } else { ("is not recording", "on") };
+            return Err(Refusal::new(format!("The meter {now}."), format!("`record {other}` changes that.")));
+        }
+        self.recording = on;
+        let mut step = Step::taking(TIMES.record);
+        step.say(if on {
+            "The meter will keep its lowest and highest reading, one every 0.1 s, and the mean of the last half second of pumping."
+        } else {
+            "The meter no longer records."
+        });
+        Ok(step)
+    }
+
+    pub(super) fn choose_leads(&mut self, choice: Option<(Side, Extension)>) -> Result<Step, Refusal> {
+        let mut leads = LeadSet::standard(self.seed);
+        let mut step = Step::taking(TIMES.leads);
+        match choice {
+            None => step.say(format!("Standard leads, {:.1} m each.", LeadSet::STANDARD_REACH_M)),
+            Some((side, wire)) => {
+                check_wire(&wire)?;
+                let ambient = self.rig.conditions().ambient_c;
+                leads = leads.extended(side, wire, ambient).map_err(no_such_wire)?;
+                let name = if side == Side::Red { "Red" } else { "Black" };
+                step.say(format!(
+                    "{name} lead now reaches {}. {} of {} copper.",
+                    crate::units::Metre(leads.side(side).reach_m).show(self.system),
+                    crate::units::Metre(wire.length_m).show(self.system),
+                    wire.size,
+                ));
+            }
+        }
+        if self.connected.take().is_some() {
+            step.say("The meter came off while the leads were changed.");
+        }
+        // A zero holds only for the leads it was taken with.
+        self.zeroed = false;
+        self.meter.leads = leads;
+        self.meter.zero_ohms = 0.0;
+        Ok(step)
+    }
+
+    pub(super) fn zero_meter(&mut self) -> Result<Step, Refusal> {
+        let mut step = Step::taking(TIMES.zero);
+        if self.connected.take().is_some() {
+            step.say("The meter is off the vehicle.");
+        }
+        // Tips pressed on each other touch as well as a probe on clean metal.
+        let grip = grip_ohms(self.seed, "tips together", 0, Tip::Clip);
+        self.meter.zero_ohms = self.meter.leads.red.ohms + self.meter.leads.black.ohms + grip.ohms;
+        self.zeroed = true;
+        step.say(format!("Tips together: {:.1} ohm, now shown as zero on ohms.", self.meter.zero_ohms));
+        Ok(step)
+    }
+
+    /// Everything attached, with the meter on one range of its function.
+    pub(super) fn attachments(&self, range: usize) -> (Attachments, Hooked) {
+        let mut attachments = Attachments::none();
+        let meter = self.connected.map(|connected| {
+            let connection = crate::instrument::Connection {
+                function: connected.function,
+                red: Tap::Node(connected.red.node),
+                black: Tap::Node(connected.black.node),
+                red_grip: connected.red.grip,
+                black_grip: connected.black.grip,
+            };
+            self.meter.attach(&connection, range, &mut attachments)
+        });
+        let lamp = self.lit.map(|(a, b)| {
+            let end = |placed: Placed| (Tap::Node(placed.node), placed.grip);
+            self.lamp.attach(end(a), end(b), &mut attachments)
+        });
+        (attachments, Hooked { meter, lamp })
+    }
+
+    /// Reads everything connected; `meter_first` puts the meter's own reading first and only it has facts.
+    pub(super) fn read_into(&mut self, step: &mut Step, asked_for_meter: bool) -> Result<(), Refusal> {
+        if self.connected.is_some() {
+            self.read_meter(step)?;
+        }
+        if !asked_for_meter || self.connected.is_none() {
+            self.read_others(step)?;
+        }
+        Ok(())
+    }
+
+    fn read_meter(&mut self, step: &mut Step) -> Result<(), Refusal> {
+        let Some(connected) = self.connected else { return Ok(()) };
+        let function = connected.function;
+        let noise = self.next_noise(&connected);
+        for range in 0..function.ranges() {
+            let (attachments, hooked) = self.attachments(range);
+            let instant = self.rig.now(&attachments).map_err(unsolved)?;
+            let Some(inputs) = hooked.meter else { return Ok(()) };
+            let seen = self.meter.sees(function, range, inputs, &instant);
+            let display = self.meter.display(function, range, seen, noise);
+            let last = !function.sends_current() || range + 1 == function.ranges();
+            if display.value.is_some() || last {
+                let buzzes = Meter::buzzes(function, display.value);
+                let reading = display.reading(function.quantity(), self.how(&connected));
+                self.note_measurement(&reading, instant.pump.amps, step)?;
+                step.outcome.readings.push(reading);
+                if buzzes {
+                    step.say("The meter buzzes.");
+                }
+                return Ok(());
+            }
+        }
+        Ok(())
+    }
+
+    /// What a person saw or the recorder kept of a phase.
+    pub(super) fn read_phase(
+        &mut self,
+        phase: &Phase,
+        hooked: &Hooked,
+        step: &mut Step,
+    ) -> Result<(), Refusal> {
+        let (Some(connected), Some(inputs)) = (self.connected, hooked.meter) else { return Ok(()) };
+        let visible = self.helper || self.seen_from_seat(&self.ends(&connected));
+        if self.recording {
+            self.tell_recording(phase, &connected, inputs, step)?;
+        } else if visible {
+            let Some(sample) = phase.samples.iter().rev().nth(20).or(phase.samples.last()) else {
+                return Ok(());
+            };
+            let instant = phase.instant(sample);
+            let noise = self.next_noise(&connected);
+            let seen = self.meter.sees(connected.function, 0, inputs, &instant);
+            let display = self.meter.display(connected.function, 0, seen, noise);
+            let how = format!("{}, while the pump was driven", self.how(&connected));
+            let reading = display.reading(connected.function.quantity(), how);
+            self.note_measurement(&reading, sample.pump.amps, step)?;
+            step.outcome.readings.push(reading);
+        } else {
+            step.say("The meter lies out of sight of the seat: `record on`, `helper on` or longer leads.");
+        }
+        Ok(())
+    }
+
+    fn tell_recording(
+        &mut self,
+        phase: &Phase,
+        connected: &Connected,
+        inputs: Inputs,
+        step: &mut Step,
+    ) -> Result<(), Refusal> {
+        let mut values = Vec::new();
+        let (mut sum, mut count, mut until) = (0.0, 0.0, RECORD_S);
+        for sample in &phase.samples {
+            let seen = self.meter.sees(connected.function, 0, inputs, &phase.instant(sample));
+            sum += seen.unwrap_or(0.0);
+            count += 1.0;
+            if sample.t_s + 1e-9 >= until {
+                let noise = self.next_noise(connected);
+                let display = self.meter.display(connected.function, 0, Some(sum / count), noise);
+                values.push((display, sample.pump.amps));
+                (sum, count, until) = (0.0, 0.0, until + RECORD_S);
+            }
+        }
+        let Some(&(_, amps)) = values.last() else { return Ok(()) };
+        let shown: Vec<f64> = values.iter().filter_map(|(display, _)| display.value).collect();
+        let late: Vec<f64> = shown.iter().rev().take(5).copied().collect();
+        let mean = late.iter().sum::<f64>() / late.len() as f64;
+        let least = shown.iter().copied().fold(f64::INFINITY, |a, b| if b < a { b } else { a });
+        let most = shown.iter().copied().fold(f64::NEG_INFINITY, |a, b| if b > a { b } else { a });
+        let how = self.how(connected);
+        let mut push = |value: f64, what: &str, bay: &Bay| {
+            let display = bay.meter.display_recorded(connected.function, value);
+            let reading = display.reading(connected.function.quantity(), format!("{what}, {how}"));
+            step.outcome.readings.push(reading.clone());
+            reading
+        };
+        let relied = push(mean, "mean of the last half second of pumping", self);
+        push(least, "lowest, recorded every 0.1 s", self);
+        push(most, "highest, recorded every 0.1 s", self);
+        self.note_measurement(&relied, amps, step)
+    }
+
+    fn next_noise(&mut self, connected: &Connected) -> f64 {
+        let (red, black) = (self.name(connected.red.node), self.name(connected.black.node));
+        let repeat = self.repeat(&format!("{} {red} {black}", connected.function.name()));
+        self.meter.noise(connected.function, &red, &black, repeat)
+    }
+
+    /// How often something has been read before.
+    pub(super) fn repeat(&mut self, key: &str) -> u32 {
+        let count = self.repeats.entry(key.to_owned()).or_insert(0);
+        *count += 1;
+        *count - 1
+    }
+
+    pub(super) fn name(&self, node: NodeId) -> String {
+        self.vehicle.nodes[node.0 as usize].name.clone()
+    }
+
+    fn ends(&self, connected: &Connected) -> Vec<(PlaceId, f64)> {
+        let leads = &self.meter.leads;
+        let tips = [(connected.red.node, leads.red.reach_m), (connected.black.node, leads.black.reach_m)];
+        tips.into_iter().filter_map(|(node, reach)| Some((self.place_of(node)?, reach))).collect()
+    }
+
+    pub(super) fn place_of(&self, node: NodeId) -> Option<PlaceId> {
+        self.vehicle.nodes[node.0 as usize].touch.map(|touch| touch.place)
+    }
+
+    fn how(&self, connected: &Connected) -> String {
+        let tip = |placed: &Placed, side: Side| {
+            let point = &self.vehicle.nodes[placed.node.0 as usize];
+            let first = self.placements.get(&placed.node).is_none_or(|&count| count <= 1);
+            let spoken = if first { format!(" ({})", point.spoken) } else { String::new() };
+            let manner = match point.touch.map(|touch| touch.tip) {
+                Some(Tip::Clip) => " clip",
+                Some(Tip::BackProbe) => " back-probe",
+                _ => " probe",
+            };
+            let longer = if self.meter.leads.side(side).extension.is_some() { ", extension" } else { "" };
+            format!("{}{spoken}{manner}{longer}", point.name)
+        };
+        format!("red {}, black {}", tip(&connected.red, Side::Red), tip(&connected.black, Side::Black))
+    }
+
+    /// Notes what the bay knew about a reading, and that a telling one proves its contacts.
+    fn note_measurement(&mut self, reading: &Reading, pump_amps: f64, step: &mut Step) -> Result<(), Refusal> {
+        let Some(mut connected) = self.connected else { return Ok(()) };
+        let sends_current = connected.function.sends_current();
+        if !sends_current && reading.value.is_some_and(|volts| libm::fabs(volts) >= PROVING_V) {
+            connected.red.proved = true;
+            connected.black.proved = true;
+            self.connected = Some(connected);
+        }
+        step.facts.push(Fact::Measured(Measurement {
+            function: connected.function,
+            red: connected.red.node,
+            black: connected.black.node,
+            value: reading.value,
+            pump_amps,
+            proved: connected.red.proved && connected.black.proved,
+            lead_ohms: self.meter.leads.red.ohms + self.meter.leads.black.ohms,
+            live: sends_current && self.is_live(&connected)?,
+            zeroed: self.zeroed,
+        }));
+        Ok(())
+    }
+
+    fn is_live(&mut self, connected: &Connected) -> Result<bool, Refusal> {
+        let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
+        let volts = instant.across(Tap::Node(connected.red.node), Tap::Node(connected.black.node));
+        Ok(volts.is_some_and(|volts| libm::fabs(volts) > LIVE_V))
+    }
+}
+
+/// Longest wire in the drawer, m.
+const LONGEST_WIRE_M: f64 = 25.0;
+
+/// Refuses a wire that nobody has.
+pub(super) fn check_wire(wire: &Extension) -> Result<(), Refusal> {
+    if wire.length_m > 0.0 && wire.length_m <= LONGEST_WIRE_M {
+        return Ok(());
+    }
+    Err(Refusal::new(
+        format!("There is no wire of {} m in the drawer.", wire.length_m),
+        format!("Lengths up to {LONGEST_WIRE_M:.0} m, such as `5 m 1.0 mm2`."),
+    ))
+}
+
+pub(super) fn no_such_wire(error: ConductorError) -> Refusal {
+    Refusal::new(format!("{error}."), "Sizes such as `1.0 mm2` or `18 AWG`.")
+}

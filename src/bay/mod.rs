@@ -1,0 +1,307 @@
+//! One scenario being worked on: what is connected, taken apart, repaired; the clock, the money, the dangers.
+//!
+//! A pure state machine: an [`Action`] goes in, an [`Outcome`] or a [`Refusal`] comes out. A refusal changes nothing.
+//! The hidden faults lie inside the rig, which nothing here hands out before the vehicle is given back.
+
+mod action;
+mod costs;
+mod fuel;
+mod know;
+mod ledger;
+mod meter;
+mod outcome;
+mod reach;
+mod remedy;
+mod senses;
+mod tools;
+mod turn;
+mod underway;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+pub use action::{Action, PointFilter, Target, Verdict};
+pub use costs::{HELPER_SHARE, PUTTING_BACK_SHARE, TIMES, Times};
+pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
+pub use outcome::{Outcome, Refusal};
+
+use crate::circuit::NodeId;
+use crate::instrument::{Can, Clamp, Function, Gauge, Grip, Meter, TestLamp};
+use crate::rig::{Rig, RigError, Truth};
+use crate::scenario::{Scenario, WorkOrder};
+use crate::seed::ScenarioCode;
+use crate::units::{Money, System};
+use crate::vehicle::{AccessId, Key, PartId, Vehicle};
+use outcome::Step;
+
+/// A tip on a point.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Placed {
+    node: NodeId,
+    grip: Grip,
+    /// A reading in this placement has shown that the tip touches.
+    proved: bool,
+}
+
+/// The meter with both tips placed.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Connected {
+    function: Function,
+    red: Placed,
+    black: Placed,
+}
+
+/// One scenario being worked on.
+pub struct Bay {
+    vehicle: Arc<Vehicle>,
+    rig: Rig,
+    code: Option<ScenarioCode>,
+    seed: u64,
+    level: u8,
+    order: WorkOrder,
+    system: System,
+    clock_s: f64,
+    goods: i64,
+    helper: bool,
+    helper_s: f64,
+    accesses: BTreeSet<AccessId>,
+    on_stands: bool,
+    protected: bool,
+    tool_connected: bool,
+    meter: Meter,
+    connected: Option<Connected>,
+    recording: bool,
+    zeroed: bool,
+    placements: BTreeMap<NodeId, u32>,
+    repeats: BTreeMap<String, u32>,
+    clamp: Clamp,
+    clamped: Option<PartId>,
+    lamp: TestLamp,
+    lit: Option<(Placed, Placed)>,
+    gauge: Gauge,
+    gauge_fitted: bool,
+    can: Can,
+    ledger: Vec<Entry>,
+    handed_back: bool,
+}
+
+/// A bay after the vehicle was given back: everything marks and explanation are made from.
+pub struct Closed {
+    /// The vehicle.
+    pub vehicle: Arc<Vehicle>,
+    /// The code it came from, if it was generated.
+    pub code: Option<ScenarioCode>,
+    /// Level, 1 to 5.
+    pub level: u8,
+    /// The work order.
+    pub order: WorkOrder,
+    /// What was done.
+    pub ledger: Vec<Entry>,
+    /// What had been hidden.
+    pub truth: Truth,
+}
+
+impl Bay {
+    /// Puts a scenario's vehicle on the floor. Readings and costs are told in `system`.
+    pub fn open(scenario: Scenario, system: System) -> Result<Bay, RigError> {
+        let (code, seed, level) = (scenario.code(), scenario.seed(), scenario.level());
+        let order = scenario.order().clone();
+        let vehicle = Arc::clone(scenario.vehicle());
+        Ok(Bay {
+            vehicle,
+            rig: scenario.into_rig()?,
+            code,
+            seed,
+            level,
+            order,
+            system,
+            clock_s: 0.0,
+            goods: 0,
+            helper: false,
+            helper_s: 0.0,
+            accesses: BTreeSet::new(),
+            on_stands: false,
+            protected: false,
+            tool_connected: false,
+            meter: Meter::new(seed),
+            connected: None,
+            recording: false,
+            zeroed: false,
+            placements: BTreeMap::new(),
+            repeats: BTreeMap::new(),
+            clamp: Clamp::new(seed),
+            clamped: None,
+            lamp: TestLamp::default(),
+            lit: None,
+            gauge: Gauge::new(seed),
+            gauge_fitted: false,
+            can: Can::new(seed),
+            ledger: Vec::new(),
+            handed_back: false,
+        })
+    }
+
+    /// Does one thing, or says why not.
+    pub fn act(&mut self, action: &Action) -> Result<Outcome, Refusal> {
+        if self.handed_back {
+            return Err(Refusal::new("The vehicle has been given back.", "`quit` leaves the prompt."));
+        }
+        let step = self.perform(action)?;
+        self.clock_s += step.outcome.seconds;
+        self.goods += step.goods;
+        if self.helper {
+            self.helper_s += step.outcome.seconds;
+        }
+        self.ledger.push(Entry {
+            number: self.actions() + 1,
+            action: action.clone(),
+            readings: step.outcome.readings.clone(),
+            clock_s: self.clock_s,
+            spent: self.spent(),
+            facts: step.facts,
+        });
+        Ok(step.outcome)
+    }
+
+    fn perform(&mut self, action: &Action) -> Result<Step, Refusal> {
+        let mut step = match action {
+            Action::Order
+            | Action::Diagram
+            | Action::Points(_)
+            | Action::Data
+            | Action::Prices
+            | Action::Log
+            | Action::Clock
+            | Action::Aside { .. } => return Ok(self.know(action)),
+            Action::Key(key) => self.turn_key(*key),
+            Action::PumpTool(on) => self.command_pump(*on),
+            Action::Drive => self.drive(),
+            Action::Unplug(part) => self.unplug(*part),
+            Action::Plug(part) => self.plug(*part),
+            Action::Look(target) => self.look(target),
+            Action::Listen => self.listen(),
+            Action::Feel(part) => self.feel(*part),
+            Action::Wiggle(part) => self.wiggle(*part),
+            Action::Access(access) => self.gain_access(*access),
+            Action::Wait { seconds } => self.pass_time(*seconds),
+            Action::Meter { function, red, black } => self.connect(*function, *red, *black),
+            Action::ReadMeter => self.read_again(),
+            Action::MeterOff => self.meter_off(),
+            Action::Record(on) => self.record(*on),
+            Action::Leads(choice) => self.choose_leads(*choice),
+            Action::Tip(side) => self.place_anew(*side),
+            Action::Zero => self.zero_meter(),
+            Action::Clamp(part) => self.clamp_on(*part),
+            Action::ClampZero => self.clamp_zero(),
+            Action::ClampOff => self.clamp_off(),
+            Action::Lamp { a, b } => self.lamp_on(*a, *b),
+            Action::LampOff => self.lamp_off(),
+            Action::Gauge(on) => self.fit_gauge(*on),
+            Action::Flow { seconds } => self.catch_flow(*seconds),
+            Action::Jumper { a, b, wire } => self.lay_jumper(*a, *b, *wire),
+            Action::JumperOff => self.jumper_off(),
+            Action::Helper(on) => self.call_helper(*on),
+            Action::Call { section, verdict, cites } => Ok(self.judge(*section, *verdict, *cites)),
+            Action::Protect => self.protect(),
+            Action::Relieve => self.relieve(),
+            Action::Isolate(on) => self.isolate(*on),
+            Action::Stands => self.set_stands(),
+            Action::Repair(target) => self.repair(target),
+            Action::Replace(part) => self.replace(*part),
+            Action::Handover => self.hand_over(),
+        }?;
+        let attached = self.attachments(0).0;
+        let blown = self.rig.wait(step.outcome.seconds, &attached).map_err(unsolved)?;
+        if blown > 0 {
+            step.say("A fuse gives out with a small tick.");
+        }
+        Ok(step)
+    }
+
+    /// Simulated time since work began, s.
+    #[must_use]
+    pub fn clock_s(&self) -> f64 {
+        self.clock_s
+    }
+
+    /// Money spent: labour, a colleague's time, parts.
+    #[must_use]
+    pub fn spent(&self) -> Money {
+        // Labour per hour is some thousands of minor units, so the product is exact enough to round.
+        let hours = (self.clock_s + HELPER_SHARE * self.helper_s) / 3600.0;
+        let labour = libm::round(self.vehicle.labour_per_hour.0 as f64 * hours);
+        Money(self.goods + labour as i64)
+    }
+
+    /// Position of the key.
+    #[must_use]
+    pub fn key(&self) -> Key {
+        self.rig.controls().key
+    }
+
+    /// Number of accepted actions so far.
+    #[must_use]
+    pub fn actions(&self) -> u32 {
+        // A learner types at most some thousands of lines.
+        u32::try_from(self.ledger.len()).unwrap_or(u32::MAX - 1)
+    }
+
+    /// Whether the vehicle has been given back.
+    #[must_use]
+    pub fn closed(&self) -> bool {
+        self.handed_back
+    }
+
+    /// The public description of the vehicle.
+    #[must_use]
+    pub fn vehicle(&self) -> &Arc<Vehicle> {
+        &self.vehicle
+    }
+
+    /// The work order.
+    #[must_use]
+    pub fn work_order(&self) -> &WorkOrder {
+        &self.order
+    }
+
+    /// The code that reproduces the vehicle.
+    #[must_use]
+    pub fn code(&self) -> Option<ScenarioCode> {
+        self.code
+    }
+
+    /// Level, 1 to 5.
+    #[must_use]
+    pub fn level(&self) -> u8 {
+        self.level
+    }
+
+    /// Units in which readings are told.
+    #[must_use]
+    pub fn system(&self) -> System {
+        self.system
+    }
+
+    /// Gives up the truth once the vehicle has been given back; the bay itself otherwise.
+    pub fn hand_back(self) -> Result<Closed, Box<Bay>> {
+        if !self.handed_back {
+            return Err(Box::new(self));
+        }
+        Ok(Closed {
+            vehicle: self.vehicle,
+            code: self.code,
+            level: self.level,
+            order: self.order,
+            ledger: self.ledger,
+            truth: self.rig.reveal(),
+        })
+    }
+}
+
+/// The physics gave no answer: a fault of the program, told without losing the attempt.
+fn unsolved(error: RigError) -> Refusal {
+    Refusal::new(
+        format!("The simulator could not work this out: {error}."),
+        "This is a fault of the program; the attempt so far is kept, `quit` leaves it.",
+    )
+}

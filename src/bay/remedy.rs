@@ -1,0 +1,89 @@
+//! Repairing, replacing, giving back.
+
+use super::action::Target;
+use super::ledger::{Fact, Grade};
+use super::outcome::{Refusal, Step};
+use super::{Bay, TIMES, unsolved};
+use crate::fault::Remedy;
+use crate::vehicle::{Key, Kind, PartId, Work};
+
+impl Bay {
+    pub(super) fn repair(&mut self, target: &Target) -> Result<Step, Refusal> {
+        let part = &self.vehicle.parts[target.part.0];
+        let Some(work) = part.repair.clone() else {
+            return Err(Refusal::new(
+                format!("{} is not repaired.", part.id),
+                if part.replace.is_some() {
+                    format!("`replace {}` fits a new one.", part.id)
+                } else {
+                    "`prices` lists what is repaired and replaced.".to_owned()
+                },
+            ));
+        };
+        self.work_on(target, &work, Remedy::Repair)
+    }
+
+    pub(super) fn replace(&mut self, part: PartId) -> Result<Step, Refusal> {
+        let found = &self.vehicle.parts[part.0];
+        let Some(work) = found.replace.clone() else {
+            return Err(Refusal::new(
+                format!("No new {} is sold.", found.title),
+                if found.repair.is_some() {
+                    format!("`repair {}` puts it right in place.", found.id)
+                } else {
+                    "`prices` lists what is repaired and replaced.".to_owned()
+                },
+            ));
+        };
+        self.work_on(&Target { part, leg: None }, &work, Remedy::Replace)
+    }
+
+    fn work_on(&mut self, target: &Target, work: &Work, remedy: Remedy) -> Result<Step, Refusal> {
+        let part = &self.vehicle.parts[target.part.0];
+        let (id, kind, place) = (part.id.clone(), part.kind, part.place);
+        self.done(&format!("{id} cannot be worked on yet"), &work.needs)?;
+        self.reach_part(target.part)?;
+        if self.key() == Key::Run {
+            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+        }
+        let element = match &target.leg {
+            None => None,
+            Some(leg) => Some(self.vehicle.element(target.part, leg).ok_or_else(|| {
+                let legs: Vec<&str> =
+                    self.vehicle.elements_of(target.part).map(|(_, e)| e.leg.as_str()).collect();
+                Refusal::new(format!("{id} has no {leg}."), format!("It has {}.", legs.join(", ")))
+            })?),
+        };
+        let mut step = Step::taking(work.seconds);
+        self.go_to(place, &mut step);
+        let thick = matches!(kind, Kind::Battery | Kind::Clamp | Kind::FusibleLink | Kind::Starter | Kind::Alternator);
+        if (work.opens_fuel || thick && kind != Kind::Clamp) && self.is_energised()? {
+            let what = if work.opens_fuel {
+                "fuel work was done with the battery's negative clamp on"
+            } else {
+                "unfused wiring was worked on with the battery's negative clamp on"
+            };
+            step.hazard(Grade::Serious, what);
+        }
+        if work.opens_fuel {
+            self.open_line("a fuel part was opened", &mut step);
+        }
+        let cured = self.rig.cure(target.part, element, remedy);
+        step.goods = work.price.0;
+        step.say(work.does.clone());
+        step.facts.push(Fact::Remedied { target: target.clone(), remedy, cured, price: work.price });
+        self.read_into(&mut step, false)?;
+        Ok(step)
+    }
+
+    pub(super) fn hand_over(&mut self) -> Result<Step, Refusal> {
+        let mut step = self.make_roadworthy()?;
+        step.outcome.seconds += TIMES.handover;
+        let report = self.rig.drive().map_err(unsolved)?;
+        let symptoms = report.symptoms(self.vehicle.engine.fade_fraction);
+        step.facts.push(Fact::HandedBack { symptoms, faults_left: self.rig.faults_left() });
+        step.say("The key goes back to its driver, with the bill.");
+        self.handed_back = true;
+        Ok(step)
+    }
+}

@@ -1,0 +1,94 @@
+//! Eyes, ears and hands.
+
+use super::action::Target;
+use super::outcome::{Refusal, Step};
+use super::{Bay, TIMES, unsolved};
+use crate::fault::Sense;
+use crate::rig::{PumpSound, PumpState, Warmth};
+use crate::vehicle::{Kind, PartId};
+
+impl Bay {
+    /// The line for a pump that is not heard.
+    pub(super) const SILENT: &'static str = "Nothing is heard from the tank.";
+
+    pub(super) fn look(&mut self, target: &Target) -> Result<Step, Refusal> {
+        self.reach_part(target.part)?;
+        let mut step = Step::taking(TIMES.look);
+        self.go_to(self.vehicle.parts[target.part.0].place, &mut step);
+        let part = &self.vehicle.parts[target.part.0];
+        step.say(part.looks.clone());
+        for sense in [Sense::Look, Sense::Smell] {
+            for line in self.rig.sense(sense, target.part) {
+                step.say(line);
+            }
+        }
+        if self.rig.controls().unplugged.contains(&target.part) {
+            step.say(format!("{} is unplugged.", self.vehicle.parts[target.part.0].id));
+        }
+        if part.kind == Kind::Fuse && self.rig.fuse_open(target.part) {
+            step.say("The bridge in its window is gone.");
+        }
+        Ok(step)
+    }
+
+    pub(super) fn listen(&mut self) -> Result<Step, Refusal> {
+        let mut step = Step::taking(TIMES.listen);
+        step.say(self.tell_pump()?);
+        let pump = self.vehicle.pump.part;
+        if step.outcome.said.iter().any(|line| line != Self::SILENT) {
+            for line in self.rig.sense(Sense::Listen, pump) {
+                step.say(line);
+            }
+        }
+        Ok(step)
+    }
+
+    /// What a pump in this state sounds like, against one that is well.
+    pub(super) fn hear(&self, pump: &PumpState) -> &'static str {
+        let usual = self.rig.usual_rpm();
+        match PumpSound::of(pump.rad_s, pump.amps, pump.starved) {
+            PumpSound::Silent => Self::SILENT,
+            PumpSound::HumsWithoutTurning => "A low hum from the tank, and no whir with it.",
+            PumpSound::Runs { starved: true, .. } => "The pump runs with a harsh, rattling whine.",
+            PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump labours, low and slow.",
+            PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => "The pump runs, lower in pitch than most.",
+            PumpSound::Runs { rpm, .. } if rpm > 1.2 * usual => "The pump runs, high and light.",
+            PumpSound::Runs { .. } => "The pump runs with an even hum.",
+        }
+    }
+
+    pub(super) fn feel(&mut self, part: PartId) -> Result<Step, Refusal> {
+        self.reach_part(part)?;
+        let mut step = Step::taking(TIMES.feel);
+        let place = self.vehicle.parts[part.0].place;
+        self.go_to(place, &mut step);
+        let id = self.vehicle.parts[part.0].id.clone();
+        step.say(match self.rig.warmth(part).map_err(unsolved)? {
+            Warmth::Cold => format!("{id} is no warmer than what is around it."),
+            Warmth::Warm => format!("{id} is warm to the hand."),
+            Warmth::Hot => format!("{id} is too hot to hold."),
+        });
+        for line in self.rig.sense(Sense::Feel, part) {
+            step.say(line);
+        }
+        Ok(step)
+    }
+
+    /// Moves a part while whatever is connected is watched: before, and after.
+    pub(super) fn wiggle(&mut self, part: PartId) -> Result<Step, Refusal> {
+        self.reach_part(part)?;
+        let mut step = Step::taking(TIMES.feel);
+        let place = self.vehicle.parts[part.0].place;
+        self.go_to(place, &mut step);
+        let before = self.tell_pump()?;
+        self.rig.handle(part);
+        let id = self.vehicle.parts[part.0].id.clone();
+        step.say(format!("You bend and pull at {id}."));
+        let after = self.tell_pump()?;
+        if after != before {
+            step.say(after);
+        }
+        self.read_into(&mut step, false)?;
+        Ok(step)
+    }
+}

@@ -1,0 +1,211 @@
+//! The key, the service tool and the road.
+
+use super::ledger::{Fact, Grade};
+use super::outcome::{Refusal, Step};
+use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
+use crate::rig::{KeyTurn, Symptom};
+use crate::vehicle::{AccessHazard, Key, Kind};
+
+impl Bay {
+    pub(super) fn turn_key(&mut self, to: Key) -> Result<Step, Refusal> {
+        let from = self.key();
+        if from == to {
+            return Err(Refusal::new(
+                format!("The key is at {} already.", to.name()),
+                "`key off`, `key on`, `key crank` and `key run` turn it.",
+            ));
+        }
+        if to == Key::Crank && from == Key::Run {
+            return Err(Refusal::new("The engine is running.", "`key off` stops it."));
+        }
+        let mut step = Step::taking(TIMES.key);
+        if to == Key::Crank || to == Key::Run {
+            self.check_start(&mut step);
+        }
+        let (attachments, hooked) = self.attachments(0);
+        let turn = self.rig.turn_key(to, &attachments).map_err(unsolved)?;
+        self.tell_turn(&turn, &mut step);
+        if let Some(phase) = turn.prime.as_ref() {
+            step.outcome.seconds += self.vehicle.prime_seconds;
+            if turn.crank.is_none() {
+                self.read_phase(phase, &hooked, &mut step)?;
+                self.watch_phase(phase, &hooked, &mut step);
+                self.watch_gauge(phase, &mut step);
+            }
+        }
+        if let Some(phase) = turn.crank.as_ref() {
+            step.outcome.seconds += TIMES.start + self.vehicle.engine.crank_seconds;
+            self.read_phase(phase, &hooked, &mut step)?;
+            self.watch_phase(phase, &hooked, &mut step);
+            self.watch_gauge(phase, &mut step);
+        }
+        if turn.prime.is_none() && turn.crank.is_none() {
+            self.read_if_seen(&mut step)?;
+        }
+        Ok(step)
+    }
+
+    /// Dangers of starting an engine as things stand.
+    fn check_start(&self, step: &mut Step) {
+        if self.accesses.iter().any(|id| self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank) {
+            step.hazard(Grade::Grave, "the starter was engaged with the tank lowered: fuel vapour and sparks");
+        }
+        if !self.protected {
+            step.hazard(Grade::Minor, "the engine was cranked indoors before the exhaust was led away");
+        }
+    }
+
+    fn tell_turn(&self, turn: &KeyTurn, step: &mut Step) {
+        if let Some(phase) = &turn.prime {
+            let pump = phase.samples.iter().rev().nth(20).map_or_else(|| phase.end(), |s| s.pump);
+            let seconds = self.vehicle.prime_seconds;
+            match self.hear(&pump) {
+                _ if turn.chattered => step.say("A relay chatters like a sewing machine, then it is quiet."),
+                Self::SILENT if turn.relay_clicked => {
+                    step.say("A relay clicks; from the tank nothing is heard.");
+                }
+                Self::SILENT => step.say("No click, and nothing from the tank."),
+                sound => {
+                    step.say(format!("{sound} It stops after {seconds:.0} s."));
+                }
+            }
+        }
+        if turn.crank.is_some() {
+            step.say(if turn.crank_share < 0.1 {
+                "The starter does nothing."
+            } else if turn.crank_share < 0.5 {
+                "The starter hardly turns the engine."
+            } else if turn.started {
+                "The engine starts."
+            } else {
+                "The engine turns over but does not start."
+            });
+        }
+        if turn.stopped {
+            step.say("The engine stops.");
+        }
+    }
+
+    /// Reads what is connected, if it can be seen from the seat.
+    fn read_if_seen(&mut self, step: &mut Step) -> Result<(), Refusal> {
+        let ends: Vec<_> = self
+            .connected
+            .iter()
+            .flat_map(|c| [(c.red.node, self.meter.leads.red.reach_m), (c.black.node, self.meter.leads.black.reach_m)])
+            .filter_map(|(node, reach)| Some((self.place_of(node)?, reach)))
+            .collect();
+        if self.connected.is_some() && !self.helper && !self.seen_from_seat(&ends) {
+            // Stepping over to the meter shows the steady state just as well.
+            step.outcome.seconds += TIMES.read;
+        }
+        self.read_into(step, false)
+    }
+
+    pub(super) fn command_pump(&mut self, on: bool) -> Result<Step, Refusal> {
+        if on && self.key() != Key::On {
+            return Err(Refusal::new(
+                "The service tool talks to the control unit with the key on and the engine stopped.",
+                "`key on` first.",
+            ));
+        }
+        if self.rig.controls().tool_commands_pump == on {
+            let (now, other) = if on { ("is commanded on already", "off") } else { ("is not commanded", "on") };
+            return Err(Refusal::new(format!("The pump {now}."), format!("`pump {other}` changes that.")));
+        }
+        let first = !self.tool_connected;
+        let mut step = Step::taking(if first { TIMES.tool_first } else { TIMES.tool });
+        self.tool_connected = true;
+        if !self.control_unit_answers()? {
+            step.say("The service tool gets no answer from the control unit.");
+            return Ok(step);
+        }
+        self.rig.command_pump(on);
+        step.say(if on { "The service tool commands the pump on." } else { "The service tool lets the pump stop." });
+        step.say(self.tell_pump()?);
+        self.read_into(&mut step, false)?;
+        Ok(step)
+    }
+
+    fn control_unit_answers(&mut self) -> Result<bool, Refusal> {
+        let none = crate::rig::Attachments::none();
+        let instant = self.rig.now(&none).map_err(unsolved)?;
+        let parts = &self.vehicle.parts;
+        let mut fed = self.vehicle.elements.iter().enumerate().filter(|(_, element)| {
+            parts[element.part.0].kind == Kind::ControlUnit
+                && matches!(element.law, crate::vehicle::Law::Load { .. })
+        });
+        Ok(fed.any(|(index, _)| instant.amps(crate::vehicle::ElementId(index)) > 0.0))
+    }
+
+    pub(super) fn drive(&mut self) -> Result<Step, Refusal> {
+        let mut step = self.make_roadworthy()?;
+        step.outcome.seconds += TIMES.drive;
+        let report = self.rig.drive().map_err(unsolved)?;
+        let symptoms = report.symptoms(self.vehicle.engine.fade_fraction);
+        for line in tell_drive(&symptoms) {
+            step.say(line);
+        }
+        step.facts.push(Fact::Drove { symptoms });
+        Ok(step)
+    }
+
+    /// Takes everything off and puts everything back; refuses while something is unplugged.
+    pub(super) fn make_roadworthy(&mut self) -> Result<Step, Refusal> {
+        if let Some(part) = self.rig.controls().unplugged.iter().next() {
+            let part = &self.vehicle.parts[part.0];
+            let word = if part.kind == Kind::Clamp { "isolate off" } else { "plug" };
+            let hint = if part.kind == Kind::Clamp {
+                format!("`{word}` puts it back on.")
+            } else {
+                format!("`{word} {}` puts it back.", part.id)
+            };
+            return Err(Refusal::new(format!("{} is off.", part.id), hint));
+        }
+        let mut step = Step::default();
+        let putting_back: f64 =
+            self.accesses.iter().map(|id| self.vehicle.accesses[id.0].seconds * PUTTING_BACK_SHARE).sum();
+        let busy = self.connected.is_some()
+            || self.clamped.is_some()
+            || self.lit.is_some()
+            || self.rig.controls().jumper.is_some();
+        if busy {
+            step.outcome.seconds += TIMES.clamp;
+            step.say("Instruments and jumpers are taken off.");
+        }
+        if self.gauge_fitted {
+            step.outcome.seconds += TIMES.gauge / 2.0;
+            step.say("The gauge is taken off and the port closed.");
+        }
+        if putting_back > 0.0 {
+            step.outcome.seconds += putting_back;
+            step.say(format!("Everything is put back and the vehicle stands on its wheels ({:.0} min).", putting_back / 60.0));
+        }
+        self.connected = None;
+        self.clamped = None;
+        self.lit = None;
+        self.rig.set_jumper(None);
+        self.gauge_fitted = false;
+        self.accesses.clear();
+        self.on_stands = false;
+        Ok(step)
+    }
+}
+
+/// What a driver tells after the road test.
+fn tell_drive(symptoms: &[Symptom]) -> Vec<&'static str> {
+    if symptoms.is_empty() {
+        return vec!["It starts at once, pulls cleanly to the top of the hill and idles evenly. Left to stand, it starts again at once."];
+    }
+    symptoms
+        .iter()
+        .map(|symptom| match symptom {
+            Symptom::HardlyCranks => "The starter hardly turns the engine; there is no driving it.",
+            Symptom::CranksWithoutFiring => "It turns over well but does not fire; there is no driving it.",
+            Symptom::CutsOut => "It starts, bucks at steady speed and cuts out.",
+            Symptom::FadesUnderLoad => "It runs well on the level and fades on the hill; coasting down it recovers.",
+            Symptom::RunsRich => "It runs, with a smell of fuel behind it and soot at the tailpipe.",
+            Symptom::LongCrankAfterStanding => "After an hour's standing it cranks long before it catches.",
+            Symptom::Whines => "A harsh whine comes from the tank, louder under load.",
+        })
+        .collect()
+}

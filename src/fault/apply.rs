@@ -1,0 +1,84 @@
+//! How a fault alters a built vehicle.
+
+use crate::circuit::conductor::COPPER_OHM_METRES;
+use crate::vehicle::{Build, ElementId, Law, Short, Vehicle};
+
+use super::model::{Catalogue, Effect, Fault};
+
+/// Strands a chafed wire has left over the damaged length; fewer part at the next pull.
+const STRANDS_LEFT: f64 = 2.0;
+
+/// Pressure at which leaks are stated, in pascals.
+const LEAK_AT_PA: f64 = 300e3;
+
+/// Puts faults into a build. The faults given are those that show at the moment.
+pub fn apply(vehicle: &Vehicle, catalogue: &Catalogue, faults: &[Fault], build: &mut Build) {
+    for fault in faults {
+        let effect = catalogue.kinds[fault.kind.0].effect;
+        match fault.site.element {
+            Some(element) => apply_electrical(vehicle, effect, fault, element, build),
+            None => apply_to_pump(effect, fault.severity, build),
+        }
+    }
+}
+
+fn apply_electrical(vehicle: &Vehicle, effect: Effect, fault: &Fault, element: ElementId, build: &mut Build) {
+    let severity = fault.severity;
+    match effect {
+        Effect::AddOhms => build.ohms[element.0] += severity,
+        Effect::Open | Effect::CoilOpen => build.ohms[element.0] = f64::INFINITY,
+        Effect::StrandsLost => build.ohms[element.0] += strands_lost_ohms(&vehicle.elements[element.0].law, severity),
+        Effect::ChafedShort => {
+            let part = &vehicle.parts[fault.site.part.0];
+            build.shorts.push(Short {
+                // The end away from the battery: the fuse lies ahead of the touch.
+                node: vehicle.elements[element.0].to,
+                to_body_node: vehicle.body_near(part.place),
+                ohms: severity,
+                part: fault.site.part,
+            });
+        }
+        Effect::FuseBlown => {
+            build.fuse_blown.insert(element);
+        }
+        Effect::LowCharge => build.battery.set_charge(severity),
+        Effect::InternalOhms => {
+            build.battery.ohms += severity;
+            build.ohms[element.0] += severity;
+        }
+        Effect::LowCharging => build.alternator_v -= severity,
+        Effect::DriverDead => build.driver_dead = true,
+        _ => apply_to_pump(effect, severity, build),
+    }
+}
+
+/// Ohms that a chafed length adds to a wire: what two strands of that length measure, less what
+/// the whole wire measured there. The damage is never longer than the wire.
+fn strands_lost_ohms(law: &Law, damaged_m: f64) -> f64 {
+    let Law::Copper { ohms_20, length_m, strand_m2, .. } = *law else { return 0.0 };
+    let damaged_m = damaged_m.min(length_m);
+    let left = COPPER_OHM_METRES * damaged_m / (STRANDS_LEFT * strand_m2);
+    (left - ohms_20 * damaged_m / length_m).max(0.0)
+}
+
+fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
+    let (unit, hydraulics) = (&mut build.unit, &mut build.hydraulics);
+    match effect {
+        Effect::BrushOhms => unit.motor.brush_ohms += severity,
+        Effect::DeadSegments => {
+            // A count of segments from the catalogue: small and not negative.
+            unit.motor.dead_segments = libm::round(severity.clamp(0.0, 8.0)) as u32;
+        }
+        Effect::LeakFactor => unit.element.leak_m3_s_pa *= severity,
+        Effect::DragTorque => unit.motor.dry_nm += severity,
+        Effect::Seized => unit.motor.seized = true,
+        Effect::StrainerFactor => hydraulics.strainer_pa_s2_m6 *= severity,
+        Effect::FilterFactor => hydraulics.filter_pa_s_m3 *= severity,
+        Effect::LineFactor => hydraulics.line_pa_s2_m6 *= severity,
+        Effect::InTankLeak => hydraulics.in_tank_leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA),
+        Effect::RegulatorSet => hydraulics.regulator.set_pa *= severity,
+        Effect::CheckLeak => hydraulics.check_valve.leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA),
+        // Electrical effects always come with an element.
+        _ => {}
+    }
+}

@@ -1,0 +1,226 @@
+//! The catalogue files.
+
+use toml::Spanned;
+
+use crate::units::{Amp, Flow, Metre, Ohm, Volt};
+use crate::vehicle::diagnostic::Source;
+use crate::vehicle::reader::{Reader, Si, Table, choose};
+use crate::vehicle::{Diagnostic, Kind, SECTIONS, Section};
+
+use super::model::{
+    Activation, Catalogue, Clue, Cure, Effect, FaultKind, Remedy, Sense, Severity, Sign, Spread,
+};
+
+const SENSES: [(Sense, &str); 4] =
+    [(Sense::Look, "look"), (Sense::Listen, "listen"), (Sense::Feel, "feel"), (Sense::Smell, "smell")];
+
+/// Reads the catalogue from its files, given as name and text.
+///
+/// # Errors
+/// Everything wrong in the files, file by file in the order of the text.
+pub fn load(files: &[(&str, &str)]) -> Result<Catalogue, Vec<Diagnostic>> {
+    let mut catalogue = Catalogue { kinds: Vec::new(), signs: Vec::new() };
+    let mut found = Vec::new();
+    for &(file, text) in files {
+        let mut reader = Reader::new(Source { file, text });
+        if let Some(tree) = reader.parse() {
+            let mut top = Table::new("the catalogue", 0..0, tree.get_ref());
+            top.format(&mut reader);
+            read_signs(&mut reader, &mut top, &mut catalogue);
+            read_kinds(&mut reader, &mut top, &mut catalogue);
+            top.finish(&mut reader);
+        }
+        found.extend(reader.into_diagnostics());
+    }
+    if found.is_empty() { Ok(catalogue) } else { Err(found) }
+}
+
+fn part_kinds(reader: &mut Reader, table: &mut Table) -> Vec<Kind> {
+    let words = table.texts(reader, "on");
+    if words.is_empty() {
+        let hint = Some("write `on = [\"connector\"]`".to_owned());
+        reader.report(table.span.clone(), format!("{} names no kind of part", table.what), hint);
+    }
+    words.iter().filter_map(|word| choose(reader, word, &Kind::NAMES)).collect()
+}
+
+fn read_signs(reader: &mut Reader, top: &mut Table, catalogue: &mut Catalogue) {
+    for mut table in top.tables(reader, "sign", "id") {
+        let id = table.text(reader, "id");
+        let on = part_kinds(reader, &mut table);
+        let sense = table.choice(reader, "sense", &SENSES);
+        let text = table.text(reader, "text");
+        let share = table.fraction(reader, "share");
+        table.finish(reader);
+        let (Some(id), Some(sense), Some(text), Some(share)) = (id, sense, text, share) else { continue };
+        if catalogue.signs.iter().any(|sign| &sign.id == id.get_ref()) {
+            reader.report(id.span(), format!("the sign `{}` is defined twice", id.get_ref()), None);
+        }
+        catalogue.signs.push(Sign { id: id.into_inner(), on, sense, text: text.into_inner(), share });
+    }
+}
+
+fn read_kinds(reader: &mut Reader, top: &mut Table, catalogue: &mut Catalogue) {
+    for mut table in top.tables(reader, "fault", "id") {
+        let kind = read_kind(reader, &mut table, &catalogue.signs);
+        table.finish(reader);
+        let Some((span, kind)) = kind else { continue };
+        if catalogue.kinds.iter().any(|other| other.id == kind.id) {
+            reader.report(span, format!("the fault `{}` is defined twice", kind.id), None);
+        }
+        catalogue.kinds.push(kind);
+    }
+}
+
+fn read_kind(
+    reader: &mut Reader,
+    table: &mut Table,
+    signs: &[Sign],
+) -> Option<(std::ops::Range<usize>, FaultKind)> {
+    let id = table.text(reader, "id");
+    let title = table.text(reader, "title");
+    let on = part_kinds(reader, table);
+    let legs = plain(table.texts(reader, "legs"));
+    let section_words = table.texts(reader, "sections");
+    let sections: Vec<Section> = section_words.iter().filter_map(|word| choose(reader, word, &SECTIONS)).collect();
+    let effect = table.choice(reader, "effect", &Effect::NAMES);
+    let weight = table.count(reader, "weight");
+    let activation = read_activation(reader, table);
+    let cures = read_cures(reader, table);
+    let teaching = table.text(reader, "teaching");
+    let levels = table.small_counts(reader, "levels");
+    if levels.iter().any(|level| !(1..=5).contains(level)) || levels.is_empty() {
+        let hint = Some("write `levels = [1, 2, 3, 4, 5]` or fewer".to_owned());
+        reader.report(table.span.clone(), format!("{} needs levels from 1 to 5", table.what), hint);
+    }
+    let effect = effect?;
+    let severity = read_severity(reader, table, effect);
+    let clues = read_clues(reader, table, effect, severity, signs);
+    let id = id?;
+    Some((
+        id.span(),
+        FaultKind {
+            id: id.into_inner(),
+            title: title?.into_inner(),
+            on,
+            legs,
+            sections,
+            effect,
+            severity: severity?,
+            weight: weight?.into_inner(),
+            activation: activation?,
+            clues,
+            cures,
+            teaching: teaching?.into_inner(),
+            levels,
+        },
+    ))
+}
+
+fn plain(texts: Vec<Spanned<String>>) -> Vec<String> {
+    texts.into_iter().map(Spanned::into_inner).collect()
+}
+
+fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation> {
+    const WHEN: [(Activation, &str); 3] =
+        [(Activation::Always, "always"), (Activation::Hot, "hot"), (Activation::Wiggle, "wiggle")];
+    if let Some(above) = table.quantity_if_any::<Amp>(reader, "above") {
+        return Some(Activation::AboveAmps(above.get_ref().0));
+    }
+    table.choice(reader, "when", &WHEN)
+}
+
+/// `repair` and `replace` mean the part itself; `replace PUMP` another one.
+fn read_cures(reader: &mut Reader, table: &mut Table) -> Vec<Cure> {
+    const REMEDIES: [(Remedy, &str); 2] = [(Remedy::Repair, "repair"), (Remedy::Replace, "replace")];
+    let texts = table.texts(reader, "cures");
+    if texts.is_empty() {
+        let hint = Some("write `cures = [\"repair\", \"replace\"]`".to_owned());
+        reader.report(table.span.clone(), format!("{} has no cure", table.what), hint);
+    }
+    let mut cures = Vec::new();
+    for text in texts {
+        let (word, part) = match text.get_ref().split_once(' ') {
+            Some((word, part)) => (word, Some(part.trim().to_owned())),
+            None => (text.get_ref().as_str(), None),
+        };
+        let word = Spanned::new(text.span(), word.to_owned());
+        cures.extend(choose(reader, &word, &REMEDIES).map(|remedy| Cure { remedy, part }));
+    }
+    cures
+}
+
+fn read_severity(reader: &mut Reader, table: &mut Table, effect: Effect) -> Option<Severity> {
+    const SPREADS: [(Spread, &str); 2] = [(Spread::Linear, "linear"), (Spread::Log, "log")];
+    if effect.has_no_degrees() {
+        return Some(Severity { min: 1.0, max: 1.0, spread: Spread::Linear });
+    }
+    let mut inner = table.table(reader, "severity")?;
+    let min = read_value(reader, &mut inner, "mild", effect);
+    let max = read_value(reader, &mut inner, "worst", effect);
+    let spread = inner.choice(reader, "spread", &SPREADS);
+    inner.finish(reader);
+    Some(Severity { min: min?, max: max?, spread: spread? })
+}
+
+/// A severity in the unit of its effect.
+pub fn read_value(reader: &mut Reader, table: &mut Table, key: &'static str, effect: Effect) -> Option<f64> {
+    match effect {
+        Effect::AddOhms | Effect::ChafedShort | Effect::InternalOhms | Effect::BrushOhms => {
+            value::<Ohm>(reader, table, key)
+        }
+        Effect::StrandsLost => value::<Metre>(reader, table, key),
+        Effect::LowCharging => value::<Volt>(reader, table, key),
+        Effect::InTankLeak | Effect::CheckLeak => value::<Flow>(reader, table, key),
+        Effect::LowCharge | Effect::RegulatorSet => table.fraction(reader, key),
+        Effect::DragTorque => {
+            let millis = table.positive_in(reader, key, "mN m", "20 mN m")?;
+            Some(millis / 1e3)
+        }
+        Effect::DeadSegments
+        | Effect::LeakFactor
+        | Effect::StrainerFactor
+        | Effect::FilterFactor
+        | Effect::LineFactor => {
+            let number = table.number(reader, key)?;
+            table.above_zero(reader, key, number.span(), *number.get_ref())
+        }
+        Effect::Open | Effect::FuseBlown | Effect::CoilOpen | Effect::DriverDead | Effect::Seized => None,
+    }
+}
+
+fn value<Q: Si>(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<f64> {
+    table.positive::<Q>(reader, key)
+}
+
+fn read_clues(
+    reader: &mut Reader,
+    table: &mut Table,
+    effect: Effect,
+    severity: Option<Severity>,
+    signs: &[Sign],
+) -> Vec<Clue> {
+    let mut clues = Vec::new();
+    for mut inner in table.tables(reader, "clue", "sense") {
+        let from = if inner.has("from") { read_value(reader, &mut inner, "from", effect) } else { None };
+        let from = from.or(severity.map(|severity| severity.min));
+        let sign = inner.text_if_any(reader, "sign");
+        let (sense, text) = if let Some(sign) = sign {
+            let known = signs.iter().find(|known| &known.id == sign.get_ref());
+            if known.is_none() {
+                let ids = signs.iter().map(|sign| sign.id.as_str());
+                let hint = crate::vehicle::diagnostic::did_you_mean(sign.get_ref(), ids);
+                reader.report(sign.span(), format!("there is no sign `{}`", sign.get_ref()), hint);
+            }
+            (known.map(|known| known.sense), known.map(|known| known.text.clone()))
+        } else {
+            let sense = inner.choice(reader, "sense", &SENSES);
+            (sense, inner.text(reader, "text").map(Spanned::into_inner))
+        };
+        inner.finish(reader);
+        if let (Some(sense), Some(from), Some(text)) = (sense, from, text) {
+            clues.push(Clue { sense, from, text });
+        }
+    }
+    clues
+}
