@@ -4,13 +4,16 @@ use serde_json::{Value, json};
 
 use crate::bay::Closed;
 use crate::console::Console;
-use crate::report::text::{Text, Tone};
+use crate::fault::Catalogue;
+use crate::report::ending;
+use crate::report::truth::{Told, told};
 
 use super::arguments::Debrief;
 use super::failure::{Failure, Kind};
 use super::practice::replayed;
+use super::source::library;
 use super::ui::Ui;
-use super::{attempt_file, folders};
+use super::{attempt_file, folders, machine as shapes};
 
 /// Shows the marks of a recorded attempt.
 pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
@@ -29,15 +32,21 @@ pub(super) fn closed(console: Console, as_json: bool, ui: &mut Ui) -> Result<(),
     let closed = console.into_bay().hand_back().map_err(|_| {
         Failure::new(Kind::No, "the vehicle has not been handed back yet", "`hidden-ohm resume` goes on with it")
     })?;
-    if as_json { ui.json(&json!({ "scorecard": machine(&closed) })) } else { ui.show(&text(&closed)) }
+    let catalogue = library()?.catalogue;
+    if as_json { ui.json(&json!({ "scorecard": machine(&closed, &catalogue) })) } else { ui.show(&ending::text(&closed, &catalogue)) }
 }
 
-fn machine(_closed: &Closed) -> Value {
-    json!({})
-}
-
-fn text(_closed: &Closed) -> Text {
-    let mut text = Text::new();
-    text.say(Tone::Heading, "x");
-    text
+fn machine(closed: &Closed, catalogue: &Catalogue) -> Value {
+    let facts = ending::facts(closed);
+    let came_with: Vec<Told> =
+        closed.truth.came_with.iter().map(|fault| told(&closed.vehicle, catalogue, fault)).collect();
+    json!({
+        "code": closed.code.map(|code| code.to_string()),
+        "level": closed.level,
+        "actions": closed.ledger.len(),
+        "clock_s": facts.clock_s,
+        "spent": facts.spent.0,
+        "faults": came_with.iter().map(shapes::fault).collect::<Vec<Value>>(),
+        "faults_left": closed.truth.left.len(),
+    })
 }

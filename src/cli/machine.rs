@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use crate::bay::Outcome;
 use crate::console::Reply;
 use crate::instrument::Reading;
+use crate::report::truth::{Told, ToldCure};
 use crate::rig::Ladder;
 use crate::units::Money;
 
@@ -42,6 +43,24 @@ fn reading(reading: &Reading) -> Value {
         "unit": reading.quantity.unit(),
         "shown": reading.shown,
     })
+}
+
+/// A fault that was hidden; the unit of its severity is that of its effect.
+pub(super) fn fault(told: &Told<'_>) -> Value {
+    json!({
+        "kind": told.kind.id,
+        "title": told.kind.title,
+        "part": told.part,
+        "leg": told.leg,
+        "section": told.section.name(),
+        "effect": told.kind.effect.name(),
+        "severity": told.severity,
+    })
+}
+
+/// Something that cures a fault, with the prompt line that does it.
+pub(super) fn cure(cure: &ToldCure<'_>) -> Value {
+    json!({ "remedy": cure.remedy, "part": cure.part, "leg": cure.leg, "line": cure.line() })
 }
 
 /// The truth with no instrument connected.

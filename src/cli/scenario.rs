@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::report::text::{Line, Text, Tone};
+use crate::report::truth::{Told, told};
 use crate::rig::{Ladder, Moment};
 use crate::scenario::{Library, Revealed, Scenario, written};
 use crate::vehicle::{Diagnostic, Key, load};
@@ -56,7 +57,7 @@ fn show(name: &str, as_json: bool, reveal: bool, ui: &mut Ui) -> Result<(), Fail
     }
     let mut text = order(&scenario);
     if reveal {
-        text.append(told(&scenario.reveal()));
+        text.append(hidden(&scenario.reveal()));
     }
     ui.show(&text)
 }
@@ -99,14 +100,26 @@ fn order(scenario: &Scenario) -> Text {
     text
 }
 
+/// The hidden side: faults, cures, and the certificate, which is null until scenarios are certified.
 fn secret(revealed: &Revealed) -> Value {
-    let _ = revealed;
-    json!({ "faults": [], "cures": [], "certificate": null })
+    let told: Vec<Told> = revealed.faults.iter().map(|fault| told(&revealed.vehicle, &revealed.catalogue, fault)).collect();
+    json!({
+        "faults": told.iter().map(machine::fault).collect::<Vec<Value>>(),
+        "cures": told.iter().flat_map(|told| &told.cures).map(machine::cure).collect::<Vec<Value>>(),
+        "certificate": null,
+    })
 }
 
-fn told(revealed: &Revealed) -> Text {
-    let _ = revealed;
-    Text::new()
+fn hidden(revealed: &Revealed) -> Text {
+    let mut text = Text::new();
+    text.say(Tone::Heading, "Hidden");
+    for fault in &revealed.faults {
+        text.append(told(&revealed.vehicle, &revealed.catalogue, fault).text());
+    }
+    if revealed.faults.is_empty() {
+        text.say(Tone::Plain, "nothing is wrong");
+    }
+    text
 }
 
 /// Checks each file as what its first key says it is; prints `file:line:column: message` for whatever is wrong.

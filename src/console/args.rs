@@ -1,8 +1,8 @@
 //! What follows the word on a prompt line, taken off piece by piece.
 
-use crate::bay::{Refusal, Target, Verdict, Wire};
+use crate::bay::{Refusal, Target, Verdict};
 use crate::circuit::NodeId;
-use crate::instrument::Side;
+use crate::instrument::{Extension, Side};
 use crate::units::{Amp, Area, Celsius, Metre, UnitError};
 use crate::vehicle::{AccessId, PartId, Section};
 use crate::report::wire;
@@ -13,7 +13,7 @@ use super::words::Word;
 use super::{Held, Names};
 
 /// The temperature conductor tables are made for.
-pub(super) const TABLE_TEMPERATURE: Celsius = Celsius(20.0);
+const TABLE_TEMPERATURE: Celsius = Celsius(20.0);
 
 /// The pieces after the word, with what is needed to understand them.
 pub(super) struct Args<'a> {
@@ -37,15 +37,20 @@ pub(super) struct Measures {
 
 impl Measures {
     /// The wire they describe, when both its length and its size are there and copper wire of that size exists.
-    pub fn wire(&self, args: &Args<'_>, what: &str) -> Result<Wire, Refusal> {
+    pub fn wire(&self, args: &Args<'_>, what: &str) -> Result<Extension, Refusal> {
+        let question = self.question(args, what)?;
+        Ok(Extension { length_m: question.length.0, size: wire::size(question.area) })
+    }
+
+    /// The same with everything else that can be asked of a wire.
+    pub fn question(&self, args: &Args<'_>, what: &str) -> Result<wire::Question, Refusal> {
         let (Some(length), Some(area)) = (self.length, self.area) else {
             return Err(args.missing(what));
         };
         let temperature = self.temperature.unwrap_or(TABLE_TEMPERATURE);
         let question = wire::Question { length, area, current: self.current, temperature };
-        wire::answer(question)
-            .map(|_| Wire { length_m: length.0, area_m2: area.0 })
-            .map_err(|error| Refusal { error: error.to_string(), hint: args.example() })
+        let answer = wire::answer(question);
+        answer.map(|_| question).map_err(|error| Refusal { error: error.to_string(), hint: args.example() })
     }
 }
 

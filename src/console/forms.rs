@@ -1,19 +1,19 @@
 //! One function per word: what follows it, turned into an action. Nothing here changes the vehicle.
 
-use crate::bay::{Action, PointFilter, Refusal, Wire};
-use crate::instrument::{Function, Side};
-use crate::report::wire;
+use crate::bay::{Action, PointFilter, Refusal};
+use crate::circuit::conductor::ConductorSize;
+use crate::instrument::{Extension, Function, Side};
 use crate::vehicle::Key;
-use crate::units::{Amp, Area, Flow, Metre, Ohm, Pascal, Seconds, Volt};
+use crate::units::{Amp, Flow, Ohm, Pascal, Seconds, Volt};
 
-use super::args::{Args, TABLE_TEMPERATURE};
+use super::args::Args;
 use super::words::Group;
 use super::{Asked, Held};
 
 type Parsed = Result<Asked, Refusal>;
 
 /// The jumper on the bench when no other is named: 1 m of 1.5 mm2.
-const BENCH_JUMPER: Wire = Wire { length_m: 1.0, area_m2: 1.5e-6 };
+const BENCH_JUMPER: Extension = Extension { length_m: 1.0, size: ConductorSize::SquareMillimetres(1.5) };
 
 /// The action, provided nothing is left on the line.
 fn done(args: &Args<'_>, action: Action) -> Parsed {
@@ -238,14 +238,9 @@ pub(super) fn jumper(args: &mut Args<'_>) -> Parsed {
 
 pub(super) fn reckon(args: &mut Args<'_>) -> Parsed {
     let measures = args.measures()?;
-    let wire = measures.wire(args, "the length and the size of the wire")?;
+    let question = measures.question(args, "the length and the size of the wire")?;
     args.finish()?;
-    Ok(Asked::Reckon(wire::Question {
-        length: Metre(wire.length_m),
-        area: Area(wire.area_m2),
-        current: measures.current,
-        temperature: measures.temperature.unwrap_or(TABLE_TEMPERATURE),
-    }))
+    Ok(Asked::Reckon(question))
 }
 
 pub(super) fn call(args: &mut Args<'_>) -> Parsed {
