@@ -68,7 +68,7 @@ pub enum Effect {
     AddOhms,
     /// Opens one element; no severity.
     Open,
-    /// A length of wire with only a few strands left; metres of wire.
+    /// A length of wire with only one strand left; metres of wire.
     StrandsLost,
     /// A wire touches body metal; ohms of the touch.
     ChafedShort,
