@@ -50,7 +50,13 @@ fn apply_electrical(
         Effect::FuseBlown => {
             build.fuse_blown.insert(element);
         }
-        Effect::LowCharge => build.battery.set_charge(severity),
+        Effect::LowCharge => {
+            build.battery.set_charge(severity);
+            // Acid spent in the plates raises the resistance, steeply near the end. The law is
+            // ours, no source; it makes a flat battery click instead of cranking.
+            build.battery.ohms /= severity;
+            build.ohms[element.0] /= severity;
+        }
         Effect::InternalOhms => {
             build.battery.ohms += severity;
             build.ohms[element.0] += severity;

@@ -74,7 +74,7 @@ pub enum Effect {
     ChafedShort,
     /// The fuse element has melted; no severity.
     FuseBlown,
-    /// The battery is discharged; state of charge, 0 to 1.
+    /// The battery is discharged, which also raises its internal resistance; state of charge, 0 to 1.
     LowCharge,
     /// Adds to the battery's internal resistance; ohms.
     InternalOhms,

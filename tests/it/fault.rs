@@ -103,7 +103,7 @@ fn moves_as_it_says(effect: Effect, site: Site, healthy: &Build, faulty: &Build)
         Effect::FuseBlown => site
             .element
             .is_some_and(|element| faulty.fuse_blown.contains(&element)),
-        Effect::LowCharge => faulty.battery.emf_v < healthy.battery.emf_v,
+        Effect::LowCharge => faulty.battery.emf_v < healthy.battery.emf_v && more_ohms,
         Effect::InternalOhms => faulty.battery.ohms > healthy.battery.ohms && more_ohms,
         Effect::LowCharging => faulty.alternator_v < healthy.alternator_v,
         Effect::DriverDead => faulty.driver_dead && !healthy.driver_dead,
