@@ -49,10 +49,15 @@ pub fn command() -> clap::Command {
 pub fn guarded(work: impl FnOnce() -> ExitCode) -> ExitCode {
     let before = panic::take_hook();
     panic::set_hook(Box::new(|panic| {
-        let place = panic.location().map(|at| format!(" at {}:{}", at.file(), at.line())).unwrap_or_default();
+        let place = panic
+            .location()
+            .map(|at| format!(" at {}:{}", at.file(), at.line()))
+            .unwrap_or_default();
         let payload = panic.payload();
         let said = payload.downcast_ref::<&str>().copied().map(str::to_owned);
-        let said = said.or_else(|| payload.downcast_ref::<String>().cloned()).unwrap_or_default();
+        let said = said
+            .or_else(|| payload.downcast_ref::<String>().cloned())
+            .unwrap_or_default();
         Ui::default().failure(&Failure::new(
             Kind::No,
             format!("a bug in this program{place}: {said}"),
