@@ -4,13 +4,25 @@
 #![allow(clippy::disallowed_methods)]
 
 mod architecture;
+
 mod circuit;
+
 mod cli;
+
 mod console;
+
+mod fault;
+
+mod numeric;
+
 mod prompt;
+
 mod pump;
+
 mod record;
+
 mod seed;
+
 mod units;
 
 mod vehicle;
