@@ -33,10 +33,10 @@ pub use paint::painted;
 /// Exit code for a bug of ours.
 pub const OUR_BUG: u8 = 70;
 
-/// Runs the program with these arguments, the first being its own name.
-pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let arguments: Vec<OsString> = arguments.into_iter().collect();
-    guarded(|| work(arguments))
+/// Runs the program with the arguments it was started with.
+#[must_use]
+pub fn run() -> ExitCode {
+    guarded(|| work(std::env::args_os()))
 }
 
 /// The command line's description, for tests and tools.
@@ -69,7 +69,7 @@ pub fn guarded(work: impl FnOnce() -> ExitCode) -> ExitCode {
     result.unwrap_or_else(|_| ExitCode::from(OUR_BUG))
 }
 
-fn work(arguments: Vec<OsString>) -> ExitCode {
+fn work(arguments: impl Iterator<Item = OsString>) -> ExitCode {
     let cli = match Cli::try_parse_from(arguments) {
         Ok(cli) => cli,
         Err(error) => {
