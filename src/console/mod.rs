@@ -149,7 +149,8 @@ impl Console {
                     black: *black,
                 });
             }
-            Action::MeterOff => self.held = None,
+            // A road test takes the instruments off as well.
+            Action::MeterOff | Action::Drive => self.held = None,
             _ => {}
         }
         Reply {
