@@ -23,3 +23,7 @@ pub mod instrument;
 pub mod scenario;
 
 pub mod bay;
+
+pub mod certify;
+
+pub mod score;

@@ -15,11 +15,13 @@ mod hydraulic;
 mod names;
 mod parts;
 mod validate;
+mod way;
 
 pub use build::{BatteryState, Build, Short};
 pub use diagnostic::Diagnostic;
 pub use file::load;
 pub use parts::SECTIONS;
+pub use way::Way;
 pub use model::{
     Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Key, KeySet, Kind, Law,
     Node, Part, PartId, Place, PlaceId, PumpPart, Section, Tip, Touch, Vehicle, Work, node_at, node_index,

@@ -9,6 +9,8 @@ mod circuit;
 
 mod pump;
 
+mod score;
+
 mod seed;
 
 mod units;

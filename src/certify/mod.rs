@@ -1,0 +1,1 @@
+//! What can be told apart on one vehicle.
