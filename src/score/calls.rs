@@ -3,6 +3,7 @@
 use super::card::{Mark, Part, Points};
 use super::evidence::{fuel_reading, fuel_side, touches};
 use super::sight::Sight;
+use super::technique::between;
 use super::trace::Trace;
 use super::weights::WEIGHTS;
 use crate::bay::{Call, Closed, Verdict};
@@ -111,11 +112,11 @@ pub(super) fn part(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Part {
         // Tenths that do not divide go to the first sections.
         let sections = bad.len() as i64;
         let of = Points(half.0 / sections + i64::from((index as i64) < half.0 % sections));
-        marks.push(faulty(*section, of, trace, judged));
+        marks.push(faulty(closed, *section, of, trace, judged));
     }
     let of = if bad.is_empty() { WEIGHTS.calls } else { half };
-    marks.push(sound(of, trace, judged));
-    let wrong = wrong_calls(trace, judged);
+    marks.push(sound(closed, of, trace, judged));
+    let wrong = wrong_calls(closed, trace, judged);
     // Wrong calls can take what right ones earned, and no more.
     let earned: i64 = marks.iter().map(|mark| mark.points.0).sum();
     if let Some(mut mark) = wrong {
@@ -133,29 +134,31 @@ fn worth(of: Points, ground: Ground) -> Points {
     }
 }
 
-fn ground_words(judged: &Judged, trace: &Trace) -> String {
-    match (judged.ground, trace.relied(judged.call)) {
-        (Ground::TellingReading, Some(reading)) => format!("relying on {} ({})", reading.shown, reading.how),
-        (Ground::BlindReading, Some(reading)) => {
-            format!("relying on {}, which cannot tell ({})", reading.shown, reading.how)
-        }
-        _ if judged.call.cites.is_some() => "citing a figure that no reading showed".to_owned(),
-        _ => "citing no reading".to_owned(),
-    }
+fn ground_words(closed: &Closed, trace: &Trace, judged: &Judged) -> String {
+    let Some(reading) = trace.relied(judged.call) else {
+        let cited = judged.call.cites.is_some();
+        return if cited { "citing a figure that no reading showed" } else { "citing no reading" }.to_owned();
+    };
+    let how = match trace.relied_meter(judged.call) {
+        Some(taken) => format!("{} from {}", reading.shown, between(closed, taken)),
+        None => format!("{}, {}", reading.shown, reading.how),
+    };
+    let blind = if judged.ground == Ground::BlindReading { ", which cannot tell" } else { "" };
+    format!("relying on {how}{blind}")
 }
 
 fn actions_of(judged: &Judged) -> Vec<u32> {
     judged.call.relies_on.into_iter().chain([judged.number]).collect()
 }
 
-fn faulty(section: Section, of: Points, trace: &Trace, judged: &[Judged]) -> Mark {
+fn faulty(closed: &Closed, section: Section, of: Points, trace: &Trace, judged: &[Judged]) -> Mark {
     let here = judged.iter().filter(|call| call.call.section == section && call.call.was_bad);
     let best = here.filter(|call| call.right && !call.taken_back).max_by_key(|call| call.ground);
     match best {
         Some(best) => Mark {
             points: worth(of, best.ground),
             of,
-            because: format!("The {section} was rightly called bad, {}.", ground_words(best, trace)),
+            because: format!("The {section} was rightly called bad, {}.", ground_words(closed, trace, best)),
             actions: actions_of(best),
         },
         None => Mark {
@@ -167,7 +170,7 @@ fn faulty(section: Section, of: Points, trace: &Trace, judged: &[Judged]) -> Mar
     }
 }
 
-fn sound(of: Points, trace: &Trace, judged: &[Judged]) -> Mark {
+fn sound(closed: &Closed, of: Points, trace: &Trace, judged: &[Judged]) -> Mark {
     let mut points = Points(0);
     let (mut words, mut actions) = (Vec::new(), Vec::new());
     for section in Section::ALL {
@@ -175,7 +178,7 @@ fn sound(of: Points, trace: &Trace, judged: &[Judged]) -> Mark {
         let best = here.filter(|call| call.right && !call.taken_back).max_by_key(|call| call.ground);
         let Some(best) = best else { continue };
         points = points + worth(of.share(1, WEIGHTS.sound_calls), best.ground);
-        words.push(format!("the {section}, {}", ground_words(best, trace)));
+        words.push(format!("the {section}, {}", ground_words(closed, trace, best)));
         actions.extend(actions_of(best));
     }
     actions.sort_unstable();
@@ -189,7 +192,7 @@ fn sound(of: Points, trace: &Trace, judged: &[Judged]) -> Mark {
 }
 
 /// What wrong calls take, as positive points.
-fn wrong_calls(trace: &Trace, judged: &[Judged]) -> Option<Mark> {
+fn wrong_calls(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Option<Mark> {
     let mut points = Points(0);
     let (mut words, mut actions) = (Vec::new(), Vec::new());
     let mut counted: Vec<(Section, bool)> = Vec::new();
@@ -203,7 +206,7 @@ fn wrong_calls(trace: &Trace, judged: &[Judged]) -> Option<Mark> {
         points = points + if wrong.taken_back { WEIGHTS.wrong_call_mended } else { WEIGHTS.wrong_call };
         let (said, was) = if wrong.call.was_bad { ("good", "bad") } else { ("bad", "good") };
         let mended = if wrong.taken_back { ", put right later" } else { "" };
-        words.push(format!("the {} was called {said} and was {was}, {}{mended}", wrong.call.section, ground_words(wrong, trace)));
+        words.push(format!("the {} was called {said} and was {was}, {}{mended}", wrong.call.section, ground_words(closed, trace, wrong)));
     }
     (!words.is_empty()).then(|| Mark { points, of: Points(0), because: format!("Wrong: {}.", words.join("; ")), actions })
 }

@@ -14,13 +14,13 @@ use crate::units::Money;
 use crate::vehicle::{AccessHazard, AccessId, Section, Vehicle};
 
 /// The plan, said the same on every card.
-const PLAN: &str = "A plain plan, not the cleverest: run the pump by service tool, take one loaded reading at the end of \
-each section of the pump's loop that the access for the repair opens up, from the battery round to the battery, judge each, make the cheapest \
-repair that cures each fault, with its access and safety steps, and drive once.";
+const PLAN: &str = "A plain plan, not the cleverest: run the pump by service tool, take one loaded reading in each \
+section of the pump's loop that the access for the repair opens up, at its point nearest the pump, from the battery round to the \
+battery; judge each; make the cheapest repair that cures each fault, with its access and safety steps; drive once.";
 
 pub(super) fn baseline(closed: &Closed) -> Baseline {
     let vehicle = &closed.vehicle;
-    let mut plan = Plan { vehicle, lines: Vec::new() };
+    let mut plan = Plan::default();
     let cures: Vec<_> = closed.truth.came_with.iter().filter_map(|fault| cheapest_cure(closed, fault)).collect();
     let mut jobs = cures.clone();
     jobs.sort_by_key(|(part, remedy)| (part.0, *remedy));
@@ -43,7 +43,7 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
         plan.add(&format!("{}, and putting it back", work.name), work.seconds * (1.0 + PUTTING_BACK_SHARE), 0);
     }
     plan.add("key on, pump run by service tool", TIMES.key + vehicle.prime_seconds + TIMES.tool_first, 0);
-    let points = section_ends(vehicle, &access);
+    let points = section_points(vehicle, &access);
     let names: Vec<&str> = points.iter().map(|node| vehicle.nodes[node.0 as usize].name.as_str()).collect();
     let each = TIMES.tip + TIMES.read + TIMES.call;
     plan.add(
@@ -79,14 +79,13 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
     }
 }
 
-struct Plan<'a> {
-    vehicle: &'a Vehicle,
+#[derive(Default)]
+struct Plan {
     lines: Vec<BaselineLine>,
 }
 
-impl Plan<'_> {
+impl Plan {
     fn add(&mut self, what: &str, seconds: f64, goods: i64) {
-        let _ = self.vehicle;
         self.lines.push(BaselineLine { what: what.to_owned(), seconds, goods: Money(goods) });
     }
 }
@@ -96,8 +95,8 @@ fn battery_access(vehicle: &Vehicle) -> Vec<AccessId> {
     touch.map_or_else(Vec::new, |touch| vehicle.places[touch.place.0].needs.clone())
 }
 
-/// The last touchable point of each section of the pump's way that some access work opens.
-fn section_ends(vehicle: &Vehicle, access: &[AccessId]) -> Vec<NodeId> {
+/// The touchable point nearest the pump of each section of the pump's way, as far as some access work opens them.
+fn section_points(vehicle: &Vehicle, access: &[AccessId]) -> Vec<NodeId> {
     let open: BTreeSet<AccessId> = access.iter().copied().collect();
     let touchable = |node: NodeId| {
         vehicle.nodes[node.0 as usize].touch.is_some_and(|touch| {
@@ -106,19 +105,25 @@ fn section_ends(vehicle: &Vehicle, access: &[AccessId]) -> Vec<NodeId> {
         })
     };
     let way = vehicle.pump_way();
-    let mut ends: Vec<(Section, NodeId)> = Vec::new();
+    let mut points: Vec<(Section, NodeId)> = Vec::new();
     for id in &way.elements {
         let element = &vehicle.elements[id.0];
-        let forward = way.there.iter().chain(&way.back);
-        // Of an element's two nodes the later one on the way is its end.
-        let end = forward.filter(|&&node| node == element.from || node == element.to).last();
-        let Some(&end) = end.filter(|&&end| touchable(end) && end != vehicle.reference) else { continue };
-        match ends.iter_mut().find(|(section, _)| *section == element.section) {
-            Some(found) => found.1 = end,
-            None => ends.push((element.section, end)),
+        let ends = |nodes: &[NodeId]| -> Vec<NodeId> {
+            nodes.iter().copied().filter(|&node| node == element.from || node == element.to).collect()
+        };
+        let (there, back) = (ends(&way.there), ends(&way.back));
+        // On the way there the later end is nearer the pump, on the way back the earlier one.
+        let Some(&near) = there.last().or(back.first()) else { continue };
+        if !touchable(near) {
+            continue;
+        }
+        match points.iter_mut().find(|(section, _)| *section == element.section) {
+            Some(found) if !there.is_empty() => found.1 = near,
+            Some(_) => {}
+            None => points.push((element.section, near)),
         }
     }
-    let mut nodes: Vec<NodeId> = ends.into_iter().map(|(_, node)| node).collect();
+    let mut nodes: Vec<NodeId> = points.into_iter().map(|(_, node)| node).collect();
     nodes.dedup();
     nodes
 }

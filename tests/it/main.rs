@@ -5,6 +5,8 @@
 
 mod architecture;
 
+mod certify;
+
 mod circuit;
 
 mod pump;
