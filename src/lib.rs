@@ -27,3 +27,11 @@ pub mod bay;
 pub mod certify;
 
 pub mod score;
+
+pub mod record;
+
+pub mod report;
+
+pub mod console;
+
+pub mod cli;

@@ -1,6 +1,7 @@
 //! The way of the pump's current through the vehicle, joint by joint.
 
-use super::model::{ElementId, Law, Vehicle, node_at, node_index};
+use super::law::Law;
+use super::model::{ElementId, Vehicle, node_at, node_index};
 use super::validate::is_not_conductor;
 use crate::circuit::NodeId;
 

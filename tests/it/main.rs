@@ -9,7 +9,19 @@ mod certify;
 
 mod circuit;
 
+mod cli;
+
+mod console;
+
+mod fault;
+
+mod numeric;
+
+mod prompt;
+
 mod pump;
+
+mod record;
 
 mod score;
 
