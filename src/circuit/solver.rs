@@ -76,21 +76,8 @@ impl Solver {
         a: NodeId,
         b: NodeId,
     ) -> Result<Thevenin, CircuitError> {
-        check_points(net, &[a, b])?;
-        self.prepare(net)?;
-        if !self.topology.islands.joined(a, b) {
-            return Ok(Thevenin {
-                volts: 0.0,
-                ohms: f64::INFINITY,
-            });
-        }
-        let own = self.own(net)?;
-        self.node_volts(net, Drive::Ampere(a, b));
-        let ohms = self.known_volts(b) - self.known_volts(a);
-        Ok(Thevenin {
-            volts: own.between(a, b),
-            ohms: ohms.max(0.0),
-        })
+        // By way of the port, so that both questions get the same answer to the last bit.
+        Ok(self.port(net, a, b)?.thevenin())
     }
 
     /// The operating point together with how every node and part answers to a current drawn from
@@ -229,8 +216,13 @@ impl Solver {
             let node = NodeId(u32::try_from(at).unwrap_or(u32::MAX));
             return Err(CircuitError::NotFinite {
                 node,
-                volts: volts[at],
+                value: volts[at],
             });
+        }
+        let branches = net.branches().iter().map(|b| b.from).zip(&branch_amps);
+        let sources = net.sources().iter().map(|s| s.from).zip(&source_amps);
+        if let Some((node, &value)) = branches.chain(sources).find(|(_, amps)| !amps.is_finite()) {
+            return Err(CircuitError::NotFinite { node, value });
         }
         Ok(Solution {
             volts,

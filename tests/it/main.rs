@@ -7,6 +7,8 @@ mod architecture;
 
 mod circuit;
 
+mod numeric;
+
 mod pump;
 
 mod seed;
