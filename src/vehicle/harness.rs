@@ -48,8 +48,13 @@ impl Conductor {
     pub fn of_area(area: Area) -> Result<Self, ConductorError> {
         let mm2 = area.0 * 1e6;
         let same = |size: f64| (size - mm2).abs() <= SAME_SIZE * mm2;
-        let listed = ISO_6722.iter().map(|(size, _)| *size).find(|size| same(*size));
-        let gauge = area.nearest_awg().filter(|(_, ratio)| (ratio - 1.0).abs() <= SAME_SIZE);
+        let listed = ISO_6722
+            .iter()
+            .map(|(size, _)| *size)
+            .find(|size| same(*size));
+        let gauge = area
+            .nearest_awg()
+            .filter(|(_, ratio)| (ratio - 1.0).abs() <= SAME_SIZE);
         let size = match (listed, gauge) {
             (Some(mm2), _) => ConductorSize::SquareMillimetres(mm2),
             (None, Some((gauge, _))) => ConductorSize::Awg(gauge),
@@ -65,7 +70,11 @@ impl Conductor {
             },
             |(_, strands, strand_mm)| (*strands, strand_mm / 1e3),
         );
-        Ok(Self { ohms_per_m, strands, strand_m })
+        Ok(Self {
+            ohms_per_m,
+            strands,
+            strand_m,
+        })
     }
 
     /// Cross-section of one strand in square metres.

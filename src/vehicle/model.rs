@@ -625,25 +625,37 @@ impl Vehicle {
     /// The node with this name; case is ignored.
     #[must_use]
     pub fn node(&self, name: &str) -> Option<NodeId> {
-        self.nodes.iter().position(|node| node.name.eq_ignore_ascii_case(name)).map(node_at)
+        self.nodes
+            .iter()
+            .position(|node| node.name.eq_ignore_ascii_case(name))
+            .map(node_at)
     }
 
     /// The part with this identifier; case is ignored.
     #[must_use]
     pub fn part(&self, id: &str) -> Option<PartId> {
-        self.parts.iter().position(|part| part.id.eq_ignore_ascii_case(id)).map(PartId)
+        self.parts
+            .iter()
+            .position(|part| part.id.eq_ignore_ascii_case(id))
+            .map(PartId)
     }
 
     /// The place with this identifier.
     #[must_use]
     pub fn place(&self, id: &str) -> Option<PlaceId> {
-        self.places.iter().position(|place| place.id == id).map(PlaceId)
+        self.places
+            .iter()
+            .position(|place| place.id == id)
+            .map(PlaceId)
     }
 
     /// The access work with this identifier; case is ignored.
     #[must_use]
     pub fn access(&self, id: &str) -> Option<AccessId> {
-        self.accesses.iter().position(|access| access.id.eq_ignore_ascii_case(id)).map(AccessId)
+        self.accesses
+            .iter()
+            .position(|access| access.id.eq_ignore_ascii_case(id))
+            .map(AccessId)
     }
 
     /// One element of a part by its leg.
@@ -704,7 +716,9 @@ impl Vehicle {
     pub fn body_near(&self, place: PlaceId) -> NodeId {
         let here = self.places[place.0].at_m;
         let distance = |node: NodeId| {
-            let at = self.nodes[node_index(node)].touch.map_or(here, |touch| self.places[touch.place.0].at_m);
+            let at = self.nodes[node_index(node)]
+                .touch
+                .map_or(here, |touch| self.places[touch.place.0].at_m);
             let [x, y, z] = [at[0] - here[0], at[1] - here[1], at[2] - here[2]];
             x * x + y * y + z * z
         };

@@ -29,7 +29,10 @@ impl<'s> Reader<'s> {
     /// A reader that has found nothing yet.
     #[must_use]
     pub fn new(source: Source<'s>) -> Self {
-        Self { source, found: Vec::new() }
+        Self {
+            source,
+            found: Vec::new(),
+        }
     }
 
     /// Parses the text; syntax errors are kept as diagnostics and answered by `None`.
@@ -51,8 +54,14 @@ impl<'s> Reader<'s> {
     /// Where `part` stands literally within `span`; the whole span if it does not.
     #[must_use]
     pub fn find_in(&self, span: Range<usize>, part: &str) -> Range<usize> {
-        let found = self.source.text.get(span.clone()).and_then(|text| text.find(part));
-        found.map_or(span.clone(), |offset| span.start + offset..span.start + offset + part.len())
+        let found = self
+            .source
+            .text
+            .get(span.clone())
+            .and_then(|text| text.find(part));
+        found.map_or(span.clone(), |offset| {
+            span.start + offset..span.start + offset + part.len()
+        })
     }
 
     /// Whether nothing has been found wrong so far.
@@ -109,7 +118,12 @@ impl<'t> Table<'t> {
     /// A table described as `what` in messages.
     #[must_use]
     pub fn new(what: &str, span: Range<usize>, entries: &'t DeTable<'t>) -> Self {
-        Self { what: what.to_owned(), span, entries, asked: Vec::new() }
+        Self {
+            what: what.to_owned(),
+            span,
+            entries,
+            asked: Vec::new(),
+        }
     }
 
     fn get(&mut self, key: &'static str) -> Option<&'t Spanned<DeValue<'t>>> {
@@ -134,7 +148,11 @@ impl<'t> Table<'t> {
                 .map(|k| k.get_ref().as_ref())
                 .find(|k| strsim::osa_distance(k, key) == 1)
                 .map(|near| format!("`{near}` looks like it"));
-            reader.report(self.span.clone(), format!("{} has no `{key}`", self.what), hint);
+            reader.report(
+                self.span.clone(),
+                format!("{} has no `{key}`", self.what),
+                hint,
+            );
         }
         value
     }
@@ -147,7 +165,11 @@ impl<'t> Table<'t> {
             Some(value) => {
                 let known = matches!(value.get_ref(), DeValue::Integer(n) if n.radix() == 10 && n.as_str() == FORMAT);
                 if !known {
-                    reader.report(value.span(), "this program does not know the format".to_owned(), hint());
+                    reader.report(
+                        value.span(),
+                        "this program does not know the format".to_owned(),
+                        hint(),
+                    );
                 }
             }
         }
@@ -160,18 +182,31 @@ impl<'t> Table<'t> {
     }
 
     /// A text that may be absent.
-    pub fn text_if_any(&mut self, reader: &mut Reader, key: &'static str) -> Option<Spanned<String>> {
+    pub fn text_if_any(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+    ) -> Option<Spanned<String>> {
         let value = self.get(key)?;
         self.as_text(reader, key, value)
     }
 
-    fn as_text(&self, reader: &mut Reader, key: &str, value: &Spanned<DeValue>) -> Option<Spanned<String>> {
+    fn as_text(
+        &self,
+        reader: &mut Reader,
+        key: &str,
+        value: &Spanned<DeValue>,
+    ) -> Option<Spanned<String>> {
         let Some(text) = value.get_ref().as_str() else {
             self.wrong_type(reader, key, value, "a text in quotes");
             return None;
         };
         if text.trim().is_empty() {
-            reader.report(value.span(), format!("`{key}` of {} is empty", self.what), None);
+            reader.report(
+                value.span(),
+                format!("`{key}` of {} is empty", self.what),
+                None,
+            );
             return None;
         }
         Some(Spanned::new(value.span(), text.to_owned()))
@@ -179,11 +214,19 @@ impl<'t> Table<'t> {
 
     fn wrong_type(&self, reader: &mut Reader, key: &str, value: &Spanned<DeValue>, wanted: &str) {
         let got = value.get_ref().type_str();
-        reader.report(value.span(), format!("`{key}` of {} must be {wanted}, not {got}", self.what), None);
+        reader.report(
+            value.span(),
+            format!("`{key}` of {} must be {wanted}, not {got}", self.what),
+            None,
+        );
     }
 
     /// A required quantity with its unit, such as `"0.35 ohm"`.
-    pub fn quantity<Q: FromStr<Err = UnitError>>(&mut self, reader: &mut Reader, key: &'static str) -> Option<Spanned<Q>> {
+    pub fn quantity<Q: FromStr<Err = UnitError>>(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+    ) -> Option<Spanned<Q>> {
         let text = self.text(reader, key)?;
         self.as_quantity(reader, key, &text)
     }
@@ -207,7 +250,11 @@ impl<'t> Table<'t> {
         match text.get_ref().parse() {
             Ok(quantity) => Some(Spanned::new(text.span(), quantity)),
             Err(error) => {
-                reader.report(text.span(), format!("`{key}` of {}: {error}", self.what), None);
+                reader.report(
+                    text.span(),
+                    format!("`{key}` of {}: {error}", self.what),
+                    None,
+                );
                 None
             }
         }
@@ -220,17 +267,33 @@ impl<'t> Table<'t> {
     }
 
     /// A required number above zero with a unit that has no type of its own.
-    pub fn positive_in(&mut self, reader: &mut Reader, key: &'static str, unit: &str, example: &str) -> Option<f64> {
+    pub fn positive_in(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+        unit: &str,
+        example: &str,
+    ) -> Option<f64> {
         let number = self.number_with_unit(reader, key, unit, example)?;
         self.above_zero(reader, key, number.span(), *number.get_ref())
     }
 
     /// Reports a number that is not above zero.
-    pub fn above_zero(&self, reader: &mut Reader, key: &str, span: Range<usize>, number: f64) -> Option<f64> {
+    pub fn above_zero(
+        &self,
+        reader: &mut Reader,
+        key: &str,
+        span: Range<usize>,
+        number: f64,
+    ) -> Option<f64> {
         if number >= LEAST {
             return Some(number);
         }
-        reader.report(span, format!("`{key}` of {} must be above zero", self.what), None);
+        reader.report(
+            span,
+            format!("`{key}` of {} must be above zero", self.what),
+            None,
+        );
         None
     }
 
@@ -240,11 +303,19 @@ impl<'t> Table<'t> {
         match text.get_ref().parse::<Money>() {
             Ok(money) if money >= Money::default() => Some(money),
             Ok(_) => {
-                reader.report(text.span(), format!("`{key}` of {} is below zero", self.what), None);
+                reader.report(
+                    text.span(),
+                    format!("`{key}` of {} is below zero", self.what),
+                    None,
+                );
                 None
             }
             Err(error) => {
-                reader.report(text.span(), format!("`{key}` of {}: {error}", self.what), None);
+                reader.report(
+                    text.span(),
+                    format!("`{key}` of {}: {error}", self.what),
+                    None,
+                );
                 None
             }
         }
@@ -266,12 +337,24 @@ impl<'t> Table<'t> {
         example: &str,
     ) -> Option<Spanned<f64>> {
         let text = self.text(reader, key)?;
-        let number = text.get_ref().trim().strip_suffix(unit).and_then(|number| number.trim().parse::<f64>().ok());
+        let number = text
+            .get_ref()
+            .trim()
+            .strip_suffix(unit)
+            .and_then(|number| number.trim().parse::<f64>().ok());
         match number {
             Some(number) if number.is_finite() => Some(Spanned::new(text.span(), number)),
             _ => {
-                let message = format!("`{key}` of {} must be a number in {unit}, not `{}`", self.what, text.get_ref());
-                reader.report(text.span(), message, Some(format!("write it like `{example}`")));
+                let message = format!(
+                    "`{key}` of {} must be a number in {unit}, not `{}`",
+                    self.what,
+                    text.get_ref()
+                );
+                reader.report(
+                    text.span(),
+                    message,
+                    Some(format!("write it like `{example}`")),
+                );
                 None
             }
         }
@@ -284,7 +367,11 @@ impl<'t> Table<'t> {
         if (0.0..=1.0).contains(&fraction) {
             return Some(fraction);
         }
-        reader.report(percent.span(), format!("`{key}` of {} must be from 0 % to 100 %", self.what), None);
+        reader.report(
+            percent.span(),
+            format!("`{key}` of {} must be from 0 % to 100 %", self.what),
+            None,
+        );
         None
     }
 
@@ -295,12 +382,21 @@ impl<'t> Table<'t> {
     }
 
     /// A plain number that may be absent.
-    pub fn number_if_any(&mut self, reader: &mut Reader, key: &'static str) -> Option<Spanned<f64>> {
+    pub fn number_if_any(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+    ) -> Option<Spanned<f64>> {
         let value = self.get(key)?;
         self.as_number(reader, key, value)
     }
 
-    fn as_number(&self, reader: &mut Reader, key: &str, value: &Spanned<DeValue>) -> Option<Spanned<f64>> {
+    fn as_number(
+        &self,
+        reader: &mut Reader,
+        key: &str,
+        value: &Spanned<DeValue>,
+    ) -> Option<Spanned<f64>> {
         let digits = match value.get_ref() {
             DeValue::Integer(n) if n.radix() == 10 => n.as_str(),
             DeValue::Float(n) => n.as_str(),
@@ -345,17 +441,24 @@ impl<'t> Table<'t> {
 
     /// A list of texts; absent means empty.
     pub fn texts(&mut self, reader: &mut Reader, key: &'static str) -> Vec<Spanned<String>> {
-        let Some(value) = self.get(key) else { return Vec::new() };
+        let Some(value) = self.get(key) else {
+            return Vec::new();
+        };
         let Some(array) = value.get_ref().as_array() else {
             self.wrong_type(reader, key, value, "a list of texts");
             return Vec::new();
         };
-        array.iter().filter_map(|item| self.as_text(reader, key, item)).collect()
+        array
+            .iter()
+            .filter_map(|item| self.as_text(reader, key, item))
+            .collect()
     }
 
     /// A list of whole numbers below 256; absent means empty.
     pub fn small_counts(&mut self, reader: &mut Reader, key: &'static str) -> Vec<u8> {
-        let Some(value) = self.get(key) else { return Vec::new() };
+        let Some(value) = self.get(key) else {
+            return Vec::new();
+        };
         let Some(array) = value.get_ref().as_array() else {
             self.wrong_type(reader, key, value, "a list of whole numbers");
             return Vec::new();
@@ -374,7 +477,12 @@ impl<'t> Table<'t> {
     }
 
     /// A required word out of a list of known ones.
-    pub fn choice<T: Copy>(&mut self, reader: &mut Reader, key: &'static str, known: &[(T, &'static str)]) -> Option<T> {
+    pub fn choice<T: Copy>(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+        known: &[(T, &'static str)],
+    ) -> Option<T> {
         let word = self.text(reader, key)?;
         choose(reader, &word, known)
     }
@@ -402,9 +510,18 @@ impl<'t> Table<'t> {
         self.as_table(reader, key, value)
     }
 
-    fn as_table(&self, reader: &mut Reader, key: &str, value: &'t Spanned<DeValue<'t>>) -> Option<Table<'t>> {
+    fn as_table(
+        &self,
+        reader: &mut Reader,
+        key: &str,
+        value: &'t Spanned<DeValue<'t>>,
+    ) -> Option<Table<'t>> {
         match value.get_ref().as_table() {
-            Some(entries) => Some(Table::new(&format!("`{key}` of {}", self.what), value.span(), entries)),
+            Some(entries) => Some(Table::new(
+                &format!("`{key}` of {}", self.what),
+                value.span(),
+                entries,
+            )),
             None => {
                 self.wrong_type(reader, key, value, "a table");
                 None
@@ -414,11 +531,22 @@ impl<'t> Table<'t> {
 
     /// The tables of an array such as `[[wire]]`, each described as `what` with its own name
     /// (the text under `name_key`) if it has one.
-    pub fn tables(&mut self, reader: &mut Reader, key: &'static str, name_key: &str) -> Vec<Table<'t>> {
-        let Some(value) = self.get(key) else { return Vec::new() };
+    pub fn tables(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+        name_key: &str,
+    ) -> Vec<Table<'t>> {
+        let Some(value) = self.get(key) else {
+            return Vec::new();
+        };
         let Some(array) = value.get_ref().as_array() else {
             let hint = Some(format!("write `[[{key}]]`"));
-            reader.report(value.span(), format!("`{key}` must be a list of tables"), hint);
+            reader.report(
+                value.span(),
+                format!("`{key}` must be a list of tables"),
+                hint,
+            );
             return Vec::new();
         };
         let mut tables = Vec::new();
@@ -427,7 +555,9 @@ impl<'t> Table<'t> {
                 self.wrong_type(reader, key, item, "a list of tables");
                 continue;
             };
-            let name = entries.get(name_key).and_then(|name| name.get_ref().as_str());
+            let name = entries
+                .get(name_key)
+                .and_then(|name| name.get_ref().as_str());
             let what = name.map_or_else(|| format!("this {key}"), |name| format!("{key} `{name}`"));
             tables.push(Table::new(&what, item.span(), entries));
         }
@@ -441,20 +571,35 @@ impl<'t> Table<'t> {
             if !self.asked.contains(&name) {
                 let hint = did_you_mean(name, self.asked.iter().copied())
                     .unwrap_or_else(|| format!("known keys: {}", self.asked.join(", ")));
-                reader.report(key.span(), format!("{} has an unknown key `{name}`", self.what), Some(hint));
+                reader.report(
+                    key.span(),
+                    format!("{} has an unknown key `{name}`", self.what),
+                    Some(hint),
+                );
             }
         }
     }
 }
 
 /// The value a word stands for; an unknown word is reported.
-pub fn choose<T: Copy>(reader: &mut Reader, word: &Spanned<String>, known: &[(T, &'static str)]) -> Option<T> {
-    let found = known.iter().find(|(_, name)| name == word.get_ref()).map(|(value, _)| *value);
+pub fn choose<T: Copy>(
+    reader: &mut Reader,
+    word: &Spanned<String>,
+    known: &[(T, &'static str)],
+) -> Option<T> {
+    let found = known
+        .iter()
+        .find(|(_, name)| name == word.get_ref())
+        .map(|(value, _)| *value);
     if found.is_none() {
         let names: Vec<&str> = known.iter().map(|(_, name)| *name).collect();
         let hint = did_you_mean(word.get_ref(), names.iter().copied())
             .unwrap_or_else(|| format!("known: {}", names.join(", ")));
-        reader.report(word.span(), format!("`{}` is not known here", word.get_ref()), Some(hint));
+        reader.report(
+            word.span(),
+            format!("`{}` is not known here", word.get_ref()),
+            Some(hint),
+        );
     }
     found
 }

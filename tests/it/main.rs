@@ -16,3 +16,4 @@ mod seed;
 mod units;
 
 mod vehicle;
+mod fault;
