@@ -1,6 +1,6 @@
 //! The settled operating point: electrical, mechanical and hydraulic equations at once.
 //!
-//! # Why there is exactly one
+//! # Why there is exactly one with full chambers
 //! Take the rail pressure x as the unknown. Everything the rail lets out (injectors, leaks, regulator)
 //! rises with x, so the line flow does; so does the hose pressure (x plus the drop of that flow), hence
 //! what a split hose, a regulator in the tank and the relief valve take; hence the strainer's flow S and

@@ -7,6 +7,8 @@ mod architecture;
 
 mod circuit;
 
+mod fault;
+
 mod numeric;
 
 mod pump;
@@ -16,4 +18,3 @@ mod seed;
 mod units;
 
 mod vehicle;
-mod fault;

@@ -60,7 +60,7 @@ fn a_permanent_magnet_motor_runs_as_in_the_textbook_companion() {
     let point = run(&bare(ke, 2.5, 0.5), 60.0, 0.0);
     close("current", point.amps, 2.6180, 2e-5);
     close("back-EMF", point.back_emf_v, 53.455, 2e-5);
-    close("speed", point.rad_s / 2672.75, 2e-5);
+    close("speed", point.rad_s / RPM, 2672.75, 2e-5);
 }
 
 /// 12 V motor, no load 3800 rpm, stall 30 mNm, run at 2500 rpm: \[calc\] from an exercise's inputs.
@@ -71,7 +71,7 @@ fn a_twelve_volt_motor_divides_its_power_as_in_the_exercise() {
     let ohms = ke * 12.0 / 0.030;
     close("R", ohms, 12.062, 5e-5);
     let point = run(&bare(ke, ohms, 0.010_263), 12.0, 0.0);
-    close("speed", point.rad_s / 2500.0, 1e-4);
+    close("speed", point.rad_s / RPM, 2500.0, 1e-4);
     close("current", point.amps, 0.34034, 5e-5);
     close("back-EMF", point.back_emf_v, 7.8947, 5e-5);
     close("power in", 12.0 * point.amps, 4.0841, 5e-5);
@@ -146,7 +146,7 @@ fn a_pump_sized_motor_starts_as_in_spice() {
     close("time of the peak", peak.t_s, 1.77e-3, 6e-3);
     close("peak among the steps", trace.peak.amps, 16.9707, 1e-3);
     close("settled current", trace.end.amps, 5.0001, 1e-3);
-    close("settled speed", trace.end.rad_s / 6084.1, 1e-3);
+    close("settled speed", trace.end.rad_s / RPM, 6084.1, 1e-3);
     let target = 0.632 * trace.end.rad_s;
     let pair = trace
         .samples
