@@ -2,7 +2,7 @@
 
 use super::assemble::{Scene, Slot, Winding, assemble};
 use super::attach::Attachments;
-use super::settle::{PumpState, standstill_ohms};
+use super::settle::PumpState;
 use super::{Rig, RigError};
 use crate::circuit::{self, Network, NodeId};
 use crate::vehicle::{Key, Law, Vehicle};
@@ -132,7 +132,8 @@ impl Rig {
     fn freeze(&mut self, driven: bool, pump: &PumpState, delivered_m3_s: f64) -> Result<Ladder, RigError> {
         let none = Attachments::none();
         let settled = self.settle(driven, &none)?;
-        let ohms = standstill_ohms(&self.build.unit);
+        let ohms = self.unit_now().motor.ohms();
+        let (present_ohms, battery_v) = (self.ohms_now(), self.emf_v());
         let emf_v = if pump.rad_s == 0.0 {
             0.0
         } else {
@@ -144,7 +145,8 @@ impl Rig {
             vehicle: &self.vehicle,
             build: &self.build,
             controls: &self.controls,
-            ambient_c: self.conditions.ambient_c,
+            ohms: &present_ohms,
+            emf_v: battery_v,
             switching: &settled.switching,
             attached: &none,
             filament_ohms: &[],
@@ -161,7 +163,7 @@ impl Rig {
             .branches()
             .iter()
             .enumerate()
-            .filter(|(_, branch)| connected(branch.from, branch.to))
+            .filter(|(_, branch)| branch.ohms.is_finite() && connected(branch.from, branch.to))
             .map(|(index, branch)| Branch {
                 part: kinds.part(branch.tag),
                 kind: kinds.kind(branch.tag, &frozen.slots, index),

@@ -16,7 +16,7 @@ mod names;
 mod parts;
 mod validate;
 
-pub use build::{BatteryState, Build, Short};
+pub use build::{BatteryState, Build, Short, open_circuit_v};
 pub use diagnostic::Diagnostic;
 pub use file::load;
 pub use parts::SECTIONS;
