@@ -5,6 +5,7 @@ use super::attach::Attachments;
 use super::settle::PumpState;
 use super::{Rig, RigError};
 use crate::circuit::{self, Network, NodeId};
+use crate::pump::OperatingPoint;
 use crate::vehicle::{Key, Law, Vehicle};
 
 /// Which moment of a state is shown.
@@ -79,6 +80,10 @@ pub struct Ladder {
     pub floating: Vec<String>,
     /// The reference node.
     pub reference: String,
+    /// The steady point the pump tends to or stands at, all of its flows and pressures.
+    pub point: OperatingPoint,
+    /// A relay chatters; the network is then the made state with the mean current in it.
+    pub chattering: bool,
     net: Network,
     names: Vec<String>,
 }
@@ -206,6 +211,8 @@ impl Rig {
             }],
             floating: floating.into_iter().map(|index| names[index].clone()).collect(),
             reference: name(vehicle.reference),
+            point: settled.point,
+            chattering: settled.chatter.is_some(),
             net: frozen.net,
             names,
         })

@@ -5,9 +5,14 @@
 
 mod architecture;
 
+#[path = "../cases/mod.rs"]
+mod cases;
+
 mod circuit;
 
 mod fault;
+
+mod laws;
 
 mod numeric;
 
