@@ -5,7 +5,7 @@ use toml::Spanned;
 use crate::units::{Amp, Flow, Metre, Ohm, Volt};
 use crate::vehicle::diagnostic::Source;
 use crate::vehicle::reader::{Reader, Si, Table, choose};
-use crate::vehicle::{Diagnostic, Kind, SECTIONS, Section};
+use crate::vehicle::{Diagnostic, Kind, Section};
 
 use super::model::{
     Activation, Catalogue, Clue, Cure, Effect, FaultKind, Remedy, Sense, Severity, Sign, Spread,
@@ -118,7 +118,7 @@ fn read_kind(
     let section_words = table.texts(reader, "sections");
     let sections: Vec<Section> = section_words
         .iter()
-        .filter_map(|word| choose(reader, word, &SECTIONS))
+        .filter_map(|word| choose(reader, word, &Section::NAMES))
         .collect();
     let effect = table.choice(reader, "effect", &Effect::NAMES);
     let weight = table.count(reader, "weight");
@@ -220,7 +220,7 @@ fn read_severity(reader: &mut Reader, table: &mut Table, effect: Effect) -> Opti
     })
 }
 
-/// A severity in the unit of its effect.
+/// A severity under `key`, in the unit of its effect; `None` for an effect without degrees.
 pub fn read_value(
     reader: &mut Reader,
     table: &mut Table,

@@ -6,7 +6,8 @@ use crate::circuit::NodeId;
 use crate::pump::{Hydraulics, PumpUnit};
 use crate::seed::Stream;
 
-use super::model::{ElementId, Law, PartId, Vehicle};
+use super::law::Law;
+use super::model::{ElementId, PartId, Vehicle};
 
 /// The vehicle as it stands. Faults alter it, repairs build it anew.
 #[derive(Clone, Debug, PartialEq)]
@@ -134,11 +135,11 @@ pub const TOLERANCES: Tolerances = Tolerances {
     load: (0.95, 1.05),
     battery: (0.85, 1.3),
     alternator: (0.99, 1.01),
-    pump: (0.97, 1.03),
+    pump: (0.98, 1.02),
     winding: (0.95, 1.05),
-    brushes: (0.8, 1.3),
-    leak: (0.85, 1.2),
-    friction: (0.85, 1.15),
+    brushes: (0.8, 1.25),
+    leak: (0.9, 1.12),
+    friction: (0.88, 1.12),
     restriction: (0.8, 1.3),
     regulator: (0.985, 1.015),
 };
@@ -175,12 +176,13 @@ impl Draw<'_> {
     fn element(&self, part: PartId, leg: &str, law: &Law) -> f64 {
         let t = &TOLERANCES;
         let (nominal, ends) = match *law {
-            Law::Contact { ohms } => (ohms, t.contact),
             Law::Copper { ohms_20, .. } => (ohms_20, t.copper),
             Law::Fuse { ohms, .. } => (ohms, t.fuse),
             Law::Coil { ohms_20, .. } => (ohms_20, t.coil),
             Law::RelayContact { ohms } => (ohms, t.relay_contact),
-            Law::Switch { ohms, .. } | Law::Driver { ohms } => (ohms, t.contact),
+            Law::Contact { ohms } | Law::Switch { ohms, .. } | Law::Driver { ohms } => {
+                (ohms, t.contact)
+            }
             Law::Load { ohms, .. } | Law::Starter { ohms } | Law::Alternator { ohms, .. } => {
                 (ohms, t.load)
             }

@@ -8,9 +8,10 @@ use crate::circuit::NodeId;
 use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 
 use super::diagnostic::{Diagnostic, Source};
+use super::kinds::Kind;
 use super::model::{
-    Access, AccessHazard, AccessId, Engine, Figure, Kind, Node, PartId, Place, PlaceId, PumpPart,
-    Tip, Touch, Vehicle, node_at,
+    Access, AccessHazard, AccessId, Engine, Figure, Node, PartId, Place, PlaceId, PumpPart, Tip,
+    Touch, Vehicle, node_at,
 };
 use super::names::Names;
 use super::reader::{Reader, Table};

@@ -63,11 +63,7 @@ impl Conductor {
         let ohms_per_m = ohms_per_metre(size)?;
         let usual = STRANDING.iter().find(|(size, _, _)| same(*size));
         let (strands, strand_m) = usual.map_or_else(
-            || {
-                let strands = (area.0 / circle_m2(OTHER_STRAND_M)).clamp(1.0, 10_000.0);
-                // The clamp keeps the number within the integer's range.
-                (libm::round(strands) as u32, OTHER_STRAND_M)
-            },
+            || (strands_in(area.0), OTHER_STRAND_M),
             |(_, strands, strand_mm)| (*strands, strand_mm / 1e3),
         );
         Ok(Self {
@@ -82,6 +78,15 @@ impl Conductor {
     pub fn strand_area_m2(&self) -> f64 {
         circle_m2(self.strand_m)
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the clamp keeps the number within the integer's range"
+)]
+fn strands_in(area_m2: f64) -> u32 {
+    libm::round((area_m2 / circle_m2(OTHER_STRAND_M)).clamp(1.0, 10_000.0)) as u32
 }
 
 fn circle_m2(diameter_m: f64) -> f64 {

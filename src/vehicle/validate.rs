@@ -2,7 +2,9 @@
 
 use std::ops::Range;
 
-use super::model::{AccessId, ElementId, Kind, Law, PartId, Vehicle, node_index};
+use super::kinds::Kind;
+use super::law::Law;
+use super::model::{AccessId, ElementId, PartId, Vehicle, node_index};
 use super::names::Names;
 use super::reader::Reader;
 use crate::circuit::NodeId;

@@ -10,13 +10,21 @@ mod cases;
 
 mod circuit;
 
+mod cli;
+
+mod console;
+
 mod fault;
 
 mod laws;
 
 mod numeric;
 
+mod prompt;
+
 mod pump;
+
+mod record;
 
 mod seed;
 
