@@ -26,6 +26,8 @@ mod pump;
 
 mod record;
 
+mod rig;
+
 mod seed;
 
 mod units;
