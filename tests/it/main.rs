@@ -15,6 +15,8 @@ mod console;
 
 mod fault;
 
+mod laws;
+
 mod numeric;
 
 mod prompt;
@@ -22,6 +24,8 @@ mod prompt;
 mod pump;
 
 mod record;
+
+mod rig;
 
 mod score;
 
