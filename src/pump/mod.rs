@@ -19,6 +19,7 @@ mod hydraulic;
 mod motor;
 mod operating;
 mod rated;
+mod ripple;
 mod transient;
 
 pub use check::PumpError;
@@ -30,6 +31,7 @@ pub use hydraulic::{
 pub use motor::Motor;
 pub use operating::{OperatingPoint, operating_point};
 pub use rated::Rated;
+pub use ripple::current_waveform;
 pub use transient::{Motion, Rest, Sample, Trace, prime, transient};
 
 /// What the pump's two terminals see of the vehicle: an open-circuit voltage behind a resistance.
