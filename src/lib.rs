@@ -23,3 +23,15 @@ pub mod instrument;
 pub mod scenario;
 
 pub mod bay;
+
+pub mod certify;
+
+pub mod score;
+
+pub mod record;
+
+pub mod report;
+
+pub mod console;
+
+pub mod cli;

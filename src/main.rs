@@ -1,2 +1,5 @@
 //! The thin binary: everything happens in the library.
-fn main() {}
+
+fn main() -> std::process::ExitCode {
+    hidden_ohm::cli::run()
+}

@@ -68,13 +68,13 @@ pub enum Effect {
     AddOhms,
     /// Opens one element; no severity.
     Open,
-    /// A length of wire with only a few strands left; metres of wire.
+    /// A length of wire with only one strand left; metres of wire.
     StrandsLost,
     /// A wire touches body metal; ohms of the touch.
     ChafedShort,
     /// The fuse element has melted; no severity.
     FuseBlown,
-    /// The battery is discharged; state of charge, 0 to 1.
+    /// The battery is discharged, which also raises its internal resistance; state of charge, 0 to 1.
     LowCharge,
     /// Adds to the battery's internal resistance; ohms.
     InternalOhms,
@@ -137,13 +137,19 @@ impl Effect {
     /// The word that stands for the effect in files.
     #[must_use]
     pub fn name(self) -> &'static str {
-        Self::NAMES.iter().find(|(effect, _)| *effect == self).map_or("", |(_, name)| name)
+        Self::NAMES
+            .iter()
+            .find(|(effect, _)| *effect == self)
+            .map_or("", |(_, name)| name)
     }
 
     /// Whether the fault is either there or not, without degrees; its severity is 1.
     #[must_use]
     pub fn has_no_degrees(self) -> bool {
-        matches!(self, Self::Open | Self::FuseBlown | Self::CoilOpen | Self::DriverDead | Self::Seized)
+        matches!(
+            self,
+            Self::Open | Self::FuseBlown | Self::CoilOpen | Self::DriverDead | Self::Seized
+        )
     }
 }
 
@@ -162,7 +168,11 @@ impl Severity {
     /// Whether `severity` is at least as bad as `limit`.
     #[must_use]
     pub fn reaches(&self, severity: f64, limit: f64) -> bool {
-        if self.max >= self.min { severity >= limit } else { severity <= limit }
+        if self.max >= self.min {
+            severity >= limit
+        } else {
+            severity <= limit
+        }
     }
 }
 

@@ -5,9 +5,25 @@
 
 mod architecture;
 
+mod certify;
+
 mod circuit;
 
+mod cli;
+
+mod console;
+
+mod fault;
+
+mod numeric;
+
+mod prompt;
+
 mod pump;
+
+mod record;
+
+mod score;
 
 mod seed;
 

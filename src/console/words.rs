@@ -1,0 +1,99 @@
+//! What a word of the grammar is. The one table of them drives parsing, help and completion.
+
+use crate::bay::Refusal;
+
+use super::Asked;
+use super::args::Args;
+use super::table::WORDS;
+
+/// What a word is for; `help` lists the words under these headings.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Group {
+    /// Questions that cost nothing.
+    Know,
+    /// The vehicle and its surroundings.
+    Vehicle,
+    /// Instruments and leads.
+    Tools,
+    /// Reasoning, put down in writing.
+    Think,
+    /// Making the work safe.
+    Safety,
+    /// Repairing and ending.
+    End,
+}
+
+impl Group {
+    /// Every group in the order of the help page.
+    pub const ALL: [Group; 6] = [
+        Group::Know,
+        Group::Vehicle,
+        Group::Tools,
+        Group::Think,
+        Group::Safety,
+        Group::End,
+    ];
+
+    /// The heading.
+    #[must_use]
+    pub fn heading(self) -> &'static str {
+        match self {
+            Group::Know => "know",
+            Group::Vehicle => "vehicle",
+            Group::Tools => "tools",
+            Group::Think => "think",
+            Group::Safety => "safety",
+            Group::End => "end",
+        }
+    }
+}
+
+/// What may stand at one place after a word, for completion.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Slot {
+    /// One of these words.
+    Choice(&'static [&'static str]),
+    /// A point, or one of these words.
+    Point(&'static [&'static str]),
+    /// A part, or one of these words.
+    Part(&'static [&'static str]),
+    /// A part or one leg of it.
+    Target,
+    /// A piece of access work.
+    Access,
+    /// A section, which may be two words, then a verdict.
+    Call,
+    /// A word of the grammar.
+    Word,
+    /// A number with its unit.
+    Number,
+}
+
+/// One word of the prompt.
+pub struct Word {
+    /// The word itself.
+    pub name: &'static str,
+    /// Where it stands in the help.
+    pub group: Group,
+    /// What follows it.
+    pub usage: &'static str,
+    /// What it does, one line.
+    pub about: &'static str,
+    /// A line that can be typed; names in braces are replaced by the vehicle's own.
+    pub example: &'static str,
+    /// Has to be written out, because it cannot be undone.
+    pub written_out: bool,
+    /// What may follow, place by place.
+    pub slots: &'static [Slot],
+    pub(super) parse: fn(&mut Args<'_>) -> Result<Asked, Refusal>,
+}
+
+impl Word {
+    /// The entry of exactly this name, without regard to case.
+    #[must_use]
+    pub fn called(name: &str) -> Option<&'static Word> {
+        WORDS
+            .iter()
+            .find(|word| word.name.eq_ignore_ascii_case(name))
+    }
+}
