@@ -81,9 +81,9 @@ impl Bay {
         let place = self.vehicle.parts[part.0].place;
         self.go_to(place, &mut step);
         let before = self.tell_pump()?;
-        self.rig.handle(part);
         let id = self.vehicle.parts[part.0].id.clone();
         step.say(format!("You bend and pull at {id}."));
+        self.move_and_watch(part, &mut step)?;
         let after = self.tell_pump()?;
         if after != before {
             step.say(after);

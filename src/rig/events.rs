@@ -141,7 +141,8 @@ impl Rig {
         turn.chattered |= chattered;
         // Below half its healthy current a starter no longer turns an engine fast enough (common practice, no source).
         let turns = turn.crank_share > 0.5;
-        turn.started = turns && phase.end().rail_pa >= self.vehicle.engine.start_pa && self.ignition_live(&phase);
+        turn.started = turns && phase.end().rail_pa >= self.vehicle.engine.start_pa && self.ignition_live(&phase)
+            && !self.handwork.water_stops_engine();
         turn.crank = Some(phase);
         self.controls.key = if turn.started { Key::Run } else { Key::On };
         Ok(())

@@ -13,6 +13,7 @@ mod drive;
 mod elapse;
 mod events;
 mod fuse;
+mod hands;
 mod senses;
 mod settle;
 mod thermal;
@@ -26,6 +27,7 @@ pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, Symptom};
 pub use fuse::fuse_opens_after;
 pub use events::{KeyTurn, Phase, Sample};
+pub use hands::{DRIVER_LIMIT_A, Tank, Waveform};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
@@ -105,6 +107,7 @@ pub struct Rig {
     rail_pa: f64,
     key_off_s: f64,
     solver: Solver,
+    handwork: hands::Handwork,
     /// The vehicle's type as its maker meant it, on a sound supply: what an experienced ear compares with.
     usual: OperatingPoint,
 }
@@ -155,6 +158,7 @@ impl Rig {
             rail_pa: 0.0,
             key_off_s: f64::INFINITY,
             solver: Solver::new(),
+            handwork: hands::Handwork::default(),
             usual,
         };
         rig.rebuild();
@@ -267,7 +271,8 @@ impl Rig {
     /// Whether a fault that is still there lies in a section.
     #[must_use]
     pub(crate) fn is_faulty(&self, section: Section) -> bool {
-        self.faults.iter().any(|present| fault::section(&self.vehicle, &present.fault) == section)
+        let fuel = section == Section::Hydraulic && self.handwork.fuel_is_bad(self.conditions.fuel);
+        fuel || self.faults.iter().any(|present| fault::section(&self.vehicle, &present.fault) == section)
     }
 
     /// How many hidden faults are still there.
@@ -298,8 +303,9 @@ impl Rig {
         // A battery fitted during the job comes charged.
         let battery = self.vehicle.parts.iter().position(|part| part.kind == Kind::Battery);
         let new = battery.is_some_and(|index| generation(PartId(index)) > 0);
-        let charge = if new { 1.0 } else { self.conditions.charge };
+        let charge = if new { 1.0 } else { self.handwork.charge_or(self.conditions.charge) };
         self.build = self.vehicle.build(self.seed, charge, &generation);
+        self.handwork.exchange(&self.vehicle, &mut self.build);
         let showing: Vec<Fault> = self
             .faults
             .iter()
@@ -308,6 +314,7 @@ impl Rig {
             .collect();
         fault::apply(&self.vehicle, &self.catalogue, &showing, &mut self.build);
         self.build.fuse_blown.extend(self.blown.iter().copied());
+        self.handwork.apply(&self.vehicle, self.conditions.fuel, &mut self.build);
     }
 
     fn winding(&self) -> Option<ElementId> {
