@@ -5,6 +5,9 @@
 
 mod architecture;
 
+#[path = "../cases/mod.rs"]
+mod cases;
+
 mod certify;
 
 mod circuit;
