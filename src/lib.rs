@@ -23,3 +23,11 @@ pub mod instrument;
 pub mod scenario;
 
 pub mod bay;
+
+pub mod record;
+
+pub mod report;
+
+pub mod console;
+
+pub mod cli;

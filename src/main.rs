@@ -1,2 +1,7 @@
 //! The thin binary: everything happens in the library.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    hidden_ohm::cli::run(std::env::args_os())
+}

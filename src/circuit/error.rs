@@ -67,13 +67,13 @@ pub enum CircuitError {
         /// The caller's part index.
         tag: u32,
     },
-    /// A voltage grew beyond what `f64` holds; some source or injection is absurdly large.
-    #[error("the voltage of node {} is {volts} V; a source or an injection is too large", node.0)]
+    /// A voltage or current grew beyond what `f64` holds; some source or injection is absurdly large.
+    #[error("a voltage or current at node {} came out as {value}; a source or an injection is too large", node.0)]
     NotFinite {
         /// The node.
         node: NodeId,
-        /// What came out.
-        volts: f64,
+        /// What came out, in volts or amps.
+        value: f64,
     },
     /// The elimination lost a pivot: a fault of this program, kept as an error rather than a panic.
     #[error("the nodal equations are singular near node {}: {total} S", node.0)]

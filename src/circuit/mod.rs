@@ -28,8 +28,10 @@
 //! # Ok::<(), hidden_ohm::circuit::CircuitError>(())
 //! ```
 
+mod check;
 pub mod conductor;
 mod error;
+mod key;
 mod network;
 mod port;
 mod probe;

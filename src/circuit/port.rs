@@ -91,6 +91,7 @@ impl Port {
 
     /// The network while `amps` flow from the first node through a load outside to the second.
     ///
+    /// The load is no part of the network, so [`Solution::kcl_residual`] misses its amps at the pair.
     /// Where no path joins the pair no current can flow: the unloaded solution, whatever `amps` is.
     #[must_use]
     pub fn loaded(&self, amps: f64) -> Solution {

@@ -3,6 +3,8 @@
 use crate::numeric::laplacian::{Factor, LaplacianError};
 
 use super::CircuitError;
+use super::check::{check_points, check_values};
+use super::key::Key;
 use super::network::{Network, NodeId, conductance};
 use super::port::{Port, Thevenin};
 use super::probe::ProbeTable;
@@ -21,16 +23,6 @@ pub struct Solver {
     offset: Vec<f64>,
     rhs: Vec<f64>,
     leaving: Vec<f64>,
-}
-
-/// What the topology was found for.
-#[derive(Clone, Debug, Default, PartialEq)]
-struct Key {
-    nodes: usize,
-    reference: u32,
-    branches: Vec<u64>,
-    sources: Vec<(u64, bool)>,
-    injections: Vec<u64>,
 }
 
 /// What drives the network.
@@ -76,21 +68,8 @@ impl Solver {
         a: NodeId,
         b: NodeId,
     ) -> Result<Thevenin, CircuitError> {
-        check_points(net, &[a, b])?;
-        self.prepare(net)?;
-        if !self.topology.islands.joined(a, b) {
-            return Ok(Thevenin {
-                volts: 0.0,
-                ohms: f64::INFINITY,
-            });
-        }
-        let own = self.own(net)?;
-        self.node_volts(net, Drive::Ampere(a, b));
-        let ohms = self.known_volts(b) - self.known_volts(a);
-        Ok(Thevenin {
-            volts: own.between(a, b),
-            ohms: ohms.max(0.0),
-        })
+        // By way of the port, so that both questions get the same answer to the last bit.
+        Ok(self.port(net, a, b)?.thevenin())
     }
 
     /// The operating point together with how every node and part answers to a current drawn from
@@ -183,7 +162,7 @@ impl Solver {
             .key
             .matches(net, &self.branch_siemens, &self.source_siemens)
         {
-            self.key.nodes = usize::MAX;
+            self.key = Key::default();
             self.topology = Topology::find(net)?;
             self.key = Key::of(net, &self.branch_siemens, &self.source_siemens);
         }
@@ -229,8 +208,13 @@ impl Solver {
             let node = NodeId(u32::try_from(at).unwrap_or(u32::MAX));
             return Err(CircuitError::NotFinite {
                 node,
-                volts: volts[at],
+                value: volts[at],
             });
+        }
+        let branches = net.branches().iter().map(|b| b.from).zip(&branch_amps);
+        let sources = net.sources().iter().map(|s| s.from).zip(&source_amps);
+        if let Some((node, &value)) = branches.chain(sources).find(|(_, amps)| !amps.is_finite()) {
+            return Err(CircuitError::NotFinite { node, value });
         }
         Ok(Solution {
             volts,
@@ -434,120 +418,4 @@ fn add(rhs: &mut [f64], unknown: u32, amps: f64) {
     if unknown != KNOWN {
         rhs[unknown as usize] += amps;
     }
-}
-
-fn check_points(net: &Network, points: &[NodeId]) -> Result<(), CircuitError> {
-    match points.iter().find(|p| p.at() >= net.node_count()) {
-        Some(&node) => Err(CircuitError::NoSuchNode {
-            node,
-            node_count: u32::try_from(net.node_count()).unwrap_or(u32::MAX),
-        }),
-        None => Ok(()),
-    }
-}
-
-fn check_values(net: &Network) -> Result<(), CircuitError> {
-    // Written as "not (at least 0)" so that NaN is refused too.
-    let refused = |ohms: f64| {
-        !matches!(
-            ohms.partial_cmp(&0.0),
-            Some(std::cmp::Ordering::Greater | std::cmp::Ordering::Equal)
-        )
-    };
-    for (branch, &super::Branch { ohms, tag, .. }) in net.branches().iter().enumerate() {
-        if refused(ohms) {
-            return Err(CircuitError::BranchOhms { branch, tag, ohms });
-        }
-    }
-    for (
-        source_index,
-        &super::Source {
-            ohms, volts, tag, ..
-        },
-    ) in net.sources().iter().enumerate()
-    {
-        if refused(ohms) {
-            return Err(CircuitError::SourceOhms {
-                source_index,
-                tag,
-                ohms,
-            });
-        }
-        if !volts.is_finite() {
-            return Err(CircuitError::SourceVolts {
-                source_index,
-                tag,
-                volts,
-            });
-        }
-    }
-    for (injection, &super::Injection { amps, tag, .. }) in net.injections().iter().enumerate() {
-        if !amps.is_finite() {
-            return Err(CircuitError::InjectionAmps {
-                injection,
-                tag,
-                amps,
-            });
-        }
-    }
-    Ok(())
-}
-
-/// Two ends and whether the part conducts, in one word. A network never has 2^31 nodes, so the top
-/// bit is free.
-fn ends(from: NodeId, to: NodeId, conducts: bool) -> u64 {
-    (u64::from(!conducts) << 63) ^ (u64::from(from.0) << 32 | u64::from(to.0))
-}
-
-impl Key {
-    fn of(net: &Network, branch_siemens: &[f64], source_siemens: &[f64]) -> Self {
-        Self {
-            nodes: net.node_count(),
-            reference: net.reference().0,
-            branches: branch_words(net, branch_siemens).collect(),
-            sources: source_words(net, source_siemens).collect(),
-            injections: net
-                .injections()
-                .iter()
-                .map(|i| ends(i.from, i.to, true))
-                .collect(),
-        }
-    }
-
-    fn matches(&self, net: &Network, branch_siemens: &[f64], source_siemens: &[f64]) -> bool {
-        self.nodes == net.node_count()
-            && self.reference == net.reference().0
-            && self.branches.len() == net.branches().len()
-            && self.sources.len() == net.sources().len()
-            && self.injections.len() == net.injections().len()
-            && self
-                .branches
-                .iter()
-                .copied()
-                .eq(branch_words(net, branch_siemens))
-            && self
-                .sources
-                .iter()
-                .copied()
-                .eq(source_words(net, source_siemens))
-            && self
-                .injections
-                .iter()
-                .copied()
-                .eq(net.injections().iter().map(|i| ends(i.from, i.to, true)))
-    }
-}
-
-fn branch_words(net: &Network, siemens: &[f64]) -> impl Iterator<Item = u64> {
-    net.branches()
-        .iter()
-        .zip(siemens)
-        .map(|(b, &g)| ends(b.from, b.to, g > 0.0))
-}
-
-fn source_words(net: &Network, siemens: &[f64]) -> impl Iterator<Item = (u64, bool)> {
-    net.sources()
-        .iter()
-        .zip(siemens)
-        .map(|(s, &g)| (ends(s.from, s.to, g > 0.0 || s.ohms == 0.0), s.ohms == 0.0))
 }

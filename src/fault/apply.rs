@@ -22,12 +22,20 @@ pub fn apply(vehicle: &Vehicle, catalogue: &Catalogue, faults: &[Fault], build: 
     }
 }
 
-fn apply_electrical(vehicle: &Vehicle, effect: Effect, fault: &Fault, element: ElementId, build: &mut Build) {
+fn apply_electrical(
+    vehicle: &Vehicle,
+    effect: Effect,
+    fault: &Fault,
+    element: ElementId,
+    build: &mut Build,
+) {
     let severity = fault.severity;
     match effect {
         Effect::AddOhms => build.ohms[element.0] += severity,
         Effect::Open | Effect::CoilOpen => build.ohms[element.0] = f64::INFINITY,
-        Effect::StrandsLost => build.ohms[element.0] += strands_lost_ohms(&vehicle.elements[element.0].law, severity),
+        Effect::StrandsLost => {
+            build.ohms[element.0] += strands_lost_ohms(&vehicle.elements[element.0].law, severity);
+        }
         Effect::ChafedShort => {
             let part = &vehicle.parts[fault.site.part.0];
             build.shorts.push(Short {
@@ -55,7 +63,15 @@ fn apply_electrical(vehicle: &Vehicle, effect: Effect, fault: &Fault, element: E
 /// Ohms that a chafed length adds to a wire: what two strands of that length measure, less what
 /// the whole wire measured there. The damage is never longer than the wire.
 fn strands_lost_ohms(law: &Law, damaged_m: f64) -> f64 {
-    let Law::Copper { ohms_20, length_m, strand_m2, .. } = *law else { return 0.0 };
+    let Law::Copper {
+        ohms_20,
+        length_m,
+        strand_m2,
+        ..
+    } = *law
+    else {
+        return 0.0;
+    };
     let damaged_m = damaged_m.min(length_m);
     let left = COPPER_OHM_METRES * damaged_m / (STRANDS_LEFT * strand_m2);
     (left - ohms_20 * damaged_m / length_m).max(0.0)
@@ -65,20 +81,30 @@ fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
     let (unit, hydraulics) = (&mut build.unit, &mut build.hydraulics);
     match effect {
         Effect::BrushOhms => unit.motor.brush_ohms += severity,
-        Effect::DeadSegments => {
-            // A count of segments from the catalogue: small and not negative.
-            unit.motor.dead_segments = libm::round(severity.clamp(0.0, 8.0)) as u32;
-        }
+        Effect::DeadSegments => unit.motor.dead_segments = segments(severity),
         Effect::LeakFactor => unit.element.leak_m3_s_pa *= severity,
         Effect::DragTorque => unit.motor.dry_nm += severity,
         Effect::Seized => unit.motor.seized = true,
         Effect::StrainerFactor => hydraulics.strainer_pa_s2_m6 *= severity,
         Effect::FilterFactor => hydraulics.filter_pa_s_m3 *= severity,
         Effect::LineFactor => hydraulics.line_pa_s2_m6 *= severity,
-        Effect::InTankLeak => hydraulics.in_tank_leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA),
+        Effect::InTankLeak => {
+            hydraulics.in_tank_leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
+        }
         Effect::RegulatorSet => hydraulics.regulator.set_pa *= severity,
-        Effect::CheckLeak => hydraulics.check_valve.leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA),
+        Effect::CheckLeak => {
+            hydraulics.check_valve.leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
+        }
         // Electrical effects always come with an element.
         _ => {}
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the clamp keeps the number within the integer's range"
+)]
+fn segments(count: f64) -> u32 {
+    libm::round(count.clamp(0.0, 64.0)) as u32
 }

@@ -5,21 +5,28 @@ use toml::Spanned;
 use crate::units::{Amp, Flow, Metre, Ohm, Volt};
 use crate::vehicle::diagnostic::Source;
 use crate::vehicle::reader::{Reader, Si, Table, choose};
-use crate::vehicle::{Diagnostic, Kind, SECTIONS, Section};
+use crate::vehicle::{Diagnostic, Kind, Section};
 
 use super::model::{
     Activation, Catalogue, Clue, Cure, Effect, FaultKind, Remedy, Sense, Severity, Sign, Spread,
 };
 
-const SENSES: [(Sense, &str); 4] =
-    [(Sense::Look, "look"), (Sense::Listen, "listen"), (Sense::Feel, "feel"), (Sense::Smell, "smell")];
+const SENSES: [(Sense, &str); 4] = [
+    (Sense::Look, "look"),
+    (Sense::Listen, "listen"),
+    (Sense::Feel, "feel"),
+    (Sense::Smell, "smell"),
+];
 
 /// Reads the catalogue from its files, given as name and text.
 ///
 /// # Errors
 /// Everything wrong in the files, file by file in the order of the text.
 pub fn load(files: &[(&str, &str)]) -> Result<Catalogue, Vec<Diagnostic>> {
-    let mut catalogue = Catalogue { kinds: Vec::new(), signs: Vec::new() };
+    let mut catalogue = Catalogue {
+        kinds: Vec::new(),
+        signs: Vec::new(),
+    };
     let mut found = Vec::new();
     for &(file, text) in files {
         let mut reader = Reader::new(Source { file, text });
@@ -32,16 +39,27 @@ pub fn load(files: &[(&str, &str)]) -> Result<Catalogue, Vec<Diagnostic>> {
         }
         found.extend(reader.into_diagnostics());
     }
-    if found.is_empty() { Ok(catalogue) } else { Err(found) }
+    if found.is_empty() {
+        Ok(catalogue)
+    } else {
+        Err(found)
+    }
 }
 
 fn part_kinds(reader: &mut Reader, table: &mut Table) -> Vec<Kind> {
     let words = table.texts(reader, "on");
     if words.is_empty() {
         let hint = Some("write `on = [\"connector\"]`".to_owned());
-        reader.report(table.span.clone(), format!("{} names no kind of part", table.what), hint);
+        reader.report(
+            table.span.clone(),
+            format!("{} names no kind of part", table.what),
+            hint,
+        );
     }
-    words.iter().filter_map(|word| choose(reader, word, &Kind::NAMES)).collect()
+    words
+        .iter()
+        .filter_map(|word| choose(reader, word, &Kind::NAMES))
+        .collect()
 }
 
 fn read_signs(reader: &mut Reader, top: &mut Table, catalogue: &mut Catalogue) {
@@ -52,11 +70,23 @@ fn read_signs(reader: &mut Reader, top: &mut Table, catalogue: &mut Catalogue) {
         let text = table.text(reader, "text");
         let share = table.fraction(reader, "share");
         table.finish(reader);
-        let (Some(id), Some(sense), Some(text), Some(share)) = (id, sense, text, share) else { continue };
+        let (Some(id), Some(sense), Some(text), Some(share)) = (id, sense, text, share) else {
+            continue;
+        };
         if catalogue.signs.iter().any(|sign| &sign.id == id.get_ref()) {
-            reader.report(id.span(), format!("the sign `{}` is defined twice", id.get_ref()), None);
+            reader.report(
+                id.span(),
+                format!("the sign `{}` is defined twice", id.get_ref()),
+                None,
+            );
         }
-        catalogue.signs.push(Sign { id: id.into_inner(), on, sense, text: text.into_inner(), share });
+        catalogue.signs.push(Sign {
+            id: id.into_inner(),
+            on,
+            sense,
+            text: text.into_inner(),
+            share,
+        });
     }
 }
 
@@ -66,7 +96,11 @@ fn read_kinds(reader: &mut Reader, top: &mut Table, catalogue: &mut Catalogue) {
         table.finish(reader);
         let Some((span, kind)) = kind else { continue };
         if catalogue.kinds.iter().any(|other| other.id == kind.id) {
-            reader.report(span, format!("the fault `{}` is defined twice", kind.id), None);
+            reader.report(
+                span,
+                format!("the fault `{}` is defined twice", kind.id),
+                None,
+            );
         }
         catalogue.kinds.push(kind);
     }
@@ -82,7 +116,10 @@ fn read_kind(
     let on = part_kinds(reader, table);
     let legs = plain(table.texts(reader, "legs"));
     let section_words = table.texts(reader, "sections");
-    let sections: Vec<Section> = section_words.iter().filter_map(|word| choose(reader, word, &SECTIONS)).collect();
+    let sections: Vec<Section> = section_words
+        .iter()
+        .filter_map(|word| choose(reader, word, &Section::NAMES))
+        .collect();
     let effect = table.choice(reader, "effect", &Effect::NAMES);
     let weight = table.count(reader, "weight");
     let activation = read_activation(reader, table);
@@ -91,7 +128,11 @@ fn read_kind(
     let levels = table.small_counts(reader, "levels");
     if levels.iter().any(|level| !(1..=5).contains(level)) || levels.is_empty() {
         let hint = Some("write `levels = [1, 2, 3, 4, 5]` or fewer".to_owned());
-        reader.report(table.span.clone(), format!("{} needs levels from 1 to 5", table.what), hint);
+        reader.report(
+            table.span.clone(),
+            format!("{} needs levels from 1 to 5", table.what),
+            hint,
+        );
     }
     let effect = effect?;
     let severity = read_severity(reader, table, effect);
@@ -122,8 +163,11 @@ fn plain(texts: Vec<Spanned<String>>) -> Vec<String> {
 }
 
 fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation> {
-    const WHEN: [(Activation, &str); 3] =
-        [(Activation::Always, "always"), (Activation::Hot, "hot"), (Activation::Wiggle, "wiggle")];
+    const WHEN: [(Activation, &str); 3] = [
+        (Activation::Always, "always"),
+        (Activation::Hot, "hot"),
+        (Activation::Wiggle, "wiggle"),
+    ];
     if let Some(above) = table.quantity_if_any::<Amp>(reader, "above") {
         return Some(Activation::AboveAmps(above.get_ref().0));
     }
@@ -132,11 +176,16 @@ fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation>
 
 /// `repair` and `replace` mean the part itself; `replace PUMP` another one.
 fn read_cures(reader: &mut Reader, table: &mut Table) -> Vec<Cure> {
-    const REMEDIES: [(Remedy, &str); 2] = [(Remedy::Repair, "repair"), (Remedy::Replace, "replace")];
+    const REMEDIES: [(Remedy, &str); 2] =
+        [(Remedy::Repair, "repair"), (Remedy::Replace, "replace")];
     let texts = table.texts(reader, "cures");
     if texts.is_empty() {
         let hint = Some("write `cures = [\"repair\", \"replace\"]`".to_owned());
-        reader.report(table.span.clone(), format!("{} has no cure", table.what), hint);
+        reader.report(
+            table.span.clone(),
+            format!("{} has no cure", table.what),
+            hint,
+        );
     }
     let mut cures = Vec::new();
     for text in texts {
@@ -153,18 +202,31 @@ fn read_cures(reader: &mut Reader, table: &mut Table) -> Vec<Cure> {
 fn read_severity(reader: &mut Reader, table: &mut Table, effect: Effect) -> Option<Severity> {
     const SPREADS: [(Spread, &str); 2] = [(Spread::Linear, "linear"), (Spread::Log, "log")];
     if effect.has_no_degrees() {
-        return Some(Severity { min: 1.0, max: 1.0, spread: Spread::Linear });
+        return Some(Severity {
+            min: 1.0,
+            max: 1.0,
+            spread: Spread::Linear,
+        });
     }
     let mut inner = table.table(reader, "severity")?;
     let min = read_value(reader, &mut inner, "mild", effect);
     let max = read_value(reader, &mut inner, "worst", effect);
     let spread = inner.choice(reader, "spread", &SPREADS);
     inner.finish(reader);
-    Some(Severity { min: min?, max: max?, spread: spread? })
+    Some(Severity {
+        min: min?,
+        max: max?,
+        spread: spread?,
+    })
 }
 
-/// A severity in the unit of its effect.
-pub fn read_value(reader: &mut Reader, table: &mut Table, key: &'static str, effect: Effect) -> Option<f64> {
+/// A severity under `key`, in the unit of its effect; `None` for an effect without degrees.
+pub fn read_value(
+    reader: &mut Reader,
+    table: &mut Table,
+    key: &'static str,
+    effect: Effect,
+) -> Option<f64> {
     match effect {
         Effect::AddOhms | Effect::ChafedShort | Effect::InternalOhms | Effect::BrushOhms => {
             value::<Ohm>(reader, table, key)
@@ -185,7 +247,11 @@ pub fn read_value(reader: &mut Reader, table: &mut Table, key: &'static str, eff
             let number = table.number(reader, key)?;
             table.above_zero(reader, key, number.span(), *number.get_ref())
         }
-        Effect::Open | Effect::FuseBlown | Effect::CoilOpen | Effect::DriverDead | Effect::Seized => None,
+        Effect::Open
+        | Effect::FuseBlown
+        | Effect::CoilOpen
+        | Effect::DriverDead
+        | Effect::Seized => None,
     }
 }
 
@@ -202,7 +268,11 @@ fn read_clues(
 ) -> Vec<Clue> {
     let mut clues = Vec::new();
     for mut inner in table.tables(reader, "clue", "sense") {
-        let from = if inner.has("from") { read_value(reader, &mut inner, "from", effect) } else { None };
+        let from = if inner.has("from") {
+            read_value(reader, &mut inner, "from", effect)
+        } else {
+            None
+        };
         let from = from.or(severity.map(|severity| severity.min));
         let sign = inner.text_if_any(reader, "sign");
         let (sense, text) = if let Some(sign) = sign {
@@ -210,9 +280,16 @@ fn read_clues(
             if known.is_none() {
                 let ids = signs.iter().map(|sign| sign.id.as_str());
                 let hint = crate::vehicle::diagnostic::did_you_mean(sign.get_ref(), ids);
-                reader.report(sign.span(), format!("there is no sign `{}`", sign.get_ref()), hint);
+                reader.report(
+                    sign.span(),
+                    format!("there is no sign `{}`", sign.get_ref()),
+                    hint,
+                );
             }
-            (known.map(|known| known.sense), known.map(|known| known.text.clone()))
+            (
+                known.map(|known| known.sense),
+                known.map(|known| known.text.clone()),
+            )
         } else {
             let sense = inner.choice(reader, "sense", &SENSES);
             (sense, inner.text(reader, "text").map(Spanned::into_inner))

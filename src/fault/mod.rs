@@ -21,11 +21,26 @@ use crate::vehicle::Diagnostic;
 
 /// The catalogue files built into the program: name and text, in the order of the catalogue.
 pub const FILES: [(&str, &str); 5] = [
-    ("scenarios/faults/supply.toml", include_str!("../../scenarios/faults/supply.toml")),
-    ("scenarios/faults/wiring.toml", include_str!("../../scenarios/faults/wiring.toml")),
-    ("scenarios/faults/control.toml", include_str!("../../scenarios/faults/control.toml")),
-    ("scenarios/faults/tank.toml", include_str!("../../scenarios/faults/tank.toml")),
-    ("scenarios/faults/fuel.toml", include_str!("../../scenarios/faults/fuel.toml")),
+    (
+        "scenarios/faults/supply.toml",
+        include_str!("../../scenarios/faults/supply.toml"),
+    ),
+    (
+        "scenarios/faults/wiring.toml",
+        include_str!("../../scenarios/faults/wiring.toml"),
+    ),
+    (
+        "scenarios/faults/control.toml",
+        include_str!("../../scenarios/faults/control.toml"),
+    ),
+    (
+        "scenarios/faults/tank.toml",
+        include_str!("../../scenarios/faults/tank.toml"),
+    ),
+    (
+        "scenarios/faults/fuel.toml",
+        include_str!("../../scenarios/faults/fuel.toml"),
+    ),
 ];
 
 /// The catalogue built into the program.

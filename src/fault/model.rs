@@ -137,13 +137,19 @@ impl Effect {
     /// The word that stands for the effect in files.
     #[must_use]
     pub fn name(self) -> &'static str {
-        Self::NAMES.iter().find(|(effect, _)| *effect == self).map_or("", |(_, name)| name)
+        Self::NAMES
+            .iter()
+            .find(|(effect, _)| *effect == self)
+            .map_or("", |(_, name)| name)
     }
 
     /// Whether the fault is either there or not, without degrees; its severity is 1.
     #[must_use]
     pub fn has_no_degrees(self) -> bool {
-        matches!(self, Self::Open | Self::FuseBlown | Self::CoilOpen | Self::DriverDead | Self::Seized)
+        matches!(
+            self,
+            Self::Open | Self::FuseBlown | Self::CoilOpen | Self::DriverDead | Self::Seized
+        )
     }
 }
 
@@ -162,7 +168,11 @@ impl Severity {
     /// Whether `severity` is at least as bad as `limit`.
     #[must_use]
     pub fn reaches(&self, severity: f64, limit: f64) -> bool {
-        if self.max >= self.min { severity >= limit } else { severity <= limit }
+        if self.max >= self.min {
+            severity >= limit
+        } else {
+            severity <= limit
+        }
     }
 }
 

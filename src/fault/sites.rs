@@ -8,11 +8,16 @@ use super::model::{Catalogue, Effect, Fault, FaultKind, Remedy, Sense, Site};
 /// All sites of each kind, in the order of the catalogue; within a kind in the order of the vehicle.
 #[must_use]
 pub fn sites(vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<Vec<Site>> {
-    catalogue.kinds.iter().map(|kind| sites_of(vehicle, kind)).collect()
+    catalogue
+        .kinds
+        .iter()
+        .map(|kind| sites_of(vehicle, kind))
+        .collect()
 }
 
 fn sites_of(vehicle: &Vehicle, kind: &FaultKind) -> Vec<Site> {
-    let in_section = |section: Section| kind.sections.is_empty() || kind.sections.contains(&section);
+    let in_section =
+        |section: Section| kind.sections.is_empty() || kind.sections.contains(&section);
     let mut sites = Vec::new();
     for (index, part) in vehicle.parts.iter().enumerate() {
         if !kind.on.contains(&part.kind) {
@@ -25,10 +30,18 @@ fn sites_of(vehicle: &Vehicle, kind: &FaultKind) -> Vec<Site> {
                     && (kind.legs.is_empty() || kind.legs.contains(&element.leg))
                     && can_change(kind.effect, &element.law)
             };
-            let elements = vehicle.elements_of(part_id).filter(|(_, element)| fits(element));
-            sites.extend(elements.map(|(id, _)| Site { part: part_id, element: Some(id) }));
+            let elements = vehicle
+                .elements_of(part_id)
+                .filter(|(_, element)| fits(element));
+            sites.extend(elements.map(|(id, _)| Site {
+                part: part_id,
+                element: Some(id),
+            }));
         } else if in_section(part.section) {
-            sites.push(Site { part: part_id, element: None });
+            sites.push(Site {
+                part: part_id,
+                element: None,
+            });
         }
     }
     sites
@@ -63,7 +76,10 @@ fn can_change(effect: Effect, law: &Law) -> bool {
                 | Law::Switch { .. }
                 | Law::Metal { .. }
         ),
-        Effect::Open => matches!(law, Law::Contact { .. } | Law::Copper { .. } | Law::Switch { .. }),
+        Effect::Open => matches!(
+            law,
+            Law::Contact { .. } | Law::Copper { .. } | Law::Switch { .. }
+        ),
         Effect::StrandsLost | Effect::ChafedShort => matches!(law, Law::Copper { .. }),
         Effect::FuseBlown => matches!(law, Law::Fuse { .. }),
         Effect::LowCharge | Effect::InternalOhms => matches!(law, Law::Battery { .. }),
@@ -87,7 +103,13 @@ pub fn section(vehicle: &Vehicle, fault: &Fault) -> Section {
 /// are pushed or bolted together. Crimps, wires and the relay's own contacts are not reached by hand.
 #[must_use]
 pub fn is_contact(kind: &FaultKind) -> bool {
-    let joins = [Kind::Clamp, Kind::Connector, Kind::Ground, Kind::Fuse, Kind::Relay];
+    let joins = [
+        Kind::Clamp,
+        Kind::Connector,
+        Kind::Ground,
+        Kind::Fuse,
+        Kind::Relay,
+    ];
     kind.effect == Effect::AddOhms
         && kind.on.iter().all(|on| joins.contains(on))
         && !kind.legs.iter().any(|leg| leg == "contact")
@@ -101,7 +123,13 @@ pub fn clue<'c>(catalogue: &'c Catalogue, fault: &Fault, sense: Sense) -> Option
     kind.clues
         .iter()
         .filter(|clue| clue.sense == sense && range.reaches(fault.severity, clue.from))
-        .reduce(|worst, clue| if range.reaches(clue.from, worst.from) { clue } else { worst })
+        .reduce(|worst, clue| {
+            if range.reaches(clue.from, worst.from) {
+                clue
+            } else {
+                worst
+            }
+        })
         .map(|clue| clue.text.as_str())
 }
 
@@ -115,7 +143,9 @@ pub fn signs<'c>(
     sense: Sense,
     seed: u64,
 ) -> Vec<&'c str> {
-    let Some(part) = vehicle.parts.get(part.0) else { return Vec::new() };
+    let Some(part) = vehicle.parts.get(part.0) else {
+        return Vec::new();
+    };
     catalogue
         .signs
         .iter()
@@ -136,7 +166,8 @@ pub fn cured_by(
     element: Option<ElementId>,
     remedy: Remedy,
 ) -> bool {
-    let reaches = element.is_none() || fault.site.element.is_none() || element == fault.site.element;
+    let reaches =
+        element.is_none() || fault.site.element.is_none() || element == fault.site.element;
     catalogue.kinds[fault.kind.0].cures.iter().any(|cure| {
         cure.remedy == remedy
             && match &cure.part {

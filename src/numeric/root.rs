@@ -239,7 +239,8 @@ fn interpolate(
 /// Finds a root by Newton's method inside a bracket: `f` returns the function and its derivative.
 ///
 /// A step that leaves the bracket, or does not halve the step before the last one, is replaced by
-/// bisection, so the number of evaluations stays bounded.
+/// bisection, so the number of evaluations stays bounded. The search ends only when the bracket is narrow or the
+/// residual small enough: a wrong derivative costs time, never the root.
 ///
 /// # Errors
 /// As [`bracketed_root`]. The derivative may be zero or not finite: then the step is a bisection.
@@ -286,38 +287,40 @@ pub fn newton_in_bracket(
         0.5 * (lo + hi)
     };
     let (mut step, mut step_before) = (hi - lo, hi - lo);
+    let mut best = (x, f64::INFINITY);
     loop {
         let (value, slope, evaluations) = at(x)?;
-        if value.abs() <= tolerance.residual || step.abs() <= tolerance.half_width(x) {
-            return Ok(Root {
-                x,
-                residual: value,
-                evaluations,
-            });
+        if value.abs() < best.1.abs() {
+            best = (x, value);
         }
         if same_sign(value, f_lo) {
             a = x;
         } else {
             b = x;
         }
-        if b - a <= 2.0 * tolerance.half_width(x) {
+        let width = tolerance.half_width(x);
+        let (nearest, residual) = best;
+        if value.abs() <= tolerance.residual || b - a <= 2.0 * width {
             return Ok(Root {
-                x,
-                residual: value,
+                x: nearest,
+                residual,
                 evaluations,
             });
         }
         if evaluations >= tolerance.max_evaluations {
             return Err(RootError::NotConverged {
-                x,
-                residual: value,
+                x: nearest,
+                residual,
                 evaluations,
             });
         }
+        // A step shorter than the tolerance is stretched to it, so as to land beyond the root and
+        // close the bracket; if that did not happen the derivative misleads, and bisection is next.
         let newton = -value / slope;
-        let lands_inside = x + newton > a && x + newton < b;
-        // A slope of zero or NaN fails both comparisons.
-        let next = if lands_inside && 2.0 * newton.abs() <= step_before.abs() {
+        let newton = newton.abs().max(width).copysign(newton);
+        let inside = x + newton > a && x + newton < b;
+        // A derivative of zero or NaN fails these comparisons.
+        let next = if inside && 2.0 * newton.abs() <= step_before.abs() && step.abs() > width {
             x + newton
         } else {
             0.5 * (a + b)

@@ -43,14 +43,24 @@ impl Rodas3 {
                 *entry = -value;
             }
         }
-        for n in 0..N {
-            matrix[n * N + n] += 2.0 * per_h;
+        // Rows are scaled to one, since their units may differ by many orders of magnitude.
+        let mut scale = [1.0; N];
+        for (n, row) in matrix.chunks_exact_mut(N).enumerate() {
+            row[n] += 2.0 * per_h;
+            let largest = row
+                .iter()
+                .fold(0.0_f64, |largest, entry| largest.max(entry.abs()));
+            scale[n] = 1.0 / largest;
+            for entry in row {
+                *entry /= largest;
+            }
         }
         self.lu.factor().ok()?;
         let lu = &mut self.lu;
-        let mut solve = |mut right: [f64; N]| {
-            lu.solve(&mut right);
-            right
+        let mut solve = |right: [f64; N]| {
+            let mut x = each(|n| right[n] * scale[n]);
+            lu.solve(&mut x);
+            x
         };
         let k1 = solve(*f0);
         let k2 = solve(each(|n| f0[n] + 4.0 * per_h * k1[n]));

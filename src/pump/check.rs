@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use crate::numeric::RootError;
+
 use super::{Demand, Hydraulics, PumpUnit, RegulatorStuck, Supply};
 
 /// Why there is no answer.
@@ -34,13 +36,8 @@ pub enum PumpError {
         value: f64,
     },
     /// The root finder gave up.
-    #[error("no operating point after {evaluations} evaluations: {reason}")]
-    NoOperatingPoint {
-        /// Evaluations spent.
-        evaluations: u32,
-        /// What the root finder said.
-        reason: String,
-    },
+    #[error("no operating point: {0}")]
+    NoOperatingPoint(#[from] RootError),
     /// The time-stepper gave up.
     #[error("the transient stopped at {t_s} s after {steps} steps: {reason}")]
     NoTransient {

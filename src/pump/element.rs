@@ -32,7 +32,7 @@ pub struct Element {
 }
 
 impl Element {
-    /// Leakage as the equations use it: never quite zero, see [`LIMITS`].
+    /// Leakage as the equations use it: never quite zero.
     pub(crate) fn leak(&self) -> f64 {
         self.leak_m3_s_pa.max(LIMITS.leak_m3_s_pa)
     }

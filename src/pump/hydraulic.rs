@@ -127,7 +127,7 @@ impl Demand {
 }
 
 impl Hydraulics {
-    /// Flow through an orifice, m3/s: Cd A sqrt(2 dP/rho), laminar below [`LIMITS`]'s 10 Pa; none backwards.
+    /// Flow through an orifice, m3/s: Cd A sqrt(2 dP/rho), laminar below 10 Pa; none backwards.
     #[must_use]
     pub fn orifice_m3_s(&self, area_m2: f64, drop_pa: f64) -> f64 {
         if area_m2 == 0.0 || drop_pa <= 0.0 {
@@ -339,5 +339,9 @@ pub fn hold_pressure(hydraulics: &Hydraulics, from_pa: f64, seconds: f64) -> f64
     let compliance = (hydraulics.compliance_m3_pa + hydraulics.hose_compliance_m3_pa)
         .max(LIMITS.compliance_m3_pa);
     let root = start.sqrt() - 0.5 * flow_per_root / compliance * seconds;
-    if root > 0.0 { root * root } else { 0.0 }
+    if root > 0.0 {
+        (root * root).min(start)
+    } else {
+        0.0
+    }
 }

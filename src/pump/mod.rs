@@ -16,9 +16,11 @@ mod chamber;
 mod check;
 mod element;
 mod hydraulic;
+mod load;
 mod motor;
 mod operating;
 mod rated;
+mod starving;
 mod transient;
 
 pub use check::PumpError;
@@ -55,7 +57,7 @@ pub struct PumpUnit {
 /// They keep equations single-valued where a parameter is exactly zero.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Limits {
-    /// Slip of the tightest element, m3/s per Pa. At 1 MPa it passes 1e-11 m3/s, a millionth of a pump's
+    /// Slip of the tightest element, m3/s per Pa. At ten bar it passes 1e-11 m3/s, a millionth of a pump's
     /// flow. Without it a blocked pump would have no definite speed.
     pub leak_m3_s_pa: f64,
     /// Steepest valve, Pa s/m3: 25 Pa over 100 L/h. With zero the flow would not follow from pressure.

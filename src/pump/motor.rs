@@ -59,10 +59,14 @@ impl Motor {
     ///
     /// In the live part of a turn the current is (V - E - brush)/R, in the rest zero: the mean is that
     /// times the live fraction, as if R were larger by its inverse. The copper heat of the mean current
-    /// in this larger resistance is the true heat of the pulsed current in R.
+    /// in this larger resistance is the true heat of the pulsed current in R. A seized motor stands on a
+    /// live segment, unless [`Motor::stopped_on_dead`] says otherwise.
     #[must_use]
     pub fn loop_ohms(&self, supply: &Supply) -> f64 {
-        let live = self.live_fraction();
+        let live = match self.live_fraction() {
+            part if self.seized && part > 0.0 => 1.0,
+            part => part,
+        };
         let ohms = (supply.ohms + self.ohms()).max(LIMITS.ohms);
         if live == 0.0 || ohms >= LIMITS.closed {
             f64::INFINITY

@@ -1,6 +1,6 @@
 //! The settled operating point: electrical, mechanical and hydraulic equations at once.
 //!
-//! # Why there is exactly one
+//! # Why there is exactly one with full chambers
 //! Take the rail pressure x as the unknown. Everything the rail lets out (injectors, leaks, regulator)
 //! rises with x, so the line flow does; so does the hose pressure (x plus the drop of that flow), hence
 //! what a split hose, a regulator in the tank and the relief valve take; hence the strainer's flow S and
@@ -10,16 +10,15 @@
 //! f(x) = V - brush - Ke w(x) - R T(x)/Ke    (volts),
 //!
 //! therefore falls, strictly because c > 0, from V - brush - R dry/Ke at "nothing turns" to below zero
-//! at the dead-head pressure: one root, in a bracket known beforehand. If x would need more fuel than
-//! the strainer passes, x is instead where S(x), rising, meets the strainer's limit, and the speed is the
-//! larger root of a quadratic (power in against friction and the work done on the fuel).
+//! at the dead-head pressure: one root, in a bracket known beforehand. What happens if x draws more
+//! than the strainer passes stands with `Starving`.
 //!
 //! To the left of zero x stands for the chamber pressure while the check valve is not yet open.
 
-use crate::numeric::{RootTolerance, bracketed_root};
-
 use super::check::check;
-use super::hydraulic::{Demand, Hydraulics, InjectorFlow, Outlet};
+use super::hydraulic::{Demand, Hydraulics};
+use super::load::Load;
+use super::starving::{Drive, Starving, Working, root};
 use super::{LIMITS, PumpError, PumpUnit, Supply};
 
 /// Everything at rest or turning steadily.
@@ -67,87 +66,6 @@ pub struct OperatingPoint {
     pub stalled: bool,
     /// Evaluations of the equations it took.
     pub evaluations: u32,
-}
-
-/// Flows and pressures behind the pump for one value of the unknown.
-#[derive(Clone, Copy, Debug)]
-struct Load {
-    rail_pa: f64,
-    outlet_pa: f64,
-    chamber_pa: f64,
-    regulator: f64,
-    injectors: InjectorFlow,
-    can: f64,
-    hose_leak: f64,
-    relief: f64,
-    /// Through the check valve.
-    delivered: f64,
-    /// Through the strainer.
-    drawn: f64,
-}
-
-impl Load {
-    fn at(hydraulics: &Hydraulics, demand: &Demand, x: f64) -> Self {
-        let pressure = x.max(0.0);
-        let nothing = InjectorFlow {
-            asked: 0.0,
-            leak: 0.0,
-        };
-        let (rail_pa, outlet_pa, rail_regulator, injectors, can, line) =
-            if hydraulics.line_is_closed() {
-                (0.0, pressure, 0.0, nothing, 0.0, 0.0)
-            } else if demand.outlet == Outlet::LineIntoCan {
-                let line = hydraulics.line_flow(pressure);
-                (0.0, pressure, 0.0, nothing, line, line)
-            } else {
-                let regulator = hydraulics.rail_regulator(demand, pressure);
-                let injectors = hydraulics.injector_flow(demand, pressure);
-                let line = regulator + injectors.asked + injectors.leak;
-                (
-                    pressure,
-                    pressure + hydraulics.line_drop(line),
-                    regulator,
-                    injectors,
-                    0.0,
-                    line,
-                )
-            };
-        let tank_regulator = hydraulics.tank_regulator(outlet_pa);
-        let hose_leak = hydraulics.hose_leak(outlet_pa);
-        let chamber_pa = outlet_pa + hydraulics.check_valve.crack_pa + x.min(0.0);
-        let relief = hydraulics.relief_flow(chamber_pa);
-        let delivered = line + tank_regulator + hose_leak;
-        Self {
-            rail_pa,
-            outlet_pa,
-            chamber_pa,
-            regulator: rail_regulator + tank_regulator,
-            injectors,
-            can,
-            hose_leak,
-            relief,
-            delivered,
-            drawn: delivered + relief,
-        }
-    }
-}
-
-/// The motor reduced to what the balance needs.
-#[derive(Clone, Copy, Debug)]
-struct Drive {
-    ke: f64,
-    ohms: f64,
-    dry_nm: f64,
-    viscous_nm_s: f64,
-    /// Volts left after brush drop and the current that dry friction takes.
-    volts: f64,
-}
-
-impl Drive {
-    /// Volts per rad/s that back-EMF and viscous drag take.
-    fn volts_per_speed(&self) -> f64 {
-        self.ke + self.ohms * self.viscous_nm_s / self.ke
-    }
 }
 
 /// Finds the settled operating point, starting from rest with an empty rail.
@@ -290,33 +208,33 @@ fn settle(
         }
         root(&mut balance, lo, hi)?
     };
-    let limit = hydraulics.strainer_limit();
-    let mut load = Load::at(hydraulics, demand, x);
-    let starved = load.drawn > limit;
-    if starved {
-        let excess = |x: f64| {
-            evaluations += 1;
-            Load::at(hydraulics, demand, x).drawn - limit
-        };
-        load = Load::at(hydraulics, demand, root(excess, -crack, x)?);
-    }
-    let drawn = load.drawn.min(limit);
-    let rise_pa = load.chamber_pa
-        + if starved {
-            hydraulics.vapour_limit_pa
-        } else {
-            strainer * drawn * drawn
-        };
-    let slip_m3_s = slip * rise_pa;
-    let (rad_s, hydraulic_nm) = if starved {
-        let work = rise_pa * (drawn + slip_m3_s);
-        let a = drive.volts_per_speed();
-        let under_root = drive.volts * drive.volts - 4.0 * a * drive.ohms * work / drive.ke;
-        let rad_s = (drive.volts + under_root.max(0.0).sqrt()) / (2.0 * a);
-        (rad_s, work / rad_s)
-    } else {
-        ((drawn + slip_m3_s) / swept, swept * rise_pa)
+    let unstarved = Load::at(hydraulics, demand, x);
+    let rise = unstarved.chamber_pa + strainer * unstarved.drawn * unstarved.drawn;
+    let filled = Working {
+        rise_pa: rise,
+        rad_s: (unstarved.drawn + slip * rise) / swept,
+        hydraulic_nm: swept * rise,
+        starved: false,
+        load: unstarved,
     };
+    let starving = Starving {
+        unit,
+        hydraulics,
+        demand,
+        drive,
+        limit: hydraulics.strainer_limit(),
+    };
+    let point = starving
+        .instead_of(x, &filled, &mut evaluations)?
+        .unwrap_or(filled);
+    let Working {
+        rise_pa,
+        rad_s,
+        hydraulic_nm,
+        starved,
+        load,
+    } = point;
+    let slip_m3_s = slip * rise_pa;
     let friction_nm = drive.dry_nm + drive.viscous_nm_s * rad_s;
     Ok(turning(
         drive,
@@ -342,15 +260,4 @@ fn settle(
             ..OperatingPoint::default()
         },
     ))
-}
-
-/// Root of a falling or rising function between two points.
-fn root(f: impl FnMut(f64) -> f64, lo: f64, hi: f64) -> Result<f64, PumpError> {
-    match bracketed_root(f, lo, hi, &RootTolerance::default()) {
-        Ok(root) => Ok(root.x),
-        Err(error) => Err(PumpError::NoOperatingPoint {
-            evaluations: 0,
-            reason: error.to_string(),
-        }),
-    }
 }

@@ -100,7 +100,7 @@ const ACCURACY: Accuracy = Accuracy {
     absolute: [1e-5, 1e-3, 1.0, 1.0],
     first_s: 1e-6,
     shortest_s: 1e-8,
-    steps: 200_000,
+    steps: 50_000,
     samples: 1e7,
 };
 
@@ -122,8 +122,8 @@ struct System<'a> {
     inertia: f64,
     hose_compliance: f64,
     rail_compliance: f64,
-    /// The armature stands with a brush on a dead segment.
-    dead_start: bool,
+    /// No current can flow.
+    open: bool,
     evaluations: u32,
 }
 
@@ -161,10 +161,6 @@ impl System<'_> {
         }
     }
 
-    fn open_circuit(&self, rad_s: f64) -> bool {
-        self.ohms >= LIMITS.closed || (self.dead_start && rad_s == 0.0)
-    }
-
     fn rates(&mut self, y: &State) -> State {
         let fuel = self.fuel(y[RAD_S], y[OUTLET_PA], y[RAIL_PA]);
         self.with_fuel(y, &fuel)
@@ -173,7 +169,7 @@ impl System<'_> {
     fn with_fuel(&self, y: &State, fuel: &Fuel) -> State {
         let motor = &self.unit.motor;
         let volts = self.volts - motor.ke * y[RAD_S] - self.ohms * y[AMPS];
-        let amps = if self.open_circuit(y[RAD_S]) {
+        let amps = if self.open {
             0.0
         } else {
             net_drive(volts, motor.brush_volts, y[AMPS]) / self.inductance
@@ -192,11 +188,11 @@ impl System<'_> {
         let motor = self.unit.motor;
         let mut j = [[0.0; 4]; 4];
         // A quantity held at zero by friction, brushes or an open circuit stays there for a small change.
-        if y[AMPS] != 0.0 || f[AMPS] != 0.0 {
+        if !self.open && (y[AMPS] != 0.0 || f[AMPS] != 0.0) {
             j[AMPS][AMPS] = -self.ohms / self.inductance;
             j[AMPS][RAD_S] = -motor.ke / self.inductance;
         }
-        let turns = y[RAD_S] != 0.0 || f[RAD_S] != 0.0;
+        let turns = !motor.seized && (y[RAD_S] != 0.0 || f[RAD_S] != 0.0);
         if turns {
             j[RAD_S][AMPS] = motor.ke / self.inertia;
             j[RAD_S][RAD_S] = -motor.viscous_nm_s / self.inertia;
@@ -214,6 +210,29 @@ impl System<'_> {
             j[RAIL_PA][column] = (there.rail_rate - fuel.rail_rate) / step;
         }
         j
+    }
+
+    /// A state with everything at zero that must be: a current or speed that changed sign stands still
+    /// first, pressures never fall below zero, and what is held stays.
+    fn held(&self, before: &State, mut after: State) -> State {
+        for n in [AMPS, RAD_S] {
+            if before[n] * after[n] < 0.0 {
+                after[n] = 0.0;
+            }
+        }
+        for n in [OUTLET_PA, RAIL_PA] {
+            after[n] = after[n].max(0.0);
+        }
+        if self.open {
+            after[AMPS] = 0.0;
+        }
+        if self.unit.motor.seized {
+            after[RAD_S] = 0.0;
+        }
+        if self.demand.outlet == Outlet::LineIntoCan {
+            after[RAIL_PA] = 0.0;
+        }
+        after
     }
 
     fn sample(&mut self, t_s: f64, y: &State) -> Sample {
@@ -278,7 +297,7 @@ pub fn transient(
     ] {
         signed(name, value)?;
     }
-    if !(seconds >= 0.0 && seconds <= 1e6) {
+    if !(0.0..=1e6).contains(&seconds) {
         return Err(PumpError::Parameter {
             name: "seconds",
             value: seconds,
@@ -308,24 +327,12 @@ pub fn transient(
             .hose_compliance_m3_pa
             .max(LIMITS.compliance_m3_pa),
         rail_compliance: hydraulics.compliance_m3_pa.max(LIMITS.compliance_m3_pa),
-        dead_start: motor.stopped_on_dead && motor.dead_segments > 0,
+        open: ohms >= LIMITS.closed
+            || (motor.stopped_on_dead && motor.dead_segments > 0 && from.rad_s == 0.0),
         evaluations: 0,
     };
-    let mut y = [
-        from.amps,
-        from.rad_s,
-        from.outlet_pa.max(0.0),
-        from.rail_pa.max(0.0),
-    ];
-    if system.open_circuit(y[RAD_S]) {
-        y[AMPS] = 0.0;
-    }
-    if motor.seized {
-        y[RAD_S] = 0.0;
-    }
-    if demand.outlet == Outlet::LineIntoCan {
-        y[RAIL_PA] = 0.0;
-    }
+    let y = [from.amps, from.rad_s, from.outlet_pa, from.rail_pa];
+    let y = system.held(&y, y);
     run(&mut system, y, seconds, sample_s)
 }
 
@@ -381,7 +388,7 @@ fn run(
             h = (h * factor.min(0.5)).max(ACCURACY.shortest_s);
             continue;
         };
-        let end = stopped_at_zero(&y, step.y);
+        let end = system.held(&y, step.y);
         let t_end = if last { seconds } else { t + h };
         fuel = system.fuel(end[RAD_S], end[OUTLET_PA], end[RAIL_PA]);
         let f_end = system.with_fuel(&end, &fuel);
@@ -422,19 +429,6 @@ fn error_norm(before: &State, after: &State, error: &State) -> f64 {
         norm = norm.max(error[n].abs() / allowed);
     }
     norm
-}
-
-/// Current and speed that changed sign stand at zero; pressures never fall below it.
-fn stopped_at_zero(before: &State, mut after: State) -> State {
-    for n in [AMPS, RAD_S] {
-        if before[n] * after[n] < 0.0 {
-            after[n] = 0.0;
-        }
-    }
-    for n in [OUTLET_PA, RAIL_PA] {
-        after[n] = after[n].max(0.0);
-    }
-    after
 }
 
 /// Cubic through both ends of a step with their slopes, at the fraction `s` of it.

@@ -17,6 +17,10 @@ use crate::vehicle::{Section, Vehicle};
 /// Draws after which a code is given up.
 pub const MAX_REDRAWS: u32 = 64;
 
+/// How bad a fault is gets drawn this often before another fault is drawn: without that, faults that show at any
+/// severity would crowd out those that show only when they are bad.
+const SEVERITY_DRAWS: u32 = 6;
+
 /// Why a code gave no scenario.
 #[derive(Debug, thiserror::Error)]
 pub enum GenerateError {
@@ -129,7 +133,7 @@ fn draw(
         fuel: stream.between(0.2, 0.9),
     };
     let level = code.level();
-    let Some(faults) = draw_faults(vehicle, catalogue, level, seed) else { return Ok(None) };
+    let Some(mut faults) = draw_faults(vehicle, catalogue, level, seed) else { return Ok(None) };
     let fade = vehicle.engine.fade_fraction;
     let rig = |faults| {
         Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), seed, conditions, faults)
@@ -137,17 +141,25 @@ fn draw(
     if !rig(Vec::new())?.drive()?.symptoms(fade).is_empty() {
         return Ok(None);
     }
+    // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show.
+    let mut severities = Stream::named(seed, "severities");
+    for fault in &mut faults {
+        let range = &catalogue.kinds[fault.kind.0].severity;
+        let mut shows = false;
+        for _ in 0..SEVERITY_DRAWS {
+            fault.severity = draw_severity(range, level, &mut severities);
+            shows = !rig(vec![*fault])?.drive()?.symptoms(fade).is_empty();
+            if shows || range.min == range.max {
+                break;
+            }
+        }
+        if !shows {
+            return Ok(None);
+        }
+    }
     let mut words = Stream::named(seed, "work order");
     let report = rig(faults.clone())?.drive()?;
     let Some(customer) = complaint(&report, fade, &mut words) else { return Ok(None) };
-    // Each fault of several must matter by itself, or it could not be asked for.
-    if faults.len() > 1 {
-        for fault in &faults {
-            if rig(vec![*fault])?.drive()?.symptoms(fade).is_empty() {
-                return Ok(None);
-            }
-        }
-    }
     let order = write_order(vehicle, customer, level, &mut words);
     Ok(Some(Scenario {
         vehicle: Arc::clone(vehicle),
@@ -182,7 +194,8 @@ fn draw_faults(vehicle: &Vehicle, catalogue: &Catalogue, level: u8, seed: u64) -
         if faults.iter().any(|fault| fault.site.part == site.part) {
             return None;
         }
-        let severity = draw_severity(&catalogue.kinds[kind].severity, level, &mut stream);
+        // How bad each is comes later, when it is known what shows.
+        let severity = catalogue.kinds[kind].severity.max;
         faults.push(Fault { kind: KindId(kind), site, severity });
     }
     Some(faults)

@@ -6,7 +6,8 @@ use crate::circuit::NodeId;
 use crate::pump::{Hydraulics, PumpUnit};
 use crate::seed::Stream;
 
-use super::model::{ElementId, Law, PartId, Vehicle};
+use super::law::Law;
+use super::model::{ElementId, PartId, Vehicle};
 
 /// The vehicle as it stands. Faults alter it, repairs build it anew.
 #[derive(Clone, Debug, PartialEq)]
@@ -74,7 +75,10 @@ impl BatteryState {
 pub fn open_circuit_v(charge: f64) -> f64 {
     const TABLE: [f64; 5] = [11.89, 12.06, 12.24, 12.45, 12.65];
     let position = charge.clamp(0.0, 1.0) * 4.0;
-    let step = TABLE.windows(2).enumerate().find(|(index, _)| position <= (index + 1) as f64);
+    let step = TABLE
+        .windows(2)
+        .enumerate()
+        .find(|(index, _)| position <= (index + 1) as f64);
     match step {
         Some((index, pair)) => pair[0] + (pair[1] - pair[0]) * (position - index as f64),
         None => TABLE[4],
@@ -151,7 +155,11 @@ struct Draw<'a> {
 impl Draw<'_> {
     fn stream(&self, part: PartId, what: &str) -> Stream {
         let generation = (self.generation)(part).to_string();
-        Stream::keyed(self.seed, "tolerances", &[&self.vehicle.parts[part.0].id, what, &generation])
+        Stream::keyed(
+            self.seed,
+            "tolerances",
+            &[&self.vehicle.parts[part.0].id, what, &generation],
+        )
     }
 
     /// A factor between the two ends, even in the logarithm.
@@ -168,13 +176,16 @@ impl Draw<'_> {
     fn element(&self, part: PartId, leg: &str, law: &Law) -> f64 {
         let t = &TOLERANCES;
         let (nominal, ends) = match *law {
-            Law::Contact { ohms } => (ohms, t.contact),
             Law::Copper { ohms_20, .. } => (ohms_20, t.copper),
             Law::Fuse { ohms, .. } => (ohms, t.fuse),
             Law::Coil { ohms_20, .. } => (ohms_20, t.coil),
             Law::RelayContact { ohms } => (ohms, t.relay_contact),
-            Law::Switch { ohms, .. } | Law::Driver { ohms } => (ohms, t.contact),
-            Law::Load { ohms, .. } | Law::Starter { ohms } | Law::Alternator { ohms, .. } => (ohms, t.load),
+            Law::Contact { ohms } | Law::Switch { ohms, .. } | Law::Driver { ohms } => {
+                (ohms, t.contact)
+            }
+            Law::Load { ohms, .. } | Law::Starter { ohms } | Law::Alternator { ohms, .. } => {
+                (ohms, t.load)
+            }
             Law::Metal { ohms } => (ohms, t.metal),
             Law::Battery { ohms, .. } => (ohms, t.battery),
             Law::Winding => return 0.0,
@@ -215,9 +226,17 @@ impl Vehicle {
     /// replaced: a new part has new values, all others keep theirs.
     #[must_use]
     pub fn build(&self, seed: u64, charge: f64, generation: &dyn Fn(PartId) -> u32) -> Build {
-        let draw = Draw { vehicle: self, seed, generation };
+        let draw = Draw {
+            vehicle: self,
+            seed,
+            generation,
+        };
         let mut build = self.nominal();
-        build.ohms = self.elements.iter().map(|e| draw.element(e.part, &e.leg, &e.law)).collect();
+        build.ohms = self
+            .elements
+            .iter()
+            .map(|e| draw.element(e.part, &e.leg, &e.law))
+            .collect();
         build.unit = draw.unit();
         build.hydraulics = draw.hydraulics();
         for (index, element) in self.elements.iter().enumerate() {
@@ -227,11 +246,18 @@ impl Vehicle {
                     build.battery.ohms = build.ohms[index];
                 }
                 Law::Alternator { volts, .. } => {
-                    build.alternator_v = volts * draw.factor(element.part, "volts", TOLERANCES.alternator);
+                    build.alternator_v =
+                        volts * draw.factor(element.part, "volts", TOLERANCES.alternator);
                 }
-                Law::Coil { operate_v, release_v, .. } => {
-                    build.operate_v = operate_v * draw.factor(element.part, "operate", TOLERANCES.coil);
-                    build.release_v = release_v * draw.factor(element.part, "release", TOLERANCES.coil);
+                Law::Coil {
+                    operate_v,
+                    release_v,
+                    ..
+                } => {
+                    build.operate_v =
+                        operate_v * draw.factor(element.part, "operate", TOLERANCES.coil);
+                    build.release_v =
+                        release_v * draw.factor(element.part, "release", TOLERANCES.coil);
                 }
                 _ => {}
             }
@@ -243,9 +269,17 @@ impl Vehicle {
     #[must_use]
     pub fn nominal(&self) -> Build {
         let mut build = Build {
-            ohms: self.elements.iter().map(|element| element.law.nominal_ohms()).collect(),
+            ohms: self
+                .elements
+                .iter()
+                .map(|element| element.law.nominal_ohms())
+                .collect(),
             shorts: Vec::new(),
-            battery: BatteryState { charge: 1.0, emf_v: open_circuit_v(1.0), ohms: 0.0 },
+            battery: BatteryState {
+                charge: 1.0,
+                emf_v: open_circuit_v(1.0),
+                ohms: 0.0,
+            },
             alternator_v: 0.0,
             fuse_blown: BTreeSet::new(),
             unit: self.pump.unit,
@@ -258,7 +292,11 @@ impl Vehicle {
             match element.law {
                 Law::Battery { ohms, .. } => build.battery.ohms = ohms,
                 Law::Alternator { volts, .. } => build.alternator_v = volts,
-                Law::Coil { operate_v, release_v, .. } => (build.operate_v, build.release_v) = (operate_v, release_v),
+                Law::Coil {
+                    operate_v,
+                    release_v,
+                    ..
+                } => (build.operate_v, build.release_v) = (operate_v, release_v),
                 _ => {}
             }
         }

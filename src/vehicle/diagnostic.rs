@@ -25,7 +25,11 @@ pub struct Diagnostic {
 /// The one-line form `file:line:column: message; hint`.
 impl fmt::Display for Diagnostic {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}: {}", self.file, self.line, self.column, self.message)?;
+        write!(
+            f,
+            "{}:{}:{}: {}",
+            self.file, self.line, self.column, self.message
+        )?;
         match &self.hint {
             Some(hint) => write!(f, "; {hint}"),
             None => Ok(()),
@@ -65,7 +69,12 @@ pub struct Source<'s> {
 impl Source<'_> {
     /// A diagnostic at a byte range of this file.
     #[must_use]
-    pub fn diagnostic(self, span: Range<usize>, message: String, hint: Option<String>) -> Diagnostic {
+    pub fn diagnostic(
+        self,
+        span: Range<usize>,
+        message: String,
+        hint: Option<String>,
+    ) -> Diagnostic {
         let span = clamp_to_text(&span, self.text);
         let before = &self.text[..span.start];
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);

@@ -8,8 +8,10 @@ use crate::circuit::NodeId;
 use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 
 use super::diagnostic::{Diagnostic, Source};
+use super::kinds::Kind;
 use super::model::{
-    Access, AccessHazard, AccessId, Engine, Figure, Node, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, node_at,
+    Access, AccessHazard, AccessId, Engine, Figure, Node, PartId, Place, PlaceId, PumpPart, Tip,
+    Touch, Vehicle, node_at,
 };
 use super::names::Names;
 use super::reader::{Reader, Table};
@@ -56,13 +58,21 @@ impl Draft {
     pub fn hidden_node(&mut self, reader: &mut Reader, name: &Spanned<String>) -> NodeId {
         let index = self.points.define(reader, name);
         let name = name.get_ref().clone();
-        self.nodes.push(Node { spoken: name.clone(), name, touch: None });
+        self.nodes.push(Node {
+            spoken: name.clone(),
+            name,
+            touch: None,
+        });
         node_at(index)
     }
 
     /// The accesses a list of names stands for.
     pub fn needs(&self, reader: &mut Reader, names: &[Spanned<String>]) -> Vec<AccessId> {
-        names.iter().filter_map(|name| self.accesses.resolve(reader, name)).map(AccessId).collect()
+        names
+            .iter()
+            .filter_map(|name| self.accesses.resolve(reader, name))
+            .map(AccessId)
+            .collect()
     }
 
     /// The place a name stands for.
@@ -97,13 +107,25 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
     resolve_unplugged(reader, &mut draft);
 
     let reference_name = top.text(reader, "reference");
-    let reference = reference_name.as_ref().and_then(|name| draft.points.resolve(reader, name)).map(node_at);
+    let reference = reference_name
+        .as_ref()
+        .and_then(|name| draft.points.resolve(reader, name))
+        .map(node_at);
     let body_names = top.texts(reader, "body_metal");
-    let body = body_names.iter().filter_map(|name| draft.points.resolve(reader, name)).map(node_at).collect();
+    let body = body_names
+        .iter()
+        .filter_map(|name| draft.points.resolve(reader, name))
+        .map(node_at)
+        .collect();
     let seat_name = top.text(reader, "seat");
-    let seat = seat_name.as_ref().and_then(|name| draft.places.resolve(reader, name)).map(PlaceId);
+    let seat = seat_name
+        .as_ref()
+        .and_then(|name| draft.places.resolve(reader, name))
+        .map(PlaceId);
     let header = read_header(reader, &mut top);
-    let engine = top.table(reader, "engine").and_then(|table| read_engine(reader, table));
+    let engine = top
+        .table(reader, "engine")
+        .and_then(|table| read_engine(reader, table));
     let figures = read_figures(reader, &mut top);
     top.finish(reader);
 
@@ -115,7 +137,10 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
         elements: &draft.element_spans,
     };
     let Some(pump) = draft.pump else {
-        reader.report(0..0, "the vehicle has no pump".to_owned(), Some("describe one under `[[pump]]`".to_owned()));
+        if !draft.parts.iter().any(|part| part.kind == Kind::Pump) {
+            let hint = Some("describe one under `[[pump]]`".to_owned());
+            reader.report(0..0, "the vehicle has no pump".to_owned(), hint);
+        }
         return None;
     };
     let header = header?;
@@ -200,7 +225,9 @@ fn check_diagram(reader: &mut Reader, diagram: &Spanned<String>) {
     const COLUMNS: usize = 78;
     for line in diagram.get_ref().lines() {
         if line.chars().count() > COLUMNS || !line.is_ascii() {
-            let message = format!("this line of the diagram is wider than {COLUMNS} columns or not ASCII: `{line}`");
+            let message = format!(
+                "this line of the diagram is wider than {COLUMNS} columns or not ASCII: `{line}`"
+            );
             reader.report(reader.find_in(diagram.span(), line), message, None);
         }
     }
@@ -218,7 +245,9 @@ fn read_accesses(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
         let name = table.text(reader, "name");
         let done = table.text(reader, "done");
         let time = table.quantity::<Seconds>(reader, "time");
-        let hazard = table.choice_if_any(reader, "hazard", &HAZARDS).unwrap_or(AccessHazard::None);
+        let hazard = table
+            .choice_if_any(reader, "hazard", &HAZARDS)
+            .unwrap_or(AccessHazard::None);
         let needed = table.texts(reader, "needs");
         table.finish(reader);
         // An access with a mistake in it still takes its name, so that references to it do not fail too.
@@ -252,11 +281,16 @@ fn read_places(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
         let span = table.span.clone();
         table.finish(reader);
         if left.is_some() == right.is_some() {
-            reader.report(span, "a place needs either `left` or `right`".to_owned(), None);
+            reader.report(
+                span,
+                "a place needs either `left` or `right`".to_owned(),
+                None,
+            );
         }
         let Some(id) = id else { continue };
         draft.places.define(reader, &id);
-        let metres = |length: Option<Spanned<Metre>>| length.map_or(0.0, |length| length.into_inner().0);
+        let metres =
+            |length: Option<Spanned<Metre>>| length.map_or(0.0, |length| length.into_inner().0);
         let needs = draft.needs(reader, &needed);
         draft.place_list.push(Place {
             name: name.map_or_else(|| id.get_ref().clone(), Spanned::into_inner),
@@ -268,7 +302,11 @@ fn read_places(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
 }
 
 fn read_points(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
-    const TIPS: [(Tip, &str); 3] = [(Tip::Clip, "clip"), (Tip::Probe, "probe"), (Tip::BackProbe, "back-probe")];
+    const TIPS: [(Tip, &str); 3] = [
+        (Tip::Clip, "clip"),
+        (Tip::Probe, "probe"),
+        (Tip::BackProbe, "back-probe"),
+    ];
     for mut table in top.tables(reader, "point", "name") {
         let name = table.text(reader, "name");
         let spoken = table.text(reader, "spoken");
@@ -284,7 +322,11 @@ fn read_points(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
         draft.nodes.push(Node {
             spoken: spoken.map_or_else(|| name.get_ref().clone(), Spanned::into_inner),
             name: name.into_inner(),
-            touch: place.zip(tip).map(|(place, tip)| Touch { place, tip, only_unplugged: None }),
+            touch: place.zip(tip).map(|(place, tip)| Touch {
+                place,
+                tip,
+                only_unplugged: None,
+            }),
         });
     }
     for name in top.texts(reader, "hidden") {
@@ -294,14 +336,14 @@ fn read_points(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
 
 fn resolve_unplugged(reader: &mut Reader, draft: &mut Draft) {
     for (index, name) in std::mem::take(&mut draft.only_unplugged) {
-        let Some(part) = draft.part_names.resolve(reader, &name) else { continue };
-        let node = node_at(index);
-        let is_on_it = draft.elements.iter().any(|e| e.part == PartId(part) && (e.from == node || e.to == node));
-        if !is_on_it {
-            let message = format!("`{}` has no pin at this point", name.get_ref());
-            reader.report(name.span(), message, Some("name the connector the terminal belongs to".to_owned()));
-        }
-        if let Some(touch) = draft.nodes.get_mut(index).and_then(|node| node.touch.as_mut()) {
+        let Some(part) = draft.part_names.resolve(reader, &name) else {
+            continue;
+        };
+        if let Some(touch) = draft
+            .nodes
+            .get_mut(index)
+            .and_then(|node| node.touch.as_mut())
+        {
             touch.only_unplugged = Some(PartId(part));
         }
     }
@@ -319,7 +361,8 @@ fn read_engine(reader: &mut Reader, mut table: Table) -> Option<Engine> {
     let crank = table.quantity::<Seconds>(reader, "crank");
     table.finish(reader);
     let flow = |flow: Option<Spanned<Flow>>| flow.map(|flow| flow.into_inner().0);
-    let pressure = |pressure: Option<Spanned<Pascal>>| pressure.map(|pressure| pressure.into_inner().0);
+    let pressure =
+        |pressure: Option<Spanned<Pascal>>| pressure.map(|pressure| pressure.into_inner().0);
     Some(Engine {
         idle_m3_s: flow(idle)?,
         cruise_m3_s: flow(cruise)?,
@@ -344,7 +387,10 @@ fn read_figures(reader: &mut Reader, top: &mut Table) -> Vec<Figure> {
             names.define(reader, id);
         }
         if let Some((id, text)) = id.zip(text) {
-            figures.push(Figure { id: id.into_inner(), text: text.into_inner() });
+            figures.push(Figure {
+                id: id.into_inner(),
+                text: text.into_inner(),
+            });
         }
     }
     figures

@@ -48,8 +48,13 @@ impl Conductor {
     pub fn of_area(area: Area) -> Result<Self, ConductorError> {
         let mm2 = area.0 * 1e6;
         let same = |size: f64| (size - mm2).abs() <= SAME_SIZE * mm2;
-        let listed = ISO_6722.iter().map(|(size, _)| *size).find(|size| same(*size));
-        let gauge = area.nearest_awg().filter(|(_, ratio)| (ratio - 1.0).abs() <= SAME_SIZE);
+        let listed = ISO_6722
+            .iter()
+            .map(|(size, _)| *size)
+            .find(|size| same(*size));
+        let gauge = area
+            .nearest_awg()
+            .filter(|(_, ratio)| (ratio - 1.0).abs() <= SAME_SIZE);
         let size = match (listed, gauge) {
             (Some(mm2), _) => ConductorSize::SquareMillimetres(mm2),
             (None, Some((gauge, _))) => ConductorSize::Awg(gauge),
@@ -58,14 +63,14 @@ impl Conductor {
         let ohms_per_m = ohms_per_metre(size)?;
         let usual = STRANDING.iter().find(|(size, _, _)| same(*size));
         let (strands, strand_m) = usual.map_or_else(
-            || {
-                let strands = (area.0 / circle_m2(OTHER_STRAND_M)).clamp(1.0, 10_000.0);
-                // The clamp keeps the number within the integer's range.
-                (libm::round(strands) as u32, OTHER_STRAND_M)
-            },
+            || (strands_in(area.0), OTHER_STRAND_M),
             |(_, strands, strand_mm)| (*strands, strand_mm / 1e3),
         );
-        Ok(Self { ohms_per_m, strands, strand_m })
+        Ok(Self {
+            ohms_per_m,
+            strands,
+            strand_m,
+        })
     }
 
     /// Cross-section of one strand in square metres.
@@ -73,6 +78,15 @@ impl Conductor {
     pub fn strand_area_m2(&self) -> f64 {
         circle_m2(self.strand_m)
     }
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the clamp keeps the number within the integer's range"
+)]
+fn strands_in(area_m2: f64) -> u32 {
+    libm::round((area_m2 / circle_m2(OTHER_STRAND_M)).clamp(1.0, 10_000.0)) as u32
 }
 
 fn circle_m2(diameter_m: f64) -> f64 {

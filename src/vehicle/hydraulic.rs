@@ -15,7 +15,10 @@ struct Petrol {
     discharge: f64,
 }
 
-const PETROL: Petrol = Petrol { density: 745.0, discharge: 0.62 };
+const PETROL: Petrol = Petrol {
+    density: 745.0,
+    discharge: 0.62,
+};
 
 fn flow_at_drop(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<(f64, f64)> {
     let mut inner = table.table(reader, key)?;
@@ -53,7 +56,10 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
         tank_empty: false,
         relief_pa: relief?,
         relief_slope_pa_s_m3: per_flow(slope?),
-        check_valve: CheckValve { crack_pa: crack?, leak_m2: 0.0 },
+        check_valve: CheckValve {
+            crack_pa: crack?,
+            leak_m2: 0.0,
+        },
         in_tank_leak_m2: 0.0,
         filter_pa_s_m3: per_flow(filter?),
         line_pa_s2_m6: per_square(line?),
@@ -116,13 +122,19 @@ pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUn
         inductance_h: inductance? / 1e3,
         inertia_kg_m2: inertia? / 1e7,
         segments: segments?.into_inner(),
-        kind: ElementKind::Roller { rollers: rollers?.into_inner() },
+        kind: ElementKind::Roller {
+            rollers: rollers?.into_inner(),
+        },
     };
     match rated.unit() {
         Ok(unit) => Some(unit),
         Err(error) => {
             let message = format!("no pump has the rated figures of {}: {error}", table.what);
-            reader.report(table.span.clone(), message, Some("check volts, amperes, flow and pressure together".to_owned()));
+            reader.report(
+                table.span.clone(),
+                message,
+                Some("check volts, amperes, flow and pressure together".to_owned()),
+            );
             None
         }
     }

@@ -10,19 +10,24 @@ pub mod harness;
 pub mod model;
 pub mod reader;
 
+mod elements;
 mod file;
 mod hydraulic;
+mod kinds;
+mod law;
 mod names;
 mod parts;
+mod table;
 mod validate;
 
 pub use build::{BatteryState, Build, Short};
 pub use diagnostic::Diagnostic;
 pub use file::load;
-pub use parts::SECTIONS;
+pub use kinds::{Kind, Section, UnknownSection};
+pub use law::{Key, KeySet, Law};
 pub use model::{
-    Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Key, KeySet, Kind, Law,
-    Node, Part, PartId, Place, PlaceId, PumpPart, Section, Tip, Touch, Vehicle, Work, node_at, node_index,
+    Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Node, Part, PartId, Place,
+    PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
 };
 
 /// The vehicle files built into the program: name and text.

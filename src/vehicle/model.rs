@@ -4,10 +4,10 @@
 //! price can be kept beside the description in vectors of the same length. Quantities are in SI
 //! units; the unit stands in the name of the field.
 
-use std::fmt;
-use std::str::FromStr;
-
 use crate::units::Money;
+
+use super::kinds::{Kind, Section};
+use super::law::Law;
 
 use crate::circuit::NodeId;
 use crate::pump::{Hydraulics, PumpUnit};
@@ -171,208 +171,6 @@ pub enum Tip {
     BackProbe,
 }
 
-/// A stretch of the circuit a learner can judge.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Section {
-    /// Battery, clamps and the way to the fuse box.
-    Supply,
-    /// From the pump fuse through the relay to the tank.
-    Feed,
-    /// Feed inside the tank.
-    InTankFeed,
-    /// The pump itself.
-    Pump,
-    /// Ground side inside the tank.
-    InTankGround,
-    /// From the tank to the ground point.
-    GroundSide,
-    /// From the ground point through the body to the negative post.
-    BodyGround,
-    /// Everything that decides whether the pump is switched on.
-    Control,
-    /// The fuel side.
-    Hydraulic,
-}
-
-impl Section {
-    /// All sections in the order of the current.
-    pub const ALL: [Self; 9] = [
-        Self::Supply,
-        Self::Feed,
-        Self::InTankFeed,
-        Self::Pump,
-        Self::InTankGround,
-        Self::GroundSide,
-        Self::BodyGround,
-        Self::Control,
-        Self::Hydraulic,
-    ];
-
-    /// The words a learner uses.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Supply => "supply",
-            Self::Feed => "feed",
-            Self::InTankFeed => "in-tank feed",
-            Self::Pump => "pump",
-            Self::InTankGround => "in-tank ground",
-            Self::GroundSide => "ground side",
-            Self::BodyGround => "body ground",
-            Self::Control => "control",
-            Self::Hydraulic => "hydraulic",
-        }
-    }
-}
-
-impl fmt::Display for Section {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.name())
-    }
-}
-
-/// The text names no section.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "`{0}` is no section; sections are supply, feed, in-tank feed, pump, in-tank ground, ground side, body ground, control, hydraulic"
-)]
-pub struct UnknownSection(
-    /// The text that was given.
-    pub String,
-);
-
-impl FromStr for Section {
-    type Err = UnknownSection;
-
-    /// Case, hyphens and doubled spaces are forgiven; `ground` alone is the ground side.
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let plain = text.to_lowercase().replace(['-', '_'], " ");
-        let words: Vec<&str> = plain.split_whitespace().collect();
-        match words.as_slice() {
-            ["supply"] => Ok(Self::Supply),
-            ["feed"] => Ok(Self::Feed),
-            ["in", "tank", "feed"] | ["tank", "feed"] => Ok(Self::InTankFeed),
-            ["pump"] => Ok(Self::Pump),
-            ["in", "tank", "ground"] | ["tank", "ground"] => Ok(Self::InTankGround),
-            ["ground"] | ["ground", "side"] => Ok(Self::GroundSide),
-            ["body"] | ["body", "ground"] => Ok(Self::BodyGround),
-            ["control"] => Ok(Self::Control),
-            ["hydraulic" | "hydraulics"] => Ok(Self::Hydraulic),
-            _ => Err(UnknownSection(text.trim().to_owned())),
-        }
-    }
-}
-
-/// What sort of thing a part is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
-    /// Starter battery.
-    Battery,
-    /// Clamp on a battery post.
-    Clamp,
-    /// Fusible link.
-    FusibleLink,
-    /// Blade fuse with its two terminals.
-    Fuse,
-    /// Relay with its socket.
-    Relay,
-    /// Ignition switch.
-    IgnitionSwitch,
-    /// Engine control unit.
-    ControlUnit,
-    /// Wire or cable.
-    Wire,
-    /// Plug and socket.
-    Connector,
-    /// Wires crimped together under tape.
-    Splice,
-    /// Ground point: eyelet on a stud, or a strap.
-    Ground,
-    /// Bare metal of body or engine.
-    Body,
-    /// A consumer of current other than the pump.
-    Load,
-    /// Starter motor.
-    Starter,
-    /// Alternator with its regulator.
-    Alternator,
-    /// Fuel pump.
-    Pump,
-    /// Strainer at the pump inlet.
-    Strainer,
-    /// Hose inside the tank.
-    Hose,
-    /// Check valve at the pump outlet.
-    CheckValve,
-    /// Fuel filter.
-    Filter,
-    /// Fuel line to the engine.
-    Line,
-    /// Pressure regulator.
-    Regulator,
-    /// Line back to the tank.
-    ReturnLine,
-    /// Injectors.
-    Injectors,
-    /// Fuel tank.
-    Tank,
-}
-
-impl Kind {
-    /// Every kind with the word that stands for it in files and in machine output.
-    pub const NAMES: [(Self, &'static str); 25] = [
-        (Self::Battery, "battery"),
-        (Self::Clamp, "clamp"),
-        (Self::FusibleLink, "fusible-link"),
-        (Self::Fuse, "fuse"),
-        (Self::Relay, "relay"),
-        (Self::IgnitionSwitch, "ignition-switch"),
-        (Self::ControlUnit, "control-unit"),
-        (Self::Wire, "wire"),
-        (Self::Connector, "connector"),
-        (Self::Splice, "splice"),
-        (Self::Ground, "ground"),
-        (Self::Body, "body"),
-        (Self::Load, "load"),
-        (Self::Starter, "starter"),
-        (Self::Alternator, "alternator"),
-        (Self::Pump, "pump"),
-        (Self::Strainer, "strainer"),
-        (Self::Hose, "hose"),
-        (Self::CheckValve, "check-valve"),
-        (Self::Filter, "filter"),
-        (Self::Line, "line"),
-        (Self::Regulator, "regulator"),
-        (Self::ReturnLine, "return-line"),
-        (Self::Injectors, "injectors"),
-        (Self::Tank, "tank"),
-    ];
-
-    /// The word that stands for the kind in files and in machine output.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        Self::NAMES
-            .iter()
-            .find(|(kind, _)| *kind == self)
-            .map_or("part", |(_, name)| name)
-    }
-
-    /// The kind a word stands for.
-    #[must_use]
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::NAMES
-            .iter()
-            .find(|(_, word)| *word == name)
-            .map(|(kind, _)| *kind)
-    }
-}
-
-impl fmt::Display for Kind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.name())
-    }
-}
-
 /// A part: the unit of looking, judging, repairing and buying.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
@@ -432,148 +230,6 @@ pub struct Element {
     pub law: Law,
 }
 
-/// How an electrical element behaves when it is healthy.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Law {
-    /// A joint, pin, stud or clamp.
-    Contact {
-        /// Resistance in ohms.
-        ohms: f64,
-    },
-    /// Stranded copper wire.
-    Copper {
-        /// Resistance at 20 degrees Celsius in ohms.
-        ohms_20: f64,
-        /// Length in metres.
-        length_m: f64,
-        /// Nominal conductor area in square metres.
-        area_m2: f64,
-        /// Cross-section of one strand in square metres.
-        strand_m2: f64,
-        /// Number of strands.
-        strands: u32,
-    },
-    /// A fuse element, without its terminals.
-    Fuse {
-        /// Cold resistance in ohms.
-        ohms: f64,
-        /// Rated current in amperes.
-        rated_a: f64,
-    },
-    /// A relay coil.
-    Coil {
-        /// Resistance at 20 degrees Celsius in ohms.
-        ohms_20: f64,
-        /// The relay closes at this coil voltage, in volts.
-        operate_v: f64,
-        /// The relay opens below this coil voltage, in volts.
-        release_v: f64,
-    },
-    /// The make contact moved by the [`Law::Coil`] of the same part.
-    RelayContact {
-        /// Resistance when closed, in ohms.
-        ohms: f64,
-    },
-    /// A contact of the ignition switch.
-    Switch {
-        /// Resistance when closed, in ohms.
-        ohms: f64,
-        /// Key positions in which it is closed.
-        closed: KeySet,
-    },
-    /// The control unit's low-side driver, closed while it commands the pump.
-    Driver {
-        /// Resistance when closed, in ohms.
-        ohms: f64,
-    },
-    /// A consumer of constant resistance.
-    Load {
-        /// Resistance in ohms.
-        ohms: f64,
-        /// Key positions in which it is connected.
-        on: KeySet,
-    },
-    /// Body or engine metal, or a strap.
-    Metal {
-        /// Resistance in ohms.
-        ohms: f64,
-    },
-    /// The battery, from the negative to the positive post.
-    Battery {
-        /// Capacity in ampere-hours.
-        amp_hours: f64,
-        /// Internal resistance in ohms.
-        ohms: f64,
-    },
-    /// The starter, connected while cranking.
-    Starter {
-        /// Resistance while it turns the engine, in ohms.
-        ohms: f64,
-    },
-    /// The alternator: a source behind a resistance while the engine runs, `to` positive.
-    Alternator {
-        /// Regulated voltage in volts.
-        volts: f64,
-        /// Output resistance in ohms.
-        ohms: f64,
-    },
-    /// The pump's winding, from the positive terminal to the inner node; the back-EMF source
-    /// follows from the inner node to the negative terminal. Its values are the pump unit's.
-    Winding,
-}
-
-/// Positions of the key, together with what the engine does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Key {
-    /// Key off.
-    Off,
-    /// Ignition on, engine at rest.
-    On,
-    /// The starter turns the engine.
-    Crank,
-    /// The engine runs.
-    Run,
-}
-
-impl Key {
-    /// All positions.
-    pub const ALL: [Self; 4] = [Self::Off, Self::On, Self::Crank, Self::Run];
-
-    /// The word for the position.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Off => "off",
-            Self::On => "on",
-            Self::Crank => "crank",
-            Self::Run => "run",
-        }
-    }
-}
-
-/// A set of key positions.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct KeySet(u8);
-
-impl KeySet {
-    /// Every position.
-    pub const ALWAYS: Self = Self(0b1111);
-    /// Ignition on, cranking, running: the positions that feed terminal 15.
-    pub const IGNITION: Self = Self(0b1110);
-
-    /// The set with one more position.
-    #[must_use]
-    pub const fn with(self, key: Key) -> Self {
-        Self(self.0 | (1 << key as u8))
-    }
-
-    /// Whether the position is in the set.
-    #[must_use]
-    pub const fn contains(self, key: Key) -> bool {
-        self.0 & (1 << key as u8) != 0
-    }
-}
-
 /// The pump as a part of the circuit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PumpPart {
@@ -625,25 +281,37 @@ impl Vehicle {
     /// The node with this name; case is ignored.
     #[must_use]
     pub fn node(&self, name: &str) -> Option<NodeId> {
-        self.nodes.iter().position(|node| node.name.eq_ignore_ascii_case(name)).map(node_at)
+        self.nodes
+            .iter()
+            .position(|node| node.name.eq_ignore_ascii_case(name))
+            .map(node_at)
     }
 
     /// The part with this identifier; case is ignored.
     #[must_use]
     pub fn part(&self, id: &str) -> Option<PartId> {
-        self.parts.iter().position(|part| part.id.eq_ignore_ascii_case(id)).map(PartId)
+        self.parts
+            .iter()
+            .position(|part| part.id.eq_ignore_ascii_case(id))
+            .map(PartId)
     }
 
     /// The place with this identifier.
     #[must_use]
     pub fn place(&self, id: &str) -> Option<PlaceId> {
-        self.places.iter().position(|place| place.id == id).map(PlaceId)
+        self.places
+            .iter()
+            .position(|place| place.id == id)
+            .map(PlaceId)
     }
 
     /// The access work with this identifier; case is ignored.
     #[must_use]
     pub fn access(&self, id: &str) -> Option<AccessId> {
-        self.accesses.iter().position(|access| access.id.eq_ignore_ascii_case(id)).map(AccessId)
+        self.accesses
+            .iter()
+            .position(|access| access.id.eq_ignore_ascii_case(id))
+            .map(AccessId)
     }
 
     /// One element of a part by its leg.
@@ -704,7 +372,9 @@ impl Vehicle {
     pub fn body_near(&self, place: PlaceId) -> NodeId {
         let here = self.places[place.0].at_m;
         let distance = |node: NodeId| {
-            let at = self.nodes[node_index(node)].touch.map_or(here, |touch| self.places[touch.place.0].at_m);
+            let at = self.nodes[node_index(node)]
+                .touch
+                .map_or(here, |touch| self.places[touch.place.0].at_m);
             let [x, y, z] = [at[0] - here[0], at[1] - here[1], at[2] - here[2]];
             x * x + y * y + z * z
         };

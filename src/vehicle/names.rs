@@ -19,7 +19,11 @@ pub(super) struct Names {
 
 impl Names {
     pub(super) fn new(what: &'static str) -> Self {
-        Self { what, index: BTreeMap::new(), spans: Vec::new() }
+        Self {
+            what,
+            index: BTreeMap::new(),
+            spans: Vec::new(),
+        }
     }
 
     /// Defines a name; a second definition is reported but still takes an index, so that
@@ -29,7 +33,11 @@ impl Names {
         self.spans.push(name.span());
         if self.index.contains_key(name.get_ref()) {
             let message = format!("the {} `{}` is defined twice", self.what, name.get_ref());
-            reader.report(name.span(), message, Some("give one of them another name".to_owned()));
+            reader.report(
+                name.span(),
+                message,
+                Some("give one of them another name".to_owned()),
+            );
         } else {
             self.index.insert(name.get_ref().clone(), index);
         }
@@ -41,7 +49,11 @@ impl Names {
         let found = self.index.get(name.get_ref()).copied();
         if found.is_none() {
             let hint = did_you_mean(name.get_ref(), self.index.keys().map(String::as_str));
-            reader.report(name.span(), format!("there is no {} `{}`", self.what, name.get_ref()), hint);
+            reader.report(
+                name.span(),
+                format!("there is no {} `{}`", self.what, name.get_ref()),
+                hint,
+            );
         }
         found
     }

@@ -2,7 +2,9 @@
 
 use std::ops::Range;
 
-use super::model::{AccessId, ElementId, Kind, Law, PartId, Vehicle, node_index};
+use super::kinds::Kind;
+use super::law::Law;
+use super::model::{AccessId, ElementId, PartId, Vehicle, node_index};
 use super::names::Names;
 use super::reader::Reader;
 use crate::circuit::NodeId;
@@ -17,14 +19,41 @@ pub(super) struct Spans<'a> {
 }
 
 /// Reports everything that makes the vehicle impossible to work on or to solve.
+///
+/// The circuit is looked at only when every table was read without a mistake: a wire that failed
+/// would otherwise be reported again at every point it leaves dangling.
 pub(super) fn check(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    let tables_are_clean = reader.is_clean();
     check_access_circles(reader, vehicle, spans);
-    check_battery(reader, vehicle, spans);
-    check_ends(reader, vehicle, spans);
-    check_paths(reader, vehicle, spans);
-    check_pump_loop(reader, vehicle, spans);
     check_body(reader, vehicle, spans);
     check_fuel_side(reader, vehicle);
+    if tables_are_clean {
+        check_battery(reader, vehicle, spans);
+        check_ends(reader, vehicle, spans);
+        check_unplugged(reader, vehicle, spans);
+        check_paths(reader, vehicle, spans);
+        check_pump_loop(reader, vehicle, spans);
+    }
+}
+
+/// A terminal that is bare only when a connector is unplugged must be one of its pins.
+fn check_unplugged(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
+    for (node, point, touch) in vehicle.points() {
+        let Some(part) = touch.only_unplugged else {
+            continue;
+        };
+        if !vehicle
+            .elements_of(part)
+            .any(|(_, element)| element.from == node || element.to == node)
+        {
+            let message = format!(
+                "`{}` has no pin at the point `{}`",
+                vehicle.parts[part.0].id, point.name
+            );
+            let hint = Some("name the connector the terminal belongs to".to_owned());
+            reader.report(spans.points.span(node_index(node)), message, hint);
+        }
+    }
 }
 
 /// Access work that waits for itself can never be done.
@@ -38,7 +67,10 @@ fn check_access_circles(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
             }
         }
         if reached[start] {
-            let message = format!("access `{}` needs itself, by way of its `needs`", vehicle.accesses[start].id);
+            let message = format!(
+                "access `{}` needs itself, by way of its `needs`",
+                vehicle.accesses[start].id
+            );
             let hint = Some("take one of the needs in the circle away".to_owned());
             reader.report(spans.accesses.span(start), message, hint);
         }
@@ -46,19 +78,30 @@ fn check_access_circles(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
 }
 
 fn check_battery(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
-    let mut batteries = vehicle.elements.iter().filter(|element| matches!(element.law, Law::Battery { .. }));
+    let mut batteries = vehicle
+        .elements
+        .iter()
+        .filter(|element| matches!(element.law, Law::Battery { .. }));
     let Some(battery) = batteries.next() else {
         let hint = Some("describe it under `[[battery]]`".to_owned());
         reader.report(0..0, "the vehicle has no battery".to_owned(), hint);
         return;
     };
     if let Some(second) = batteries.next() {
-        reader.report(spans.parts.span(second.part.0), "the vehicle has a second battery".to_owned(), None);
+        reader.report(
+            spans.parts.span(second.part.0),
+            "the vehicle has a second battery".to_owned(),
+            None,
+        );
     }
     if battery.from != vehicle.reference {
         let name = &vehicle.nodes[node_index(battery.from)].name;
         let message = "`reference` must be the battery's negative post".to_owned();
-        reader.report(spans.reference.clone(), message, Some(format!("write `reference = \"{name}\"`")));
+        reader.report(
+            spans.reference.clone(),
+            message,
+            Some(format!("write `reference = \"{name}\"`")),
+        );
     }
 }
 
@@ -114,8 +157,15 @@ fn check_paths(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
     let home = island[node_index(vehicle.reference)];
     for (element, span) in vehicle.elements.iter().zip(spans.elements) {
         if island[node_index(element.from)] != home {
-            let message = format!("part `{}` has no path to the battery", vehicle.parts[element.part.0].id);
-            reader.report(span.clone(), message, Some("check the points its wires end at".to_owned()));
+            let message = format!(
+                "part `{}` has no path to the battery",
+                vehicle.parts[element.part.0].id
+            );
+            reader.report(
+                span.clone(),
+                message,
+                Some("check the points its wires end at".to_owned()),
+            );
         }
     }
 }
@@ -123,17 +173,32 @@ fn check_paths(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
 /// The pump's two terminals must lead to the two posts without passing through the pump itself,
 /// a load or a source.
 fn check_pump_loop(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
-    let battery = vehicle.elements.iter().find(|element| matches!(element.law, Law::Battery { .. }));
+    let battery = vehicle
+        .elements
+        .iter()
+        .find(|element| matches!(element.law, Law::Battery { .. }));
     let Some(battery) = battery else { return };
     let island = islands(vehicle, |_, law| is_not_conductor(law));
     let span = spans.parts.span(vehicle.pump.part.0);
     for (terminal, post, words) in [
-        (vehicle.pump.plus, battery.to, "feed from the battery's positive post"),
-        (vehicle.pump.minus, battery.from, "way back to the battery's negative post"),
+        (
+            vehicle.pump.plus,
+            battery.to,
+            "feed from the battery's positive post",
+        ),
+        (
+            vehicle.pump.minus,
+            battery.from,
+            "way back to the battery's negative post",
+        ),
     ] {
         if island[node_index(terminal)] != island[node_index(post)] {
             let name = &vehicle.nodes[node_index(terminal)].name;
-            reader.report(span.clone(), format!("the pump terminal `{name}` has no {words}"), None);
+            reader.report(
+                span.clone(),
+                format!("the pump terminal `{name}` has no {words}"),
+                None,
+            );
         }
     }
     if island[node_index(battery.from)] == island[node_index(battery.to)] {
@@ -144,7 +209,9 @@ fn check_pump_loop(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
 
 fn check_body(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
     if vehicle.body.is_empty() {
-        let hint = Some("write `body_metal = [\"BODY\"]`: a chafed wire needs something to touch".to_owned());
+        let hint = Some(
+            "write `body_metal = [\"BODY\"]`: a chafed wire needs something to touch".to_owned(),
+        );
         reader.report(0..0, "the vehicle names no `body_metal`".to_owned(), hint);
     }
     for &node in &vehicle.body {
@@ -168,10 +235,18 @@ fn check_fuel_side(reader: &mut Reader, vehicle: &Vehicle) {
         Kind::Injectors,
         Kind::Tank,
     ] {
-        let count = vehicle.parts.iter().filter(|part| part.kind == kind).count();
+        let count = vehicle
+            .parts
+            .iter()
+            .filter(|part| part.kind == kind)
+            .count();
         if count != 1 {
             let message = format!("the vehicle has {count} parts of kind `{kind}` instead of one");
-            reader.report(0..0, message, Some(format!("describe one under `[[{kind}]]`")));
+            reader.report(
+                0..0,
+                message,
+                Some(format!("describe one under `[[{kind}]]`")),
+            );
         }
     }
 }
@@ -181,7 +256,11 @@ fn check_fuel_side(reader: &mut Reader, vehicle: &Vehicle) {
 /// A part is in the loop when taking it out parts the pump from the battery.
 pub(super) fn pump_loop(vehicle: &Vehicle) -> Vec<PartId> {
     let mut parts = Vec::new();
-    let Some(battery) = vehicle.elements.iter().find(|element| matches!(element.law, Law::Battery { .. })) else {
+    let Some(battery) = vehicle
+        .elements
+        .iter()
+        .find(|element| matches!(element.law, Law::Battery { .. }))
+    else {
         return parts;
     };
     for part in (0..vehicle.parts.len()).map(PartId) {

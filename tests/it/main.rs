@@ -7,7 +7,19 @@ mod architecture;
 
 mod circuit;
 
+mod cli;
+
+mod console;
+
+mod fault;
+
+mod numeric;
+
+mod prompt;
+
 mod pump;
+
+mod record;
 
 mod seed;
 

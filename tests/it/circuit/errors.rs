@@ -177,4 +177,14 @@ fn a_current_too_large_for_any_number_is_an_error_not_a_nan() {
         tag: 7,
     });
     assert!(matches!(refusal(&net), CircuitError::NotFinite { .. }));
+    // A current through a shorted source touches no voltage at all.
+    let (mut net, post) = battery_and_lamp();
+    net.add_source(Source {
+        from: post,
+        to: post,
+        volts: 1e305,
+        ohms: 1e-6,
+        tag: 0,
+    });
+    assert!(matches!(refusal(&net), CircuitError::NotFinite { .. }));
 }

@@ -48,7 +48,7 @@ pub fn vehicle_like(nodes: u32, seed: u64) -> Network {
     let mut feed = vec![post];
     let mut body = vec![ground];
     while net.node_count() < nodes as usize {
-        let side = if net.node_count() % 3 == 0 {
+        let side = if net.node_count().is_multiple_of(3) {
             &mut body
         } else {
             &mut feed

@@ -1,0 +1,205 @@
+//! `practice` and `resume`: a vehicle at the prompt, from a script, or from a pipe.
+
+use std::io::{BufRead, IsTerminal};
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+
+use crate::bay::Bay;
+use crate::console::{Console, Step};
+use crate::record::{Attempt, ENGINE, FORMAT, Header, Mismatch, replay};
+use crate::report::text::{Line, Text, Tone};
+
+use super::arguments::{Practice, Resume, Units};
+use super::attempt_file::{self, AttemptFile};
+use super::failure::{Failure, Kind};
+use super::prompt::{Prompt, Typed};
+use super::session::{After, Session, entry};
+use super::source::{Source, fresh_code, library, read_text};
+use super::ui::Ui;
+use super::{debrief, folders};
+
+/// Works a scenario.
+pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Failure> {
+    if asked.scenario.as_deref() == Some("-") && asked.script.as_deref() == Some("-") {
+        let error = "the scenario and the script cannot both come from standard input";
+        return Err(Failure::new(Kind::Usage, error, "put one of them in a file"));
+    }
+    let library = library()?;
+    let source = match &asked.scenario {
+        Some(text) => Source::named(text)?,
+        None => Source::Code(fresh_code(&library, asked.level.unwrap_or(1), asked.vehicle.as_deref(), None)?),
+    };
+    let scenario = source.open(&library)?;
+    let script = asked.script.as_deref().map(read_text).transpose()?;
+    let bay = Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?;
+    // The place to record in is made before any work is done, so that nothing can be lost for want of it.
+    let record = match (&asked.attempt, &script) {
+        (Some(path), _) => Some(AttemptFile::create(path, &header(&source, units))?),
+        (None, Some(_)) => None,
+        (None, None) => Some(fresh_record(&source, units)?),
+    };
+    let mut session = Session { console: Console::new(bay), record, json: asked.json };
+    session.greet(ui)?;
+    let after = match script {
+        Some(script) => from_script(&mut session, &script, ui)?,
+        None => by_hand(&mut session, ui)?,
+    };
+    finish(session, after, ui)
+}
+
+/// Goes on with an attempt.
+pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
+    let path = match &asked.attempt {
+        Some(name) => folders::named_attempt(name),
+        None => latest_unfinished()?,
+    };
+    let (record, attempt) = AttemptFile::open(&path)?;
+    if attempt.torn > 0 {
+        ui.note_line(&format!(
+            "The last line of {} was cut off in the middle of being written; it has been dropped.",
+            path.display()
+        ));
+    }
+    if attempt.closing.is_some() {
+        let hint = format!("`hidden-ohm debrief {}` shows what came of it", path.display());
+        return Err(Failure::new(Kind::Input, format!("{}: the vehicle has been handed back", path.display()), hint));
+    }
+    let console = replayed(&path, &attempt)?;
+    let mut session = Session { console, record: Some(record), json: false };
+    session.greet(ui)?;
+    let again = attempt.entries.len();
+    ui.note_line(&format!("{again} action{} done so far; `log` reads them back.", if again == 1 { "" } else { "s" }));
+    let after = by_hand(&mut session, ui)?;
+    finish(session, after, ui)
+}
+
+/// Works a record through again, checking every outcome.
+pub(super) fn replayed(path: &Path, attempt: &Attempt) -> Result<Console, Failure> {
+    let header = &attempt.header;
+    let named = |mismatch: &Mismatch| {
+        let kind = if matches!(mismatch, Mismatch::OtherEngine { .. }) { Kind::Input } else { Kind::No };
+        Failure::new(kind, format!("{}: {mismatch}", path.display()), "the file has been left as it is")
+    };
+    if header.engine != ENGINE {
+        return Err(named(&Mismatch::OtherEngine { made: header.engine }));
+    }
+    let units = Units::named(&header.units).ok_or_else(|| {
+        Failure::new(Kind::Input, format!("{}: line 1: there are no units `{}`", path.display(), header.units), "")
+    })?;
+    let scenario = Source::recorded(header)?.open(&library()?)?;
+    let bay = Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?;
+    let mut console = Console::new(bay);
+    let work = |line: &str| match console.submit(line) {
+        Step::Accepted(reply) => Ok(entry(&reply)),
+        Step::Refused { error, .. } => Err(error),
+        Step::Quit | Step::Blank => Err("it does nothing on the vehicle".to_owned()),
+    };
+    replay(attempt, work).map_err(|mismatch| named(&mismatch))?;
+    Ok(console)
+}
+
+fn finish(session: Session, after: After, ui: &mut Ui) -> Result<(), Failure> {
+    session.farewell(after, ui);
+    if after != After::HandedBack {
+        return Ok(());
+    }
+    let json = session.json;
+    debrief::closed(session.console, json, ui)
+}
+
+/// Lines from a script: each is shown after the prompt, so that the output reads like a session.
+fn from_script(session: &mut Session, script: &str, ui: &mut Ui) -> Result<After, Failure> {
+    let mut lines = script.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with('#'));
+    while let Some(line) = lines.next() {
+        if !session.json {
+            let typed = Line::new(Tone::Muted, session.console.prompt()).and(Tone::Plain, line);
+            ui.show(&Text(vec![typed]))?;
+        }
+        let after = session.take(line, ui)?;
+        if after != After::More {
+            let left = lines.count();
+            if left > 0 {
+                ui.note_line(&format!("{left} more line{} of the script not run.", if left == 1 { "" } else { "s" }));
+            }
+            return Ok(after);
+        }
+    }
+    Ok(After::Left)
+}
+
+/// Lines from a person, or from a pipe, which gets no prompt.
+fn by_hand(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
+    if !std::io::stdin().is_terminal() {
+        return from_pipe(session, ui);
+    }
+    let history = folders::state().ok().map(|folder| folder.join("history"));
+    let mut prompt = Prompt::new(session.console.names().clone(), history)?;
+    loop {
+        match prompt.read(&session.console.prompt())? {
+            Typed::Line(line) => {
+                let after = session.take(&line, ui)?;
+                if after != After::More {
+                    return Ok(after);
+                }
+            }
+            Typed::Dropped => ui.note_line("Line dropped. `quit` leaves; the work is kept."),
+            Typed::End => return Ok(After::Left),
+        }
+    }
+}
+
+fn from_pipe(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
+    let mut input = std::io::stdin().lock();
+    let mut bytes = Vec::new();
+    loop {
+        bytes.clear();
+        let read = input.read_until(b'\n', &mut bytes);
+        let read = read.map_err(|error| Failure::file("read", Path::new("standard input"), &error, ""))?;
+        if read == 0 {
+            return Ok(After::Left);
+        }
+        let after = session.take(&String::from_utf8_lossy(&bytes), ui)?;
+        if after != After::More {
+            return Ok(after);
+        }
+    }
+}
+
+fn header(source: &Source, units: Units) -> Header {
+    let (code, written) = source.for_record();
+    Header { format: FORMAT, engine: ENGINE, code, written, units: units.name().to_owned(), started: now() }
+}
+
+fn now() -> String {
+    format!("{:.0}", Timestamp::now())
+}
+
+/// A new record in the learner's own folder, named by the time and the scenario.
+fn fresh_record(source: &Source, units: Units) -> Result<AttemptFile, Failure> {
+    let folder = folders::attempts()?;
+    let header = header(source, units);
+    let stamp = header.started.replace([':', '-'], "");
+    let subject = header.code.clone().unwrap_or_else(|| "written".to_owned());
+    // Two attempts begun in the same second get different numbers.
+    let names = std::iter::once(String::new()).chain((2..100).map(|number| format!("-{number}")));
+    let free = names.map(|more| folder.join(format!("{stamp}-{subject}{more}.jsonl"))).find(|path| !path.exists());
+    let path = free.unwrap_or_else(|| folder.join(format!("{stamp}-{subject}.jsonl")));
+    AttemptFile::create(&path, &header)
+}
+
+/// The attempt begun last among those that are not finished and can be read.
+fn latest_unfinished() -> Result<PathBuf, Failure> {
+    let folder = folders::attempts()?;
+    let every = folders::every_attempt(&folder)?;
+    let unfinished = |path: &PathBuf| {
+        attempt_file::read(path).is_ok_and(|attempt| attempt.closing.is_none() && attempt.header.engine == ENGINE)
+    };
+    every.into_iter().rev().find(unfinished).ok_or_else(|| {
+        Failure::new(Kind::Input, "there is no unfinished attempt to go on with", "`hidden-ohm practice` begins one")
+    })
+}
+
+fn unsolved(error: &dyn std::fmt::Display) -> Failure {
+    Failure::new(Kind::Input, format!("this vehicle cannot be worked on: {error}"), "")
+}

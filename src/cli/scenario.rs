@@ -1,0 +1,206 @@
+//! `scenario`: codes, work orders, checks and the true ladder.
+
+use serde_json::{Value, json};
+
+use crate::report::text::{Line, Text, Tone};
+use crate::report::truth::{Told, told};
+use crate::rig::{Ladder, Moment};
+use crate::scenario::{Library, Revealed, Scenario, written};
+use crate::vehicle::{Diagnostic, Key, load};
+
+use super::arguments::{At, Scenario as Asked, Switch};
+use super::failure::{Failure, Kind};
+use super::machine;
+use super::source::{Source, fresh_code, library, read_text, shown};
+use super::ui::Ui;
+
+pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
+    match asked {
+        Asked::New { count, level, vehicle, theme } => {
+            let library = library()?;
+            for _ in 0..*count {
+                let code = fresh_code(&library, *level, vehicle.as_deref(), theme.as_deref())?;
+                ui.raw(&format!("{code}\n"))?;
+            }
+            Ok(())
+        }
+        Asked::Show { scenario, json, reveal } => show(scenario, *json, *reveal, ui),
+        Asked::Check { files, json } => check(files, *json, ui),
+        Asked::Ladder { scenario, key, pump, at, json, spice } => {
+            let form = match (json, spice) {
+                (true, _) => Form::Json,
+                (_, true) => Form::Spice,
+                _ => Form::Table,
+            };
+            ladder(scenario, key.key(), *pump == Switch::On, *at, form, ui)
+        }
+    }
+}
+
+enum Form {
+    Table,
+    Json,
+    Spice,
+}
+
+fn show(name: &str, as_json: bool, reveal: bool, ui: &mut Ui) -> Result<(), Failure> {
+    let scenario = Source::named(name)?.open(&library()?)?;
+    if as_json {
+        let mut public = public(&scenario);
+        if reveal {
+            let secret = secret(&scenario.reveal());
+            if let (Value::Object(all), Value::Object(secret)) = (&mut public, secret) {
+                all.extend(secret);
+            }
+        }
+        return ui.json(&public);
+    }
+    let mut text = order(&scenario);
+    if reveal {
+        text.append(hidden(&scenario.reveal()));
+    }
+    ui.show(&text)
+}
+
+fn public(scenario: &Scenario) -> Value {
+    let (order, vehicle) = (scenario.order(), scenario.vehicle());
+    json!({
+        "code": scenario.code().map(|code| code.to_string()),
+        "level": scenario.level(),
+        "vehicle": vehicle.id,
+        "name": order.name,
+        "title": order.vehicle,
+        "customer": order.customer,
+        "known": order.known,
+        "figures": order.figures,
+        "currency": vehicle.currency,
+        "labour_per_hour": vehicle.labour_per_hour.0,
+        "cautions": order.cautions,
+    })
+}
+
+fn order(scenario: &Scenario) -> Text {
+    let (order, vehicle) = (scenario.order(), scenario.vehicle());
+    let mut text = Text::new();
+    let mut row = |label: &str, body: &str| {
+        text.push(Line::new(Tone::Heading, format!("{label:<10}  ")).and(Tone::Plain, body));
+    };
+    if let Some(code) = scenario.code() {
+        row("Code", &code.to_string());
+    }
+    row("Level", &scenario.level().to_string());
+    row("Vehicle", &format!("{} \"{}\" ({})", order.vehicle, order.name, vehicle.id));
+    row("Customer", &format!("\"{}\"", order.customer));
+    row("Known", &order.known.join(" "));
+    row("Figures", &if order.figures.is_empty() { "none".to_owned() } else { order.figures.join("; ") });
+    row("Labour", &format!("{} an hour", vehicle.labour_per_hour.show(&vehicle.currency)));
+    for caution in &order.cautions {
+        text.say(Tone::Caution, caution);
+    }
+    text
+}
+
+/// The hidden side: faults, cures, and the certificate, which is null until scenarios are certified.
+fn secret(revealed: &Revealed) -> Value {
+    let told: Vec<Told> = revealed.faults.iter().map(|fault| told(&revealed.vehicle, &revealed.catalogue, fault)).collect();
+    json!({
+        "faults": told.iter().map(machine::fault).collect::<Vec<Value>>(),
+        "cures": told.iter().flat_map(|told| &told.cures).map(machine::cure).collect::<Vec<Value>>(),
+        "certificate": null,
+    })
+}
+
+fn hidden(revealed: &Revealed) -> Text {
+    let mut text = Text::new();
+    text.say(Tone::Heading, "Hidden");
+    for fault in &revealed.faults {
+        text.append(told(&revealed.vehicle, &revealed.catalogue, fault).text());
+    }
+    if revealed.faults.is_empty() {
+        text.say(Tone::Plain, "nothing is wrong");
+    }
+    text
+}
+
+/// Checks each file as what its first key says it is; prints `file:line:column: message` for whatever is wrong.
+fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
+    let library = library()?;
+    let mut wrong = 0;
+    for file in files {
+        let text = read_text(file)?;
+        let problems = problems(&library, &shown(file), &text);
+        wrong += problems.len();
+        for problem in &problems {
+            if as_json {
+                ui.json(&json!({
+                    "file": problem.file,
+                    "line": problem.line,
+                    "column": problem.column,
+                    "message": problem.message,
+                    "hint": problem.hint,
+                }))?;
+            } else {
+                ui.raw(&format!("{problem}\n"))?;
+            }
+        }
+    }
+    if wrong == 0 {
+        return Ok(());
+    }
+    let plural = if wrong == 1 { "" } else { "s" };
+    Err(Failure::new(Kind::Input, format!("{wrong} thing{plural} to put right"), ""))
+}
+
+/// A file with a `[vehicle]` description is a vehicle, every other one a scenario.
+fn problems(library: &Library, file: &str, text: &str) -> Vec<Diagnostic> {
+    let is_vehicle = text.lines().any(|line| line.trim_start().starts_with("[vehicle"));
+    if is_vehicle {
+        load(file, text).err().unwrap_or_default()
+    } else {
+        written(library, file, text).err().unwrap_or_default()
+    }
+}
+
+fn ladder(name: &str, key: Key, pump: bool, at: At, form: Form, ui: &mut Ui) -> Result<(), Failure> {
+    if pump && key != Key::On {
+        let error = "the service tool runs the pump only with the key on and the engine stopped";
+        return Err(Failure::new(Kind::Usage, error, "use --key on --pump on"));
+    }
+    let scenario = Source::named(name)?.open(&library()?)?;
+    let moment = if at == At::Prime { Moment::Prime } else { Moment::Settled };
+    let unsolved = |error| Failure::new(Kind::Input, format!("this vehicle cannot be solved: {error}"), "");
+    let title = format!("{name}, key {}", key.name());
+    let ladder = scenario.into_rig().map_err(unsolved)?.ladder(key, pump, moment).map_err(unsolved)?;
+    match form {
+        Form::Json => ui.json(&machine::ladder(&ladder)),
+        Form::Spice => ui.raw(&ladder.spice(&title)),
+        Form::Table => ui.show(&table(&ladder)),
+    }
+}
+
+/// Nodes with their volts, then parts with what they carry and lose.
+fn table(ladder: &Ladder) -> Text {
+    let mut text = Text::new();
+    text.say(Tone::Heading, &format!("Volts against {}", ladder.reference));
+    for (name, volts) in &ladder.nodes {
+        text.push(Line::new(Tone::Plain, format!("  {name:<12}")).and(Tone::Reading, format!("{volts:>10.4} V")));
+    }
+    text.say(Tone::Heading, "Branches that carry current");
+    for branch in ladder.branches.iter().filter(|branch| branch.amps.abs() >= 0.5e-3) {
+        let volts = branch.amps * branch.ohms;
+        text.push(
+            Line::new(Tone::Plain, format!("  {:<8} {:<10} {:<10} ", branch.part, branch.from, branch.to))
+                .and(Tone::Reading, format!("{:>9.4} A {volts:>9.4} V", branch.amps)),
+        );
+    }
+    for pump in &ladder.pumps {
+        text.say(
+            Tone::Plain,
+            &format!("{}: {:.2} A, {:.0} rpm, {:.1} kPa, {:.1} L/h", pump.part, pump.amps, pump.rpm, pump.kpa, pump.lph),
+        );
+    }
+    if !ladder.floating.is_empty() {
+        text.say(Tone::Plain, &format!("Floating: {}", ladder.floating.join(" ")));
+    }
+    text
+}

@@ -1,0 +1,6 @@
+//! Documents and screens as data: text tagged with meaning. Knows no terminal and no colour.
+
+pub mod ending;
+pub mod text;
+pub mod truth;
+pub mod wire;

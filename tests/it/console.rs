@@ -1,0 +1,238 @@
+//! The grammar of the prompt, on the names of the built-in harbour van.
+
+use hidden_ohm::bay::{Action, PointFilter, Refusal, Verdict};
+use hidden_ohm::console::{Asked, Group, Held, Names, WORDS, complete, help_page, parse};
+use hidden_ohm::instrument::{Function, Side};
+use hidden_ohm::vehicle::{self, Key, Section};
+
+fn names() -> Names {
+    let vehicles = vehicle::built_in().expect("the built-in vehicles are right");
+    Names::of(&vehicles[0])
+}
+
+fn understood(line: &str) -> Asked {
+    parse(line, &names(), None).unwrap_or_else(|refusal| panic!("`{line}` was refused: {}", refusal.error))
+}
+
+fn refused(line: &str) -> Refusal {
+    match parse(line, &names(), None) {
+        Ok(asked) => panic!("`{line}` was understood as {asked:?}"),
+        Err(refusal) => refusal,
+    }
+}
+
+fn completed(line: &str) -> Vec<String> {
+    complete(line, line.len(), &names()).1
+}
+
+#[test]
+fn every_example_in_the_table_can_be_typed_as_it_stands() {
+    let names = names();
+    for word in WORDS {
+        let example = names.fill(word.example);
+        assert!(!example.contains('{'), "{example}");
+        assert!(example.starts_with(word.name), "{example}");
+        parse(&example, &names, None).unwrap_or_else(|refusal| panic!("`{example}`: {}", refusal.error));
+    }
+}
+
+#[test]
+fn no_word_of_the_table_stands_there_twice() {
+    let mut all: Vec<&str> = WORDS.iter().map(|word| word.name).collect();
+    all.sort_unstable();
+    let count = all.len();
+    all.dedup();
+    assert_eq!(all.len(), count);
+}
+
+#[test]
+fn case_does_not_matter_anywhere() {
+    assert_eq!(understood("VOLTS x7.2 b-"), understood("volts X7.2 B-"));
+    assert_eq!(understood("Key ON"), Asked::Act(Action::Key(Key::On)));
+    assert_eq!(understood("CALL Ground Side BAD 0.35"), understood("call ground side bad 0.35"));
+}
+
+#[test]
+fn clear_beginnings_of_words_work() {
+    assert_eq!(understood("v X7.2 B-"), understood("volts X7.2 B-"));
+    assert_eq!(understood("k c"), Asked::Act(Action::Key(Key::Crank)));
+    assert_eq!(understood("plug X7"), Asked::Act(Action::Plug(names().part("X7").unwrap())));
+}
+
+#[test]
+fn an_unclear_beginning_lists_what_it_could_be() {
+    let refusal = refused("l");
+    for word in ["look", "listen", "log", "lowz", "leads", "lamp"] {
+        assert!(refusal.error.contains(word), "{}", refusal.error);
+    }
+}
+
+#[test]
+fn words_that_cannot_be_undone_are_written_out() {
+    for (line, whole) in [("rep X7", "repa"), ("repa X7", "repair X7"), ("repl PUMP", "replace PUMP"), ("hand", "handover")] {
+        let refusal = refused(line);
+        assert!((refusal.error.clone() + &refusal.hint).contains(whole), "{line}: {} {}", refusal.error, refusal.hint);
+    }
+    assert_eq!(understood("Handover"), Asked::Act(Action::Handover));
+}
+
+#[test]
+fn a_slip_of_the_finger_is_met_with_what_was_probably_meant() {
+    assert!(refused("unplg X7").hint.contains("`unplug`"));
+    assert!(refused("lok G4").hint.contains("`look`"));
+    assert!(refused("look G44").hint.contains("`G4`"));
+    assert!(refused("volts X77.2 B-").hint.contains("`X7.2`"));
+    assert!(refused("volts X7 B-").hint.contains("`X7.2`"), "a part is not a point");
+    assert!(refused("access underbdy").hint.contains("`underbody`"));
+}
+
+#[test]
+fn every_refusal_says_what_is_wrong_and_what_to_type() {
+    let lines = [
+        "xyzzy", "p", "volts", "volts X7.2", "volts X7.2 nowhere", "volts X7.2 B- B+", "key", "key sideways", "pump", "look",
+        "look nothing", "look X7 99", "unplug", "access", "access moon", "wait", "wait 3", "wait -3 s", "flow", "leads",
+        "leads extension", "leads extension 5 m", "leads extension 5 m 1000 mm2", "leads extension 5 m 6 m 1 mm2", "tip",
+        "tip green", "clamp", "lamp", "lamp B+", "jumper B+", "jumper B+ B- 5 m", "reckon", "reckon 5 m", "call", "call ground",
+        "call good", "call moon good", "call in-tank good", "call ground maybe", "call ground bad loud", "repair", "replace",
+        "replace X99", "handover now", "quit now", "help nothing", "order please", "isolate on", "record maybe",
+    ];
+    for line in lines {
+        let Refusal { error, hint } = refused(line);
+        assert!(error.len() > 10, "{line}: {error}");
+        assert!(hint.len() > 10, "{line}: {hint}");
+        assert_ne!(error, hint, "{line}");
+    }
+}
+
+#[test]
+fn a_word_alone_asks_for_what_is_missing() {
+    assert!(refused("volts").error.contains("two points"));
+    assert!(refused("volts").hint.contains("volts "));
+    let call = refused("call");
+    assert!(call.error.contains("section") && call.error.contains("good"), "{}", call.error);
+    assert!(call.hint.contains("ground side") && call.hint.contains("call "), "{}", call.hint);
+}
+
+#[test]
+fn volts_alone_reads_again_where_the_tips_are() {
+    let names = names();
+    let (red, black) = (names.point("X7.2").unwrap(), names.point("B-").unwrap());
+    let held = Some(Held { function: Function::Volts, red, black });
+    assert_eq!(parse("volts", &names, held), Ok(Asked::Act(Action::ReadMeter)));
+    let other = Action::Meter { function: Function::Ohms, red, black };
+    assert_eq!(parse("ohms", &names, held), Ok(Asked::Act(other)));
+    assert_eq!(parse("volts off", &names, held), Ok(Asked::Act(Action::MeterOff)));
+}
+
+#[test]
+fn empty_lines_and_remarks_ask_for_nothing() {
+    for line in ["", "   ", "# a remark", "  # volts X7.2 B-", "\t"] {
+        assert_eq!(understood(line), Asked::Nothing, "{line:?}");
+    }
+}
+
+#[test]
+fn quantities_may_be_written_with_or_without_the_space() {
+    assert_eq!(understood("leads extension 5m 1.0mm2 red"), understood("leads extension 5 m 1.0 mm2 red"));
+    assert_eq!(understood("leads ext 1.0 mm2 5 m red"), understood("leads extension 5 m 1.0 mm2 red"));
+    assert_eq!(understood("leads extension 16 ft 18 AWG"), understood("leads extension 16 ft AWG 18 black"));
+    assert_eq!(understood("wait 2 min"), understood("wait 120 s"));
+    assert_eq!(understood("flow 15"), understood("flow 15 s"));
+}
+
+#[test]
+fn an_extension_goes_on_the_black_lead_unless_the_red_one_is_named() {
+    let side = |line: &str| match understood(line) {
+        Asked::Act(Action::Leads(Some((side, wire)))) => (side, wire.length_m),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(side("leads extension 5 m 1 mm2"), (Side::Black, 5.0));
+    assert_eq!(side("leads extension 5 m 1 mm2 red"), (Side::Red, 5.0));
+    assert_eq!(understood("leads standard"), Asked::Act(Action::Leads(None)));
+}
+
+#[test]
+fn calls_take_short_sections_and_readings_with_units() {
+    let call = |line: &str| match understood(line) {
+        Asked::Act(Action::Call { section, verdict, cites }) => (section, verdict, cites),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(call("call ground bad 0.914"), (Section::GroundSide, Verdict::Bad, Some(0.914)));
+    assert_eq!(call("call ground side good"), (Section::GroundSide, Verdict::Good, None));
+    assert_eq!(call("call in-tank feed unsure"), (Section::InTankFeed, Verdict::Unsure, None));
+    assert_eq!(call("call in tank ground g"), (Section::InTankGround, Verdict::Good, None));
+    assert_eq!(call("call hydr bad 250 kPa"), (Section::Hydraulic, Verdict::Bad, Some(250e3)));
+    assert_eq!(call("call feed good 85 mV").2, Some(0.085));
+    assert_eq!(call("call feed bad -0.5").2, Some(-0.5));
+}
+
+#[test]
+fn parts_and_their_pins_are_named_in_two_ways() {
+    assert_eq!(understood("repair X7.2"), understood("repair X7 2"));
+    assert!(matches!(understood("look G4"), Asked::Act(Action::Look(target)) if target.leg.is_none()));
+    assert_eq!(understood("points"), Asked::Act(Action::Points(PointFilter::All)));
+    assert_eq!(understood("points reach"), Asked::Act(Action::Points(PointFilter::Reachable)));
+}
+
+#[test]
+fn hidden_nodes_have_no_name_at_the_prompt() {
+    let vehicles = vehicle::built_in().unwrap();
+    let hidden: Vec<&str> =
+        vehicles[0].nodes.iter().filter(|node| node.touch.is_none()).map(|node| node.name.as_str()).collect();
+    assert!(!hidden.is_empty());
+    for name in hidden {
+        assert_eq!(names().point(name), None, "{name}");
+    }
+}
+
+#[test]
+fn completion_offers_what_fits_the_place() {
+    assert_eq!(completed("vol"), ["volts"]);
+    assert!(completed("re").contains(&"repair".to_owned()), "whole words are offered even when they must be written out");
+    assert!(completed("volts X7.").contains(&"X7.2".to_owned()));
+    assert!(completed("volts X7.2 B").contains(&"B-".to_owned()));
+    assert!(completed("volts X7.2 B- ").is_empty());
+    assert_eq!(completed("key c"), ["crank"]);
+    assert!(completed("look g").contains(&"G4".to_owned()));
+    assert!(completed("unplug X").iter().all(|name| !name.contains('.')));
+    assert_eq!(completed("call gr"), ["ground side"]);
+    assert!(completed("call ground ").contains(&"bad".to_owned()));
+    assert_eq!(completed("call ground side b"), ["bad"]);
+    assert!(completed("help to").contains(&"tools".to_owned()));
+    assert!(completed("nonsense ").is_empty());
+    assert!(!completed("access ").is_empty());
+}
+
+#[test]
+fn completion_says_where_the_replaced_piece_starts() {
+    assert_eq!(complete("volts X7", 8, &names()).0, 6);
+    assert_eq!(complete("call in-tank g", 14, &names()), (5, vec!["in-tank ground".to_owned()]));
+    assert_eq!(complete("vo X7", 2, &names()).0, 0, "only what stands before the cursor counts");
+}
+
+#[test]
+fn help_lists_every_word_under_its_group_and_explains_each() {
+    let names = names();
+    let page = help_page(None, &names).join("\n");
+    for word in WORDS {
+        assert!(page.contains(word.name), "{}", word.name);
+        let own = help_page(Some(word.name), &names).join("\n");
+        assert!(own.contains("For example: ") && own.contains(word.about), "{own}");
+    }
+    for group in Group::ALL {
+        assert!(page.contains(group.heading()));
+        assert!(help_page(Some(group.heading()), &names).len() > 1);
+    }
+}
+
+#[test]
+fn lines_of_any_characters_are_answered_without_a_panic() {
+    let odd = ["é", "volts é B-", "key ö", "🔧 X7", "volts \u{0} \u{7f}", "call ä good", "wait 5 µ", ", , ,", "look X7.", "look .2", "x7.2"];
+    for line in odd {
+        let _ = parse(line, &names(), None);
+        for cursor in 0..=line.len() + 1 {
+            let _ = complete(line, cursor, &names());
+        }
+    }
+    assert!(parse(&"x".repeat(10_000), &names(), None).is_err());
+}

@@ -1,0 +1,6 @@
+//! Numerical methods against textbook problems with known answers.
+
+mod laplacian;
+mod lu;
+mod ode;
+mod root;
