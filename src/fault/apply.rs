@@ -5,8 +5,9 @@ use crate::vehicle::{Build, ElementId, Law, Short, Vehicle};
 
 use super::model::{Catalogue, Effect, Fault};
 
-/// Strands a chafed wire has left over the damaged length; fewer part at the next pull.
-const STRANDS_LEFT: f64 = 2.0;
+/// Strands a chafed wire has left over the damaged length. With two, a whole harness run on a few
+/// strands costs a volt or two at pump current, which no driver would notice.
+const STRANDS_LEFT: f64 = 1.0;
 
 /// Pressure at which leaks are stated, in pascals.
 const LEAK_AT_PA: f64 = 300e3;
@@ -49,7 +50,13 @@ fn apply_electrical(
         Effect::FuseBlown => {
             build.fuse_blown.insert(element);
         }
-        Effect::LowCharge => build.battery.set_charge(severity),
+        Effect::LowCharge => {
+            build.battery.set_charge(severity);
+            // Acid spent in the plates raises the resistance, steeply near the end. The law is
+            // ours, no source; it makes a flat battery click instead of cranking.
+            build.battery.ohms /= severity;
+            build.ohms[element.0] /= severity;
+        }
         Effect::InternalOhms => {
             build.battery.ohms += severity;
             build.ohms[element.0] += severity;
@@ -60,7 +67,7 @@ fn apply_electrical(
     }
 }
 
-/// Ohms that a chafed length adds to a wire: what two strands of that length measure, less what
+/// Ohms that a chafed length adds to a wire: what the last strand of that length measures, less what
 /// the whole wire measured there. The damage is never longer than the wire.
 fn strands_lost_ohms(law: &Law, damaged_m: f64) -> f64 {
     let Law::Copper {

@@ -68,13 +68,13 @@ pub enum Effect {
     AddOhms,
     /// Opens one element; no severity.
     Open,
-    /// A length of wire with only a few strands left; metres of wire.
+    /// A length of wire with only one strand left; metres of wire.
     StrandsLost,
     /// A wire touches body metal; ohms of the touch.
     ChafedShort,
     /// The fuse element has melted; no severity.
     FuseBlown,
-    /// The battery is discharged; state of charge, 0 to 1.
+    /// The battery is discharged, which also raises its internal resistance; state of charge, 0 to 1.
     LowCharge,
     /// Adds to the battery's internal resistance; ohms.
     InternalOhms,

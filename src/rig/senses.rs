@@ -50,15 +50,25 @@ pub enum Warmth {
 }
 
 impl Rig {
-    /// What a good look at a part shows beyond its healthy looks.
+    /// What a sense finds on a part: the harmless traces of age that sound parts show as well, and what a fault shows.
+    /// Both speak the same words, so that a line by itself gives nothing away.
     #[must_use]
     pub fn sense(&self, sense: Sense, part: PartId) -> Vec<String> {
-        self.faults
+        let renewed = self.generation.contains_key(&part);
+        let signs = if renewed {
+            Vec::new()
+        } else {
+            fault::signs(&self.vehicle, &self.catalogue, part, sense, self.seed)
+        };
+        let clues = self
+            .faults
             .iter()
             .filter(|present| present.fault.site.part == part)
-            .filter_map(|present| fault::clue(&self.catalogue, &present.fault, sense))
-            .map(str::to_owned)
-            .collect()
+            .filter_map(|present| fault::clue(&self.catalogue, &present.fault, sense));
+        let mut found: Vec<String> = signs.into_iter().chain(clues).map(str::to_owned).collect();
+        found.sort();
+        found.dedup();
+        found
     }
 
     /// How warm a part's joints feel in the present state. A joint dissipating a watt feels warm, four feel hot

@@ -280,7 +280,7 @@ fn a_healthy_van_behaves_like_a_healthy_port_injection_vehicle() {
         let volts = |name: &str| solution.volts(van.node(name).expect("a point of the van"));
         volts(a) - volts(b)
     };
-    for seed in 0..100 {
+    for seed in 0..300 {
         let built = van.build(seed, 0.95, &|_| 0);
         for (key, demand) in [
             (Key::On, Demand::none()),
