@@ -10,7 +10,7 @@ use hidden_ohm::rig::{Ladder, Moment, Rig, Symptom};
 use hidden_ohm::scenario::{Library, Scenario, generate, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{AccessId, Key, PartId, Section};
+use hidden_ohm::vehicle::{AccessId, Key, PartId};
 
 /// What is built into the program.
 pub fn library() -> &'static Library {
@@ -190,11 +190,6 @@ impl Floor {
         self.act(&action);
     }
 
-    pub fn plug(&mut self, part: &str) {
-        let action = Action::Plug(self.part(part));
-        self.act(&action);
-    }
-
     /// Gives the vehicle back: what the bay wrote down, what its driver notices, how many faults are left.
     pub fn hand_back(mut self) -> (Closed, Vec<Symptom>, usize) {
         self.act(&Action::Handover);
@@ -206,10 +201,4 @@ impl Floor {
         let (symptoms, left) = found.expect("handing back is written down");
         (closed, symptoms, left)
     }
-}
-
-/// Sections with a fault, as the debrief will tell.
-pub fn sections(scenario: Scenario) -> Vec<Section> {
-    let hidden = scenario.reveal();
-    hidden.faults.iter().map(|f| hidden_ohm::fault::section(&hidden.vehicle, f)).collect()
 }

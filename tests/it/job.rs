@@ -43,7 +43,7 @@ fn a_corroded_ground_from_work_order_to_hand_back() {
     let side = floor.volts("G4", "B-");
     assert!(side > 2.0, "far more than the 0.1 V that is excellent (common practice): {side}");
     let proved = floor.volts("G4", "B+");
-    assert!(proved < -8.0, "the tip touches: {proved}");
+    assert!(proved < -5.0, "the tip touches: {proved}");
     let joint = floor.volts("G4", "BODYR");
     assert!((joint - side).abs() < 0.06, "all of it at the joint: {joint} of {side}");
     let call = Action::Call { section: Section::GroundSide, verdict: Verdict::Bad, cites: Some(joint) };
@@ -152,13 +152,12 @@ fn clock_and_money_are_the_sum_of_what_was_done() {
 }
 
 #[test]
-fn the_prime_is_read_from_the_seat_with_the_recorder_or_by_a_colleague() {
-    let worn = || van(2, &fault("worn-brushes", "PUMP", "severity = \"2 ohm\""));
-    let mut floor = Floor::new(worn());
-    floor.open_up(&["bonnet"]);
-    floor.volts("F12.2", "B-");
+fn the_prime_is_read_with_the_recorder_or_by_a_colleague_when_the_meter_is_out_of_sight() {
+    let mut floor = Floor::new(kept("corroded-ground"));
+    floor.volts("G4", "BODYR");
     let blind = floor.key(Key::On);
     assert!(blind.readings.is_empty(), "the meter lies out of sight: {:?}", blind.readings);
+    assert!(blind.said.iter().any(|line| line.contains("record on")), "{:?}", blind.said);
     floor.key(Key::Off);
     floor.act(&Action::Wait { seconds: 15.0 });
     floor.act(&Action::Record(true));
@@ -166,14 +165,15 @@ fn the_prime_is_read_from_the_seat_with_the_recorder_or_by_a_colleague() {
     let values: Vec<f64> = recorded.readings.iter().filter_map(|r| r.value).collect();
     let [mean, least, most] = values.as_slice() else { panic!("{:?}", recorded.readings) };
     assert!(least <= mean && mean <= most, "{values:?}");
-    assert!(*least > 11.0 && *most < 12.8, "{values:?}");
+    // A motor at rest has no back-EMF: the start surge drops more than the run does, averaged over 0.1 s.
+    assert!(*most > 1.02 * mean && *mean > 3.0, "{values:?}");
     floor.key(Key::Off);
     floor.act(&Action::Record(false));
     floor.act(&Action::Wait { seconds: 15.0 });
     floor.act(&Action::Helper(true));
     let watched = floor.key(Key::On);
     let seen = watched.readings[0].value.expect("in range");
-    assert!((seen - mean).abs() < 0.1, "{seen} and {mean}");
+    assert!((seen - mean).abs() < 0.05 * mean, "{seen} and {mean}");
     floor.key(Key::Off);
     let soon = floor.key(Key::On);
     assert!(!soon.said.iter().any(|line| line.contains("stops after")), "no prime within ten seconds: {:?}", soon.said);

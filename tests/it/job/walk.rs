@@ -123,7 +123,7 @@ fn looking_at_something_else_changes_no_reading() {
     let measure = |with_looks: bool| {
         let mut floor = Floor::new(drawn(3, 321));
         let mut readings = Vec::new();
-        let mut aside = |floor: &mut Floor, part: &str| {
+        let aside = |floor: &mut Floor, part: &str| {
             if with_looks {
                 let part = floor.part(part);
                 floor.act(&Action::Look(Target { part, leg: None }));

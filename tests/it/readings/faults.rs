@@ -41,22 +41,33 @@ fn a_small_joint_hides_in_the_leads_and_drops_three_quarters_of_a_volt() {
     assert_near("5 A * 0.15 ohm", drop * 5.0 / current, 5.0 * JOINT, volts_limit(0.75) + 0.004);
 }
 
+/// Strands our chafed wire has left over the damage: the worst that still conducts.
+const LEFT: f64 = 1.0;
+
+/// Ohms of strands of 0.26 mm over a length: annealed copper has 0.017241 ohm mm2/m (IEC 60028 as quoted by the Copper
+/// Development Association, Innovations 2001/08, table 5).
+fn strands(count: f64, metres: f64) -> f64 {
+    0.017_241 * metres / (count * PI / 4.0 * 0.26 * 0.26)
+}
+
+/// Ohms that a chafe adds to W12, which has 12.7 mohm/m at most when whole (ISO 6722 as in makers' tables).
+fn added_by_chafe(metres: f64) -> f64 {
+    let chafe = fault("chafed-strands", "W12", &format!("severity = \"{metres} m\""));
+    let (sound, chafed) = (pump_on(van(1, "")), pump_on(van(1, &chafe)));
+    ohms(&chafed, "X2.1r", "SP2.a") - ohms(&sound, "X2.1r", "SP2.a")
+}
+
 #[test]
 fn ten_millimetres_on_two_strands_pass_both_tests() {
-    // Two 0.26 mm strands are 2 * pi/4 * 0.26^2 = 0.1062 mm2: over 10 mm of annealed copper (0.017241 ohm mm2/m, IEC
-    // 60028 as quoted by the Copper Development Association) 1.62 mohm, at 5 A 8.1 mV. The whole 1.5 mm2 wire had at
-    // most 12.7 mohm/m * 10 mm = 0.13 mohm there (ISO 6722 maximum), which is no longer in the way.
-    let two = 2.0 * PI / 4.0 * 0.26e-3 * 0.26e-3;
-    let stretch = 1.7241e-8 * 0.010 / two;
+    // Two 0.26 mm strands are 2 * pi/4 * 0.26^2 = 0.1062 mm2: over 10 mm 1.62 mohm, at 5 A 8.1 mV.
+    let stretch = strands(2.0, 0.010);
     assert_near("ohms of the stretch", stretch, 1.62e-3, 0.01e-3);
-    let chafe = |metres: &str| fault("chafed-strands", "W12", &format!("severity = \"{metres} m\""));
-    let (sound, chafed) = (pump_on(van(1, "")), pump_on(van(1, &chafe("0.01"))));
-    let added = ohms(&chafed, "X2.1r", "SP2.a") - ohms(&sound, "X2.1r", "SP2.a");
-    assert!(added <= stretch && added >= stretch - 0.128e-3, "{added} ohm added");
-    assert!(5.0 * added < 0.009, "8 mV at 5 A");
+    assert_near("volts of the stretch", 5.0 * stretch, 8.1e-3, 0.05e-3);
+    // A wire let in that adds just this much, so that the fact does not hang on how our chafed wire is defined.
+    let chafed = fault("thin-repair", "W12", &format!("severity = \"{} mohm\"", 1e3 * stretch));
 
-    // Loaded test of the stretch, far below the 0.2 V allowed a cable (SAE, quoted in a workshop manual), and the same
-    // to a few counts as on the sound vehicle.
+    // Loaded test of the stretch: the same to a few counts as on the sound vehicle, far below the 0.2 V allowed a cable
+    // and the 0.5 V of a whole side (SAE figures quoted in a workshop manual; common practice).
     let loaded = |faults: &str| {
         let mut floor = Floor::new(van(1, faults));
         floor.open_up(&["bonnet", "underbody", "shield"]);
@@ -64,10 +75,11 @@ fn ten_millimetres_on_two_strands_pass_both_tests() {
         floor.black_lead(wire(3.0, 1.0));
         floor.volts("X2.1", "X7.1")
     };
-    let (before, after) = (loaded(""), loaded(&chafe("0.01")));
-    assert!(after < 0.25 && after - before < 0.009, "{before} V and {after} V");
+    let (before, after) = (loaded(""), loaded(&chafed));
+    assert!(after < 0.25 && (after - before).abs() < 0.010, "{before} V and {after} V");
 
-    // Resistance test: connectors apart, the meter sees leads and wire.
+    // Resistance test: connectors apart, the meter sees leads and wire, and 1.6 mohm is a sixtieth of a count:
+    // at most the rounding moves by one.
     let resistance = |faults: &str| {
         let mut floor = Floor::new(van(1, faults));
         floor.open_up(&["bonnet", "underbody", "shield"]);
@@ -76,22 +88,20 @@ fn ten_millimetres_on_two_strands_pass_both_tests() {
         floor.black_lead(wire(3.0, 1.0));
         floor.ohms("X2.1r", "X7.1")
     };
-    assert_near("no count moves", resistance(&chafe("0.01")), resistance(""), 0.11);
+    assert_near("no more than rounding", resistance(&chafed), resistance(""), 0.11);
 }
 
 #[test]
 fn a_chafe_that_matters_needs_length() {
     // 0.5 V at 5 A is 0.1 ohm; two 0.26 mm strands have 0.017241 / 0.1062 = 0.1624 ohm/m: 0.62 m.
-    let per_metre = 0.017_241 / (2.0 * PI / 4.0 * 0.26 * 0.26);
-    assert_near("metres", 0.1 / per_metre, 0.62, 0.01);
-    let scenario = fault("chafed-strands", "W12", "severity = \"0.65 m\"");
-    let (sound, chafed) = (pump_on(van(1, "")), pump_on(van(1, &scenario)));
-    let added = ohms(&chafed, "X2.1r", "SP2.a") - ohms(&sound, "X2.1r", "SP2.a");
-    // What the two strands have, less the whole wire's share that went with the damage.
-    assert_near("ohms added", added, 0.65 * (per_metre - 0.0127), 0.02 * added);
-    let drop = |ladder| volts(ladder, "X2.1r") - volts(ladder, "SP2.a");
-    assert!(5.0 * added > 0.48, "half a volt at 5 A: {added} ohm");
-    assert!(drop(&chafed) > drop(&sound) + 0.35, "{} V, {} V", drop(&chafed), drop(&sound));
+    assert_near("metres on two strands", 0.1 / strands(2.0, 1.0), 0.62, 0.01);
+    for metres in [0.01, 0.1, 0.31, 0.65, 2.0] {
+        // What the strands left have, less the whole wire's share that went with the damage.
+        let wanted = strands(LEFT, metres) - 0.0127 * metres;
+        assert_near("ohms added", added_by_chafe(metres), wanted, 0.01 * wanted);
+    }
+    assert!(5.0 * added_by_chafe(0.01) < 0.02, "ten millimetres are nothing, even on the last strand");
+    assert!(5.0 * added_by_chafe(0.62 * LEFT / 2.0) > 0.45, "half a volt at 5 A needs length");
 }
 
 #[test]

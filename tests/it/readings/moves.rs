@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use hidden_ohm::bay::Action;
+use hidden_ohm::instrument::grip_ohms;
 use hidden_ohm::rig::{Conditions, Ladder, Moment, Rig};
 use hidden_ohm::vehicle::{Element, Key, Law, Vehicle};
 
@@ -159,11 +159,20 @@ fn the_meter_moves_with_the_part_it_is_put_across() {
         ("thin-repair", "W12", "", "X2.1", "SP2.a"),
         ("poor-link-joint", "FL1", "", "FB.1", "FB.2"),
     ];
+    // A seed whose tips all touch at the first try: bad contacts have tests of their own.
+    let points = pairs.iter().flat_map(|&(_, _, _, red, black)| [red, black]).collect::<Vec<_>>();
+    let tip = |point: &str| {
+        let vehicle = &library().vehicles[0];
+        let node = vehicle.node(point).expect("a point");
+        vehicle.nodes[node.0 as usize].touch.expect("a point to touch").tip
+    };
+    let all_touch = |&seed: &u32| points.iter().all(|point| grip_ohms(u64::from(seed), point, 1, tip(point)).ohms < 1.0);
+    let seed = (1..1000).find(all_touch).expect("a seed");
     for (kind, part, leg, red, black) in pairs {
         let read = |faults: &str| {
-            let mut floor = Floor::new(van(21, faults));
+            let mut floor = Floor::new(van(seed, faults));
             floor.open_all();
-            floor.act(&Action::Leads(Some((hidden_ohm::instrument::Side::Black, wire(5.0, 1.0)))));
+            floor.black_lead(wire(5.0, 1.0));
             floor.run_pump();
             floor.volts(red, black)
         };
