@@ -1,6 +1,7 @@
 //! From codes to vehicles: the same every time, sound without their faults, and with a complaint that shows.
 
 mod golden;
+mod ladder;
 mod sites;
 
 use std::sync::Arc;

@@ -174,9 +174,6 @@ fn the_prime_is_read_with_the_recorder_or_by_a_colleague_when_the_meter_is_out_o
     let watched = floor.key(Key::On);
     let seen = watched.readings[0].value.expect("in range");
     assert!((seen - mean).abs() < 0.05 * mean, "{seen} and {mean}");
-    floor.key(Key::Off);
-    let soon = floor.key(Key::On);
-    assert!(!soon.said.iter().any(|line| line.contains("stops after")), "no prime within ten seconds: {:?}", soon.said);
 }
 
 #[test]
