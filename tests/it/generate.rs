@@ -102,3 +102,16 @@ fn a_code_of_another_generator_or_set_is_refused_with_what_it_needs() {
     let told = generate(library(), other).err().expect("refused").to_string();
     assert!(told.contains("200"), "{told}");
 }
+
+#[test]
+fn the_jobs_that_come_with_the_program_load_and_their_complaint_shows() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/jobs");
+    let mut files: Vec<_> = std::fs::read_dir(folder).expect("jobs").map(|entry| entry.expect("a file").path()).collect();
+    files.sort();
+    assert!(files.len() >= 3);
+    for file in files {
+        let (name, text) = (file.display().to_string(), std::fs::read_to_string(&file).expect("a job"));
+        assert!(!symptoms(crate::floor::read(&name, &text), true).is_empty(), "{name}: nothing shows");
+        assert!(symptoms(crate::floor::read(&name, &text), false).is_empty(), "{name}: unsound without its faults");
+    }
+}
