@@ -290,16 +290,18 @@ impl Bay {
         let mean = late.iter().sum::<f64>() / late.len() as f64;
         let least = shown.iter().copied().fold(f64::INFINITY, |a, b| if b < a { b } else { a });
         let most = shown.iter().copied().fold(f64::NEG_INFINITY, |a, b| if b > a { b } else { a });
-        let how = self.how(connected);
-        let mut push = |value: f64, what: &str, bay: &Bay| {
-            let display = bay.meter.display_recorded(connected.function, value);
-            let reading = display.reading(connected.function.quantity(), format!("{what}, {how}"));
-            step.outcome.readings.push(reading.clone());
-            reading
-        };
-        let relied = push(mean, "mean of the last half second of pumping", self);
-        push(least, "lowest, recorded every 0.1 s", self);
-        push(most, "highest, recorded every 0.1 s", self);
+        let how = format!("mean of the last half second of pumping, {}", self.how(connected));
+        let kept = [
+            (mean, how.as_str()),
+            (least, "lowest of the recording, one every 0.1 s"),
+            (most, "highest of the recording"),
+        ];
+        let quantity = connected.function.quantity();
+        let readings = kept.map(|(value, how)| {
+            self.meter.display_recorded(connected.function, value).reading(quantity, how.to_owned())
+        });
+        let relied = readings[0].clone();
+        step.outcome.readings.extend(readings);
         self.note_measurement(&relied, amps, step)
     }
 
@@ -330,20 +332,24 @@ impl Bay {
         self.vehicle.nodes[node.0 as usize].touch.map(|touch| touch.place)
     }
 
-    fn how(&self, connected: &Connected) -> String {
-        let tip = |placed: &Placed, side: Side| {
-            let point = &self.vehicle.nodes[placed.node.0 as usize];
-            let first = self.placements.get(&placed.node).is_none_or(|&count| count <= 1);
-            let spoken = if first { format!(" ({})", point.spoken) } else { String::new() };
-            let manner = match point.touch.map(|touch| touch.tip) {
-                Some(Tip::Clip) => " clip",
-                Some(Tip::BackProbe) => " back-probe",
-                _ => " probe",
-            };
-            let longer = if self.meter.leads.side(side).extension.is_some() { ", extension" } else { "" };
-            format!("{}{spoken}{manner}{longer}", point.name)
+    /// How a reading is taken; a point is spelt out the first time it is used.
+    fn how(&mut self, connected: &Connected) -> String {
+        let red = self.tip_in_words(&connected.red, Side::Red);
+        let black = self.tip_in_words(&connected.black, Side::Black);
+        format!("red {red}, black {black}")
+    }
+
+    fn tip_in_words(&mut self, placed: &Placed, side: Side) -> String {
+        let first = self.spelt.insert(placed.node);
+        let point = &self.vehicle.nodes[placed.node.0 as usize];
+        let spoken = if first { format!(" ({})", point.spoken) } else { String::new() };
+        let manner = match point.touch.map(|touch| touch.tip) {
+            Some(Tip::Clip) => " clip",
+            Some(Tip::BackProbe) => " back-probe",
+            _ => " probe",
         };
-        format!("red {}, black {}", tip(&connected.red, Side::Red), tip(&connected.black, Side::Black))
+        let longer = if self.meter.leads.side(side).extension.is_some() { ", extension" } else { "" };
+        format!("{}{spoken}{manner}{longer}", point.name)
     }
 
     /// Notes what the bay knew about a reading, and that a telling one proves its contacts.

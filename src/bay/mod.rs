@@ -74,6 +74,8 @@ pub struct Bay {
     zeroed: bool,
     placements: BTreeMap<NodeId, u32>,
     repeats: BTreeMap<String, u32>,
+    /// Points that have been spelt out already.
+    spelt: BTreeSet<NodeId>,
     clamp: Clamp,
     clamped: Option<PartId>,
     lamp: TestLamp,
@@ -129,6 +131,7 @@ impl Bay {
             zeroed: false,
             placements: BTreeMap::new(),
             repeats: BTreeMap::new(),
+            spelt: BTreeSet::new(),
             clamp: Clamp::new(seed),
             clamped: None,
             lamp: TestLamp::default(),

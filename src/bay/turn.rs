@@ -39,7 +39,7 @@ impl Bay {
             self.watch_phase(phase, &hooked, &mut step);
             self.watch_gauge(phase, &mut step);
         }
-        if turn.prime.is_none() && turn.crank.is_none() {
+        if turn.started || turn.prime.is_none() && turn.crank.is_none() {
             self.read_if_seen(&mut step)?;
         }
         Ok(step)

@@ -22,7 +22,14 @@ pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
     let console = replayed(&path, &attempt)?;
     if attempt.closing.is_none() && !console.bay().closed() {
         let hint = format!("`hidden-ohm resume {}` goes on with it", path.display());
-        return Err(Failure::new(Kind::No, format!("{}: the vehicle has not been handed back yet", path.display()), hint));
+        return Err(Failure::new(
+            Kind::No,
+            format!(
+                "{}: the vehicle has not been handed back yet",
+                path.display()
+            ),
+            hint,
+        ));
     }
     closed(console, asked.json, ui)
 }
@@ -30,16 +37,28 @@ pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
 /// Shows the marks of work that has just ended.
 pub(super) fn closed(console: Console, as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
     let closed = console.into_bay().hand_back().map_err(|_| {
-        Failure::new(Kind::No, "the vehicle has not been handed back yet", "`hidden-ohm resume` goes on with it")
+        Failure::new(
+            Kind::No,
+            "the vehicle has not been handed back yet",
+            "`hidden-ohm resume` goes on with it",
+        )
     })?;
     let catalogue = library()?.catalogue;
-    if as_json { ui.json(&json!({ "scorecard": machine(&closed, &catalogue) })) } else { ui.show(&ending::text(&closed, &catalogue)) }
+    if as_json {
+        ui.json(&json!({ "scorecard": machine(&closed, &catalogue) }))
+    } else {
+        ui.show(&ending::text(&closed, &catalogue))
+    }
 }
 
 fn machine(closed: &Closed, catalogue: &Catalogue) -> Value {
     let facts = ending::facts(closed);
-    let came_with: Vec<Told> =
-        closed.truth.came_with.iter().map(|fault| told(&closed.vehicle, catalogue, fault)).collect();
+    let came_with: Vec<Told> = closed
+        .truth
+        .came_with
+        .iter()
+        .map(|fault| told(&closed.vehicle, catalogue, fault))
+        .collect();
     json!({
         "code": closed.code.map(|code| code.to_string()),
         "level": closed.level,

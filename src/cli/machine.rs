@@ -65,8 +65,11 @@ pub(super) fn cure(cure: &ToldCure<'_>) -> Value {
 
 /// The truth with no instrument connected.
 pub(super) fn ladder(ladder: &Ladder) -> Value {
-    let nodes: serde_json::Map<String, Value> =
-        ladder.nodes.iter().map(|(name, volts)| (name.clone(), json!(volts))).collect();
+    let nodes: serde_json::Map<String, Value> = ladder
+        .nodes
+        .iter()
+        .map(|(name, volts)| (name.clone(), json!(volts)))
+        .collect();
     let branches = ladder.branches.iter().map(|branch| {
         json!({
             "part": branch.part,

@@ -18,7 +18,11 @@ pub fn text(reply: &Reply) -> Text {
         }
         text.push(line);
     }
-    let tone = if is_drawing(&reply.line) { Tone::Drawing } else { Tone::Plain };
+    let tone = if is_drawing(&reply.line) {
+        Tone::Drawing
+    } else {
+        Tone::Plain
+    };
     for row in reply.outcome.said.iter().flat_map(|said| said.split('\n')) {
         let indent = if row.is_empty() { "" } else { INDENT };
         text.push(Line::new(Tone::Plain, indent).and(tone, row));

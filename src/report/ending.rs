@@ -20,7 +20,10 @@ pub struct Facts {
 #[must_use]
 pub fn facts(closed: &Closed) -> Facts {
     let last = closed.ledger.last();
-    Facts { clock_s: last.map_or(0.0, |entry| entry.clock_s), spent: last.map_or(Money(0), |entry| entry.spent) }
+    Facts {
+        clock_s: last.map_or(0.0, |entry| entry.clock_s),
+        spent: last.map_or(Money(0), |entry| entry.spent),
+    }
 }
 
 /// The facts in words; `catalogue` is the one the scenario was made with.

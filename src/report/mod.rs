@@ -1,6 +1,8 @@
 //! Documents and screens as data: text tagged with meaning. Knows no terminal and no colour.
 
+pub mod debrief;
 pub mod ending;
+pub mod scorecard;
 pub mod text;
 pub mod truth;
 pub mod wire;

@@ -61,6 +61,19 @@ pub struct Truth {
     pub came_with: Vec<Fault>,
     /// Faults still there.
     pub left: Vec<Fault>,
+    /// The kinds of fault.
+    pub catalogue: Arc<Catalogue>,
+    /// The seed that decided tolerances.
+    pub seed: u64,
+    /// Surroundings, as they were when the vehicle came.
+    pub conditions: Conditions,
+}
+
+impl Truth {
+    /// The same vehicle fresh from the yard with other faults, for telling what difference they make.
+    pub fn rig(&self, vehicle: &Arc<Vehicle>, faults: Vec<Fault>) -> Result<Rig, RigError> {
+        Rig::new(Arc::clone(vehicle), Arc::clone(&self.catalogue), self.seed, self.conditions, faults)
+    }
 }
 
 /// One vehicle on the floor.
@@ -213,6 +226,9 @@ impl Rig {
         Truth {
             came_with: self.came_with,
             left: self.faults.into_iter().map(|present| present.fault).collect(),
+            catalogue: self.catalogue,
+            seed: self.seed,
+            conditions: self.conditions,
         }
     }
 

@@ -5,6 +5,8 @@
 
 mod architecture;
 
+mod certify;
+
 mod circuit;
 
 mod cli;
@@ -20,6 +22,8 @@ mod prompt;
 mod pump;
 
 mod record;
+
+mod score;
 
 mod seed;
 
