@@ -37,3 +37,11 @@ mod seed;
 mod units;
 
 mod vehicle;
+
+mod floor;
+
+mod generate;
+
+mod job;
+
+mod readings;
