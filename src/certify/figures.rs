@@ -21,8 +21,12 @@ pub struct Margins {
 }
 
 /// The margins in force.
-pub const MARGINS: Margins =
-    Margins { volts: (0.06, 0.02), current: (0.2, 0.08), pressure: (20.0, 0.03), flow: (2.0, 0.10) };
+pub const MARGINS: Margins = Margins {
+    volts: (0.06, 0.02),
+    current: (0.2, 0.08),
+    pressure: (20.0, 0.03),
+    flow: (2.0, 0.10),
+};
 
 /// One test with its true value.
 pub(super) struct Figure {
@@ -43,27 +47,52 @@ pub(super) fn separated(a: &Figure, b: &Figure) -> bool {
 }
 
 /// Volts at every point a tip can touch against the negative post, key on, pump commanded and not; pump current.
-pub(super) fn electrical<F>(rig: F, vehicle: &Vehicle, faults: &[Fault]) -> Result<Vec<Figure>, RigError>
+pub(super) fn electrical<F>(
+    rig: F,
+    vehicle: &Vehicle,
+    faults: &[Fault],
+) -> Result<Vec<Figure>, RigError>
 where
     F: Fn(Vec<Fault>) -> Result<Rig, RigError>,
 {
     // The pump's own loop first: of two tests that separate as much, the one on the loop is named.
     let mut points = vehicle.pump_points();
-    points.extend(vehicle.plugged_points().into_iter().filter(|node| !vehicle.pump_points().contains(node)));
+    points.extend(
+        vehicle
+            .plugged_points()
+            .into_iter()
+            .filter(|node| !vehicle.pump_points().contains(node)),
+    );
     let mut figures = Vec::new();
     for pump_on in [true, false] {
         let ladder = rig(faults.to_vec())?.ladder(Key::On, pump_on, Moment::Settled)?;
-        let state = if pump_on { "pump commanded" } else { "key on, pump not commanded" };
+        let state = if pump_on {
+            "pump commanded"
+        } else {
+            "key on, pump not commanded"
+        };
         for &node in &points {
             let name = &vehicle.nodes[node.0 as usize].name;
             // A tip on a floating point shows next to nothing.
-            let value = ladder.nodes.iter().find(|(other, _)| other == name).map_or(0.0, |(_, volts)| *volts);
+            let value = ladder
+                .nodes
+                .iter()
+                .find(|(other, _)| other == name)
+                .map_or(0.0, |(_, volts)| *volts);
             let test = format!("volts {name} to {}, {state}", ladder.reference);
-            figures.push(Figure { test, unit: "V", value });
+            figures.push(Figure {
+                test,
+                unit: "V",
+                value,
+            });
         }
         if pump_on {
             let value = ladder.pumps.first().map_or(0.0, |pump| pump.amps);
-            figures.push(Figure { test: "pump current by clamp, pump commanded".into(), unit: "A", value });
+            figures.push(Figure {
+                test: "pump current by clamp, pump commanded".into(),
+                unit: "A",
+                value,
+            });
         }
     }
     Ok(figures)
@@ -81,12 +110,20 @@ where
     rig.turn_key(Key::On, &none)?;
     rig.command_pump(true);
     let returned = rig.now(&none)?.pump.return_m3_s * 3.6e6;
-    let pressure = |test: &str, pa: f64| Figure { test: test.into(), unit: "kPa", value: pa / 1e3 };
+    let pressure = |test: &str, pa: f64| Figure {
+        test: test.into(),
+        unit: "kPa",
+        value: pa / 1e3,
+    };
     Ok(vec![
         pressure("pressure at the end of the prime", report.primed_pa),
         pressure("pressure at idle", report.idle_pa),
         pressure("pressure at full load on the hill", report.hill_pa),
         pressure("pressure an hour after switching off", report.held_pa),
-        Figure { test: "flow through the return line, pump commanded".into(), unit: "L/h", value: returned },
+        Figure {
+            test: "flow through the return line, pump commanded".into(),
+            unit: "L/h",
+            value: returned,
+        },
     ])
 }

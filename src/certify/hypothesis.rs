@@ -20,14 +20,25 @@ pub struct Hypothesis {
 impl Hypothesis {
     pub(super) fn of(revealed: &Revealed, fault: Option<&Fault>) -> Hypothesis {
         let Some(fault) = fault else {
-            return Hypothesis { kind: "nothing wrong".into(), part: String::new(), severity: 0.0 };
+            return Hypothesis {
+                kind: "nothing wrong".into(),
+                part: String::new(),
+                severity: 0.0,
+            };
         };
         let vehicle = &revealed.vehicle;
-        let leg = fault.site.element.map_or("", |element| vehicle.elements[element.0].leg.as_str());
+        let leg = fault
+            .site
+            .element
+            .map_or("", |element| vehicle.elements[element.0].leg.as_str());
         let part = &vehicle.parts[fault.site.part.0].id;
         Hypothesis {
             kind: revealed.catalogue.kinds[fault.kind.0].id.clone(),
-            part: if leg.is_empty() { part.clone() } else { format!("{part} {leg}") },
+            part: if leg.is_empty() {
+                part.clone()
+            } else {
+                format!("{part} {leg}")
+            },
             severity: fault.severity,
         }
     }
@@ -35,7 +46,11 @@ impl Hypothesis {
 
 /// Every kind on every site at its mildest, middle and worst, and nothing wrong. Kinds that do the same as a hidden
 /// fault are also taken at its severity: another joint just as bad is the hardest to tell from it.
-pub(super) fn hypotheses(vehicle: &Vehicle, catalogue: &Catalogue, truth: &[Fault]) -> Vec<Option<Fault>> {
+pub(super) fn hypotheses(
+    vehicle: &Vehicle,
+    catalogue: &Catalogue,
+    truth: &[Fault],
+) -> Vec<Option<Fault>> {
     let mut all = vec![None];
     for (index, sites) in fault::sites(vehicle, catalogue).iter().enumerate() {
         let kind = &catalogue.kinds[index];
@@ -49,15 +64,24 @@ pub(super) fn hypotheses(vehicle: &Vehicle, catalogue: &Catalogue, truth: &[Faul
             };
             vec![range.min, middle, range.max]
         };
-        let alike = truth.iter().filter(|fault| catalogue.kinds[fault.kind.0].effect == kind.effect);
+        let alike = truth
+            .iter()
+            .filter(|fault| catalogue.kinds[fault.kind.0].effect == kind.effect);
         for fault in alike {
-            let within = range.reaches(fault.severity, range.min) && range.reaches(range.max, fault.severity);
+            let within = range.reaches(fault.severity, range.min)
+                && range.reaches(range.max, fault.severity);
             if within && !severities.contains(&fault.severity) {
                 severities.push(fault.severity);
             }
         }
         for &site in sites {
-            all.extend(severities.iter().map(|&severity| Some(Fault { kind: KindId(index), site, severity })));
+            all.extend(severities.iter().map(|&severity| {
+                Some(Fault {
+                    kind: KindId(index),
+                    site,
+                    severity,
+                })
+            }));
         }
     }
     all

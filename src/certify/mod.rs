@@ -97,9 +97,19 @@ impl Road {
 /// # Errors
 /// [`RigError`] if the vehicle cannot be solved with its hidden faults or without any; a hypothesis that cannot be
 /// solved counts as indistinguishable.
-pub fn certificate(revealed: &Revealed, seed: u64, conditions: Conditions) -> Result<Certificate, RigError> {
+pub fn certificate(
+    revealed: &Revealed,
+    seed: u64,
+    conditions: Conditions,
+) -> Result<Certificate, RigError> {
     let rig = |faults: Vec<Fault>| {
-        Rig::new(revealed.vehicle.clone(), revealed.catalogue.clone(), seed, conditions, faults)
+        Rig::new(
+            revealed.vehicle.clone(),
+            revealed.catalogue.clone(),
+            seed,
+            conditions,
+            faults,
+        )
     };
     let complaint = Complaint {
         healthy: Road::of(&rig(Vec::new())?.drive()?),
@@ -109,7 +119,11 @@ pub fn certificate(revealed: &Revealed, seed: u64, conditions: Conditions) -> Re
     let wanted = cures(revealed, &revealed.faults);
     let (same, mut open): (Vec<_>, Vec<_>) = all.into_iter().partition(|fault| {
         let cured = cures(revealed, fault.as_slice());
-        cured == wanted || !cured.is_empty() && wanted.iter().all(|of| of.iter().any(|cure| cured[0].contains(cure)))
+        cured == wanted
+            || !cured.is_empty()
+                && wanted
+                    .iter()
+                    .all(|of| of.iter().any(|cure| cured[0].contains(cure)))
     });
     let (same_repair, hypotheses) = (same.len(), same.len() + open.len());
     let mut separating = Vec::new();
@@ -129,7 +143,10 @@ pub fn certificate(revealed: &Revealed, seed: u64, conditions: Conditions) -> Re
         hypotheses,
         same_repair,
         separating,
-        indistinguishable: open.iter().map(|fault| Hypothesis::of(revealed, fault.as_ref())).collect(),
+        indistinguishable: open
+            .iter()
+            .map(|fault| Hypothesis::of(revealed, fault.as_ref()))
+            .collect(),
     })
 }
 
@@ -141,15 +158,32 @@ fn cover(
 ) -> Vec<Option<Fault>> {
     loop {
         let splits = |index: usize, solved: &Option<Vec<Figure>>| {
-            solved.as_ref().is_some_and(|other| separated(&truth[index], &other[index]))
+            solved
+                .as_ref()
+                .is_some_and(|other| separated(&truth[index], &other[index]))
         };
-        let count = |index: usize| readings.iter().filter(|(_, solved)| splits(index, solved)).count();
+        let count = |index: usize| {
+            readings
+                .iter()
+                .filter(|(_, solved)| splits(index, solved))
+                .count()
+        };
         // The first of equals, so that the order of the tests decides.
-        let best = (0..truth.len()).map(|index| (count(index), index)).rev().max_by_key(|&(count, _)| count);
-        let Some((separates, index)) = best.filter(|&(count, _)| count > 0) else { break };
+        let best = (0..truth.len())
+            .map(|index| (count(index), index))
+            .rev()
+            .max_by_key(|&(count, _)| count);
+        let Some((separates, index)) = best.filter(|&(count, _)| count > 0) else {
+            break;
+        };
         readings.retain(|(_, solved)| !splits(index, solved));
         let figure = &truth[index];
-        separating.push(Separating { test: figure.test.clone(), unit: figure.unit, value: figure.value, separates });
+        separating.push(Separating {
+            test: figure.test.clone(),
+            unit: figure.unit,
+            value: figure.value,
+            separates,
+        });
     }
     readings.into_iter().map(|(fault, _)| fault).collect()
 }

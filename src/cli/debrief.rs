@@ -3,7 +3,7 @@
 use serde_json::json;
 
 use crate::console::Console;
-use crate::report::scorecard;
+use crate::report::{debrief, scorecard};
 use crate::report::text::Text;
 use crate::rig::RigError;
 use crate::score;
@@ -66,14 +66,14 @@ fn told(console: Console, form: Form, ui: &mut Ui) -> Result<(), Failure> {
     if form == Form::Scorecard {
         return ui.json(&json!({ "scorecard": card }));
     }
-    let debrief = score::debrief(&closed, units).map_err(unsolved)?;
+    let facts = score::debrief(&closed, units).map_err(unsolved)?;
     if form == Form::Whole {
-        return ui.json(&json!({ "scorecard": card, "debrief": debrief }));
+        return ui.json(&json!({ "scorecard": card, "debrief": facts }));
     }
     let mut text = Text::new();
     text.blank();
-    text.append(scorecard::marks(&card));
+    text.append(scorecard::text(&card));
     text.blank();
-    text.append(scorecard::explanation(&debrief, units));
+    text.append(debrief::text(&facts, units));
     ui.show(&text)
 }

@@ -1,164 +1,100 @@
-//! Scorecard and debrief in words. Every mark is shown with its reason and the actions it comes from.
+//! The scorecard in words: one column, every mark with its reason and the actions it comes from.
 
-use crate::score::{Debrief, Hidden, PumpFigures, Scorecard};
-use crate::units::{System, Volt};
+use crate::score::{Baseline, Mark, Part, Scorecard};
+use crate::units::Money;
 
 use super::text::{Line, Text, Tone};
 
-/// The scorecard, mark by mark.
+/// The scorecard as text.
 #[must_use]
-pub fn marks(card: &Scorecard) -> Text {
+pub fn text(card: &Scorecard) -> Text {
     let mut text = Text::new();
-    text.push(Line::new(Tone::Heading, "SCORECARD  ").and(
+    text.say(Tone::Heading, "SCORECARD");
+    text.push(Line::new(
         Tone::Reading,
         format!("{} of {}", card.total.show(), card.of.show()),
     ));
+    if let Some(cap) = &card.cap {
+        text.push(Line::new(Tone::Caution, &cap.because).and(Tone::Muted, actions(&cap.actions)));
+    }
     for part in &card.parts {
-        text.push(Line::new(Tone::Heading, part.part).and(
-            Tone::Plain,
-            format!("  {} of {}", part.points.show(), part.of.show()),
-        ));
-        for mark in &part.marks {
-            let points = format!("{} of {}", mark.points.show(), mark.of.show());
-            text.push(
-                Line::new(Tone::Plain, format!("  {points:<12}  "))
-                    .and(Tone::Plain, mark.because.as_str())
-                    .and(Tone::Muted, actions(&mark.actions)),
-            );
+        text.blank();
+        part_text(part, &mut text);
+    }
+    if !card.hazards.is_empty() {
+        text.blank();
+        text.say(Tone::Heading, "Dangers");
+        for danger in &card.hazards {
+            let line = format!("  {}: {}.", danger.grade, danger.what);
+            text.push(Line::new(Tone::Caution, line).and(Tone::Muted, actions(&danger.actions)));
         }
     }
-    for danger in &card.hazards {
-        text.push(
-            Line::new(Tone::Caution, format!("{} danger: ", danger.grade))
-                .and(Tone::Plain, danger.what.as_str())
-                .and(Tone::Muted, actions(&danger.actions)),
-        );
-    }
-    if let Some(cap) = &card.cap {
-        text.push(
-            Line::new(Tone::Caution, format!("At most {}: ", cap.at.show()))
-                .and(Tone::Plain, cap.because.as_str())
-                .and(Tone::Muted, actions(&cap.actions)),
-        );
-    }
-    let base = &card.baseline;
-    let money = |money: crate::units::Money| money.show(&base.currency);
-    text.push(Line::new(Tone::Heading, "Cost").and(
-        Tone::Plain,
-        format!(
-            "  {} in {}; the plan it is held against: {} in {}.",
-            money(base.spent),
-            minutes(base.clock_s),
-            money(base.money),
-            minutes(base.seconds)
-        ),
-    ));
-    text.push(Line::new(Tone::Plain, format!("  {}", base.plan)));
+    text.blank();
+    baseline(&card.baseline, &mut text);
     text
 }
 
-/// What was hidden, where the volts went, what went wrong in the work.
-#[must_use]
-pub fn explanation(debrief: &Debrief, units: System) -> Text {
-    let mut text = Text::new();
-    text.say(Tone::Heading, "WHAT WAS HIDDEN");
-    for hidden in &debrief.hidden {
-        text.append(one(hidden));
-    }
-    if debrief.hidden.is_empty() {
-        text.say(Tone::Plain, "  Nothing was wrong.");
-    }
-    text.say(
-        Tone::Heading,
-        "WHERE THE VOLTS GO, pump switched on, no instrument connected",
-    );
-    text.push(Line::new(
-        Tone::Drawing,
-        "  section           healthy  as it came",
+fn part_text(part: &Part, text: &mut Text) {
+    let name: String = part
+        .part
+        .chars()
+        .take(1)
+        .flat_map(char::to_uppercase)
+        .chain(part.part.chars().skip(1))
+        .collect();
+    text.push(Line::new(Tone::Heading, name).and(
+        Tone::Plain,
+        format!(": {} of {}", part.points.show(), part.of.show()),
     ));
-    for lost in &debrief.lost {
-        let volts = |volts: Option<f64>| {
-            volts.map_or("cut off".to_owned(), |volts| Volt(volts).show(units))
-        };
-        text.push(Line::new(
-            Tone::Drawing,
-            format!(
-                "  {:<15} {:>9}   {:>9}",
-                lost.section,
-                volts(Some(lost.healthy_v)),
-                volts(lost.came_v)
-            ),
-        ));
+    for mark in &part.marks {
+        text.push(mark_line(mark));
     }
-    for (name, pump) in [
-        ("pump, healthy", debrief.pump_healthy),
-        ("pump, as it came", debrief.pump_came),
-    ] {
-        text.push(Line::new(
-            Tone::Plain,
-            format!("  {name:<16}  {}", figures(pump, units)),
-        ));
-    }
-    if !debrief.missteps.is_empty() {
-        text.say(Tone::Heading, "WORTH ANOTHER THOUGHT");
-    }
-    for misstep in &debrief.missteps {
-        text.push(
-            Line::new(Tone::Plain, format!("  {}", misstep.what))
-                .and(Tone::Muted, actions(&misstep.actions)),
-        );
-    }
-    text.push(Line::new(Tone::Heading, "Next  ").and(Tone::Plain, debrief.practise.as_str()));
-    text
 }
 
-fn one(hidden: &Hidden) -> Text {
-    let mut text = Text::new();
-    text.push(
-        Line::new(Tone::Heading, format!("  {}  ", hidden.part)).and(
-            Tone::Plain,
-            format!(
-                "{}: {}, {}.",
-                hidden.part_title, hidden.title, hidden.severity
-            ),
-        ),
-    );
-    text.push(Line::new(
-        Tone::Plain,
-        format!(
-            "  It belongs to the section {} and is {}.",
-            hidden.section, hidden.place
-        ),
-    ));
-    let end = match hidden.cured_by {
-        Some(action) => format!("Cured by action {action}."),
-        None if hidden.left => "It is still there.".to_owned(),
-        None => "It is gone.".to_owned(),
+fn mark_line(mark: &Mark) -> Line {
+    let points = if mark.of.0 == 0 {
+        // A deduction has nothing it is out of.
+        format!("  {} points. ", mark.points.show())
+    } else {
+        format!("  {} of {}. ", mark.points.show(), mark.of.show())
     };
-    text.push(Line::new(Tone::Plain, format!("  {end}")));
-    text.push(Line::new(Tone::Plain, format!("  {}", hidden.teaching)));
-    text
+    Line::new(Tone::Reading, points)
+        .and(Tone::Plain, &mark.because)
+        .and(Tone::Muted, actions(&mark.actions))
 }
 
-fn figures(pump: PumpFigures, units: System) -> String {
-    let pressure = crate::units::Pascal(pump.kpa * 1000.0).show(units);
-    format!(
-        "{}, {:.0} rpm, {pressure}",
-        crate::units::Amp(pump.amps).show(units),
-        pump.rpm
-    )
-}
-
-/// ` (action 3)`, ` (actions 3, 5)`; nothing for none.
-fn actions(numbers: &[u32]) -> String {
-    let listed: Vec<String> = numbers.iter().map(u32::to_string).collect();
-    match listed.as_slice() {
-        [] => String::new(),
-        [one] => format!("  (action {one})"),
-        several => format!("  (actions {})", several.join(", ")),
+/// ` (action 3)`, ` (actions 3, 5)`; long lists are cut short, the machine form has all of them.
+pub(super) fn actions(numbers: &[u32]) -> String {
+    const SHOWN: usize = 6;
+    let list: Vec<String> = numbers.iter().take(SHOWN).map(u32::to_string).collect();
+    match (numbers.len(), numbers.len().saturating_sub(SHOWN)) {
+        (0, _) => String::new(),
+        (1, _) => format!(" (action {})", list[0]),
+        (_, 0) => format!(" (actions {})", list.join(", ")),
+        (_, more) => format!(" (actions {} and {more} more)", list.join(", ")),
     }
 }
 
-fn minutes(seconds: f64) -> String {
-    format!("{:.0} min", libm::round(seconds / 60.0))
+fn baseline(baseline: &Baseline, text: &mut Text) {
+    text.say(Tone::Heading, "Baseline for the cost");
+    text.say(Tone::Plain, &baseline.plan);
+    let minutes = |seconds: f64| format!("{:.0} min", seconds / 60.0);
+    let money = |money: Money| money.show(&baseline.currency);
+    for line in &baseline.lines {
+        let goods = if line.goods.0 == 0 {
+            String::new()
+        } else {
+            format!(" and {}", money(line.goods))
+        };
+        let what = format!("  {}: {}{goods}", line.what, minutes(line.seconds));
+        text.push(Line::new(Tone::Muted, what));
+    }
+    text.push(Line::new(Tone::Plain, "  In all ").and(
+        Tone::Reading,
+        format!("{}, {}", money(baseline.money), minutes(baseline.seconds)),
+    ));
+    text.push(Line::new(Tone::Plain, "  This attempt ").and(
+        Tone::Reading,
+        format!("{}, {}", money(baseline.spent), minutes(baseline.clock_s)),
+    ));
 }

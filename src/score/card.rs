@@ -22,9 +22,14 @@ impl Points {
     /// A share of these points, `part` of `whole`, rounded down to a tenth; nothing of nothing.
     #[must_use]
     pub fn share(self, part: usize, whole: usize) -> Points {
-        // Counts of readings and faults: far below what i64 holds.
-        let (part, whole) = (part.min(whole) as i64, whole as i64);
+        let (part, whole) = (count(part.min(whole)), count(whole));
         Points(if whole == 0 { 0 } else { self.0 * part / whole })
+    }
+
+    /// These points less `times` times `each`, never below nothing.
+    #[must_use]
+    pub fn less(self, each: Points, times: usize) -> Points {
+        Points((self.0 - each.0.saturating_mul(count(times))).max(0))
     }
 
     /// `7`, `7.5`.
@@ -37,6 +42,11 @@ impl Points {
             rest => format!("{sign}{}.{rest}", tenths / 10),
         }
     }
+}
+
+/// A number of readings, faults or calls: far below what i64 holds.
+pub(super) fn count(number: usize) -> i64 {
+    i64::try_from(number).unwrap_or(i64::MAX)
 }
 
 impl Add for Points {
@@ -54,7 +64,11 @@ impl Sum for Points {
 
 impl Serialize for Points {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
-        if self.0 % 10 == 0 { to.serialize_i64(self.0 / 10) } else { to.serialize_f64(self.0 as f64 / 10.0) }
+        if self.0 % 10 == 0 {
+            to.serialize_i64(self.0 / 10)
+        } else {
+            to.serialize_f64(self.0 as f64 / 10.0)
+        }
     }
 }
 
@@ -88,7 +102,12 @@ impl Part {
     pub(super) fn new(part: &'static str, marks: Vec<Mark>) -> Part {
         let points = marks.iter().map(|mark| mark.points).sum();
         let of = marks.iter().map(|mark| mark.of).sum();
-        Part { part, points, of, marks }
+        Part {
+            part,
+            points,
+            of,
+            marks,
+        }
     }
 }
 

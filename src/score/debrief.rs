@@ -113,12 +113,20 @@ pub fn debrief(closed: &Closed, system: System) -> Result<Debrief, RigError> {
     let sight = Sight::of(closed)?;
     let cures = evidence::cures(closed, &trace, &sight);
     let judged = calls::judged(closed, &trace, &sight);
-    let hidden = closed.truth.came_with.iter().enumerate().map(|(index, fault)| {
-        let cure = cures.iter().find(|cure| cure.fault == index);
-        hidden(closed, fault, cure, system)
-    });
+    let hidden = closed
+        .truth
+        .came_with
+        .iter()
+        .enumerate()
+        .map(|(index, fault)| {
+            let cure = cures.iter().find(|cure| cure.fault == index);
+            hidden(closed, fault, cure, system)
+        });
     let ladder = |faults: Vec<Fault>| -> Result<Ladder, RigError> {
-        closed.truth.rig(&closed.vehicle, faults)?.ladder(Key::On, true, Moment::Settled)
+        closed
+            .truth
+            .rig(&closed.vehicle, faults)?
+            .ladder(Key::On, true, Moment::Settled)
     };
     let (healthy, came) = (ladder(Vec::new())?, ladder(closed.truth.came_with.clone())?);
     let missteps = missteps(closed, &trace, &judged, system);
@@ -139,7 +147,10 @@ fn hidden(closed: &Closed, fault: &Fault, cure: Option<&evidence::Cure>, system:
     let part = &vehicle.parts[fault.site.part.0];
     Hidden {
         title: kind.title.clone(),
-        part: fault.site.element.map_or_else(|| part.id.clone(), |element| element_name(closed, element)),
+        part: fault
+            .site
+            .element
+            .map_or_else(|| part.id.clone(), |element| element_name(closed, element)),
         part_title: part.title.clone(),
         place: vehicle.places[part.place.0].name.clone(),
         section: fault::section(vehicle, fault).name(),
@@ -172,7 +183,9 @@ fn lost(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<Lost> {
     let way = vehicle.pump_way();
     let volts = [healthy, came].map(|ladder| volts_of(vehicle, ladder));
     let across = |which: usize, a: crate::circuit::NodeId, b: crate::circuit::NodeId| {
-        Some(libm::fabs(volts[which][a.0 as usize]? - volts[which][b.0 as usize]?))
+        Some(libm::fabs(
+            volts[which][a.0 as usize]? - volts[which][b.0 as usize]?,
+        ))
     };
     Section::ALL
         .into_iter()
@@ -187,7 +200,11 @@ fn lost(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<Lost> {
             if section == Section::Pump {
                 ends.push((vehicle.pump.plus, vehicle.pump.minus));
             }
-            let sum = |which| ends.iter().map(|&(a, b)| across(which, a, b)).sum::<Option<f64>>();
+            let sum = |which| {
+                ends.iter()
+                    .map(|&(a, b)| across(which, a, b))
+                    .sum::<Option<f64>>()
+            };
             (!ends.is_empty()).then(|| Lost {
                 section: section.name(),
                 healthy_v: sum(0).unwrap_or(0.0),
@@ -210,7 +227,10 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
     let mut all: Vec<Misstep> = technique::subtractions(closed, trace, system)
         .into_iter()
         .chain(technique::misuses(closed, trace))
-        .map(|misuse| Misstep { what: misuse.what, actions: misuse.actions })
+        .map(|misuse| Misstep {
+            what: misuse.what,
+            actions: misuse.actions,
+        })
         .collect();
     for (call, taken, proved) in technique::near_zero(trace) {
         if !proved {
@@ -219,22 +239,50 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
                  stand and leave the other where it is, or place it anew and read again.",
                 technique::between(closed, taken)
             );
-            all.push(Misstep { what, actions: vec![taken.number, call] });
+            all.push(Misstep {
+                what,
+                actions: vec![taken.number, call],
+            });
         }
     }
     for call in judged.iter().filter(|call| !call.right) {
-        let was = if call.call.was_bad { "trouble lay there" } else { "it was sound" };
+        let was = if call.call.was_bad {
+            "trouble lay there"
+        } else {
+            "it was sound"
+        };
         let verdict = if call.call.was_bad { "good" } else { "bad" };
         let what = format!("The {} was called {verdict}; {was}.", call.call.section);
-        all.push(Misstep { what, actions: call.call.relies_on.into_iter().chain([call.number]).collect() });
+        all.push(Misstep {
+            what,
+            actions: call
+                .call
+                .relies_on
+                .into_iter()
+                .chain([call.number])
+                .collect(),
+        });
     }
-    for (number, _, price) in Job::of(closed).remedies.iter().filter(|(_, cured, _)| !cured) {
-        let what = format!("This work cured nothing: {} in parts.", price.show(&closed.vehicle.currency));
-        all.push(Misstep { what, actions: vec![*number] });
+    for (number, _, price) in Job::of(closed)
+        .remedies
+        .iter()
+        .filter(|(_, cured, _)| !cured)
+    {
+        let what = format!(
+            "This work cured nothing: {} in parts.",
+            price.show(&closed.vehicle.currency)
+        );
+        all.push(Misstep {
+            what,
+            actions: vec![*number],
+        });
     }
     for group in safety::grouped(closed) {
         let what = format!("Danger: {}.", group.what);
-        all.push(Misstep { what, actions: group.actions });
+        all.push(Misstep {
+            what,
+            actions: group.actions,
+        });
     }
     all
 }
@@ -242,9 +290,15 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
 /// The first of these that applies; the order is that of harm.
 fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence::Cure]) -> String {
     let job = Job::of(closed);
-    let volts: Vec<_> = trace.volts().collect();
-    let unloaded = volts.iter().filter(|(taken, _)| !trace.under_load(taken)).count();
-    let line = if safety::grouped(closed).iter().any(|group| group.grade >= Grade::Serious) {
+    let volts = technique::pairs(trace);
+    let unloaded = volts
+        .iter()
+        .filter(|taken| !trace.under_load(taken))
+        .count();
+    let line = if safety::grouped(closed)
+        .iter()
+        .any(|group| group.grade >= Grade::Serious)
+    {
         "Before the next job, say what each access endangers, and do `protect`, `relieve`, `isolate` and `stands` before it."
     } else if !job.worked {
         "Start with one loaded reading: `key on`, `pump on`, then volts from a point near the pump to the negative post."
@@ -252,11 +306,16 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
         "Before anything is bought, read the volts lost on the way to the pump and back with the pump running."
     } else if 2 * unloaded > volts.len() {
         "Read drops under load: switch the pump on first, then place the tips. Without current a bad joint loses nothing."
-    } else if technique::near_zero(trace).iter().any(|(_, _, proved)| !proved) {
+    } else if technique::near_zero(trace)
+        .iter()
+        .any(|(_, _, proved)| !proved)
+    {
         "Prove a tip before you believe a zero: make it show a volt or more without moving it."
-    } else if job.remedies.iter().any(|(_, cured, _)| !cured) || cures.iter().any(|cure| cure.evidence.is_empty()) {
+    } else if job.remedies.iter().any(|(_, cured, _)| !cured)
+        || cures.iter().any(|cure| cure.evidence.is_empty())
+    {
         "Before each repair, name the reading that points there and nowhere else."
-    } else if judged.iter().any(|call| call.ground == Ground::BlindReading) {
+    } else if judged.iter().any(|call| call.ground == Ground::Blind) {
         "For each call, choose a reading whose two points have the section between them, with the pump running."
     } else if closed.truth.left.is_empty() && job.symptoms.is_empty() {
         "Take a level higher: fewer figures on the work order, and milder faults."

@@ -24,7 +24,15 @@ pub(super) fn cures(closed: &Closed, trace: &Trace, sight: &Sight) -> Vec<Cure> 
     let mut cures = Vec::new();
     for entry in &closed.ledger {
         for fact in &entry.facts {
-            let Fact::Remedied { target, remedy, cured: true, .. } = fact else { continue };
+            let Fact::Remedied {
+                target,
+                remedy,
+                cured: true,
+                ..
+            } = fact
+            else {
+                continue;
+            };
             let leg = target.leg.as_deref();
             let element = leg.and_then(|leg| vehicle.element(target.part, leg));
             let hit = |index: &usize| {
@@ -64,27 +72,37 @@ fn pointing(closed: &Closed, trace: &Trace, sight: &Sight, index: usize, before:
         } || fuel_side(section) && entry.readings.iter().any(|reading| fuel_reading(reading.quantity)))
         .map(|entry| entry.number)
         .collect();
-    let meter = trace.taken.iter().filter(|taken| taken.number < before).filter(|taken| {
-        let measured = taken.measured;
-        if measured.function.sends_current() {
-            return !measured.live && touches(closed, section, [measured.red.0, measured.black.0]);
-        }
-        let any_state = matches!(section, Section::Supply | Section::Control);
-        (any_state || trace.under_load(taken)) && sight.shows_fault(index, measured.red, measured.black)
-    });
+    let meter = trace
+        .taken
+        .iter()
+        .filter(|taken| taken.number < before)
+        .filter(|taken| {
+            let measured = taken.measured;
+            if measured.function.sends_current() {
+                return !measured.live
+                    && touches(closed, section, [measured.red.0, measured.black.0]);
+            }
+            let any_state = matches!(section, Section::Supply | Section::Control);
+            (any_state || trace.under_load(taken))
+                && sight.shows_fault(index, measured.red, measured.black)
+        });
     numbers.extend(meter.map(|taken| taken.number));
     numbers.sort_unstable();
     numbers.dedup();
     numbers
 }
 
+/// The fault shows something there that sound parts never show; a mere trace of age points nowhere.
 fn shows(closed: &Closed, fault: &Fault, sense: Sense) -> bool {
-    fault::clue(&closed.truth.catalogue, fault, sense).is_some()
+    let catalogue = &closed.truth.catalogue;
+    let clue = fault::clue(catalogue, fault, sense);
+    clue.is_some_and(|clue| catalogue.signs.iter().all(|sign| sign.text != clue))
 }
 
 fn is_open_fuse(closed: &Closed, fault: &Fault) -> bool {
     let kind = &closed.truth.catalogue.kinds[fault.kind.0];
-    closed.vehicle.parts[fault.site.part.0].kind == Kind::Fuse && kind.effect == fault::Effect::FuseBlown
+    closed.vehicle.parts[fault.site.part.0].kind == Kind::Fuse
+        && kind.effect == fault::Effect::FuseBlown
 }
 
 /// The pump and the fuel side are told by pressure, flow and current.
@@ -93,19 +111,29 @@ pub(super) fn fuel_side(section: Section) -> bool {
 }
 
 pub(super) fn fuel_reading(quantity: Quantity) -> bool {
-    matches!(quantity, Quantity::Pressure | Quantity::Volume | Quantity::Current)
+    matches!(
+        quantity,
+        Quantity::Pressure | Quantity::Volume | Quantity::Current
+    )
 }
 
 /// Both nodes are ends of elements of a section.
 pub(super) fn touches(closed: &Closed, section: Section, nodes: [u32; 2]) -> bool {
     nodes.iter().all(|&node| {
-        let mut here = closed.vehicle.elements.iter().filter(|element| element.section == section);
+        let mut here = closed
+            .vehicle
+            .elements
+            .iter()
+            .filter(|element| element.section == section);
         here.any(|element| element.from.0 == node || element.to.0 == node)
     })
 }
 
 /// Whether a repair or replacement cures a fault, and what it takes.
-pub(super) fn cheapest_cure(closed: &Closed, fault: &Fault) -> Option<(crate::vehicle::PartId, Remedy)> {
+pub(super) fn cheapest_cure(
+    closed: &Closed,
+    fault: &Fault,
+) -> Option<(crate::vehicle::PartId, Remedy)> {
     let vehicle = &closed.vehicle;
     let kind = &closed.truth.catalogue.kinds[fault.kind.0];
     let options = kind.cures.iter().filter_map(|cure| {
@@ -114,11 +142,17 @@ pub(super) fn cheapest_cure(closed: &Closed, fault: &Fault) -> Option<(crate::ve
             Some(id) => vehicle.part(id)?,
         };
         let work = work_of(closed, part, cure.remedy)?;
-        let access: f64 = vehicle.access_order(&work.needs).iter().map(|id| vehicle.accesses[id.0].seconds).sum();
+        let access: f64 = vehicle
+            .access_order(&work.needs)
+            .iter()
+            .map(|id| vehicle.accesses[id.0].seconds)
+            .sum();
         let labour = (work.seconds + 1.5 * access) / 3600.0 * vehicle.labour_per_hour.0 as f64;
         Some((labour + work.price.0 as f64, (part, cure.remedy)))
     });
-    options.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, cure)| cure)
+    options
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, cure)| cure)
 }
 
 pub(super) fn work_of(
@@ -137,5 +171,9 @@ pub(super) fn work_of(
 pub(super) fn element_name(closed: &Closed, element: ElementId) -> String {
     let element = &closed.vehicle.elements[element.0];
     let part = &closed.vehicle.parts[element.part.0];
-    if element.leg.is_empty() { part.id.clone() } else { format!("{} {}", part.id, element.leg) }
+    if element.leg.is_empty() {
+        part.id.clone()
+    } else {
+        format!("{} {}", part.id, element.leg)
+    }
 }

@@ -20,13 +20,20 @@ pub(super) struct Result {
 
 impl Result {
     pub fn of(closed: &Closed) -> Result {
-        let mut result = Result { symptoms: Vec::new(), remedies: Vec::new(), worked: false };
+        let mut result = Result {
+            symptoms: Vec::new(),
+            remedies: Vec::new(),
+            worked: false,
+        };
         for entry in &closed.ledger {
-            result.worked |= entry.clock_s > 0.0 && !matches!(entry.action, crate::bay::Action::Handover);
+            result.worked |=
+                entry.clock_s > 0.0 && !matches!(entry.action, crate::bay::Action::Handover);
             for fact in &entry.facts {
                 match fact {
                     Fact::HandedBack { symptoms, .. } => result.symptoms.clone_from(symptoms),
-                    Fact::Remedied { cured, price, .. } => result.remedies.push((entry.number, *cured, *price)),
+                    Fact::Remedied { cured, price, .. } => {
+                        result.remedies.push((entry.number, *cured, *price))
+                    }
                     _ => {}
                 }
             }
@@ -37,7 +44,12 @@ impl Result {
     /// The job is done: no complaint, and something was cured or there was nothing to cure.
     pub fn done(&self, closed: &Closed, cures: &[Cure]) -> bool {
         let nothing_wrong = closed.truth.came_with.is_empty();
-        self.symptoms.is_empty() && if nothing_wrong { self.worked } else { !cures.is_empty() }
+        self.symptoms.is_empty()
+            && if nothing_wrong {
+                self.worked
+            } else {
+                !cures.is_empty()
+            }
     }
 }
 
@@ -69,7 +81,10 @@ fn evidence_words(cures: &[Cure]) -> &'static str {
 }
 
 fn cure_actions(cures: &[Cure]) -> Vec<u32> {
-    let mut actions: Vec<u32> = cures.iter().flat_map(|cure| cure.evidence.iter().copied().chain([cure.action])).collect();
+    let mut actions: Vec<u32> = cures
+        .iter()
+        .flat_map(|cure| cure.evidence.iter().copied().chain([cure.action]))
+        .collect();
     actions.sort_unstable();
     actions.dedup();
     actions
@@ -78,13 +93,22 @@ fn cure_actions(cures: &[Cure]) -> Vec<u32> {
 fn complaint(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
     let of = WEIGHTS.complaint_gone;
     if closed.truth.came_with.is_empty() {
-        let points = if result.worked && result.symptoms.is_empty() { of } else { Points(0) };
+        let points = if result.worked && result.symptoms.is_empty() {
+            of
+        } else {
+            Points(0)
+        };
         let because = if result.worked {
             "Nothing was wrong with the vehicle, and its driver will notice nothing."
         } else {
             "Nothing was wrong with the vehicle, but nothing was done to find that out."
         };
-        return Mark { points, of, because: because.into(), actions: vec![trace.end] };
+        return Mark {
+            points,
+            of,
+            because: because.into(),
+            actions: vec![trace.end],
+        };
     }
     if cures.is_empty() {
         let because = if result.remedies.is_empty() {
@@ -94,16 +118,37 @@ fn complaint(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
         };
         let mut actions: Vec<u32> = result.remedies.iter().map(|remedy| remedy.0).collect();
         actions.push(trace.end);
-        return Mark { points: Points(0), of, because: because.into(), actions };
+        return Mark {
+            points: Points(0),
+            of,
+            because: because.into(),
+            actions,
+        };
     }
     let mut actions = cure_actions(cures);
     actions.push(trace.end);
     if result.symptoms.is_empty() {
-        let because = format!("Its driver will notice nothing any more.{}", evidence_words(cures));
-        Mark { points: on_evidence(of, cures), of, because, actions }
+        let because = format!(
+            "Its driver will notice nothing any more.{}",
+            evidence_words(cures)
+        );
+        Mark {
+            points: on_evidence(of, cures),
+            of,
+            because,
+            actions,
+        }
     } else {
-        let because = format!("Its driver will still notice: {}.", spoken(&result.symptoms));
-        Mark { points: Points(0), of, because, actions }
+        let because = format!(
+            "Its driver will still notice: {}.",
+            spoken(&result.symptoms)
+        );
+        Mark {
+            points: Points(0),
+            of,
+            because,
+            actions,
+        }
     }
 }
 
@@ -112,7 +157,12 @@ fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
     let faults = closed.truth.came_with.len();
     if faults == 0 {
         let points = if result.worked { of } else { Points(0) };
-        return Mark { points, of, because: "There was no fault that could come back.".into(), actions: vec![trace.end] };
+        return Mark {
+            points,
+            of,
+            because: "There was no fault that could come back.".into(),
+            actions: vec![trace.end],
+        };
     }
     let mut actions = cure_actions(cures);
     actions.push(trace.end);
@@ -121,21 +171,45 @@ fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
     let because = match (cures.len(), left) {
         (0, 1) => "The fault is still there.".to_owned(),
         (0, _) => format!("All {left} faults are still there."),
-        (_, 0) if faults == 1 => format!("The fault itself was put right, so it will not come back.{words}"),
-        (_, 0) => format!("All {faults} faults were put right, so the complaint will not come back.{words}"),
-        (cured, _) => format!("{cured} of {faults} faults were put right; the complaint will come back.{words}"),
+        (_, 0) if faults == 1 => {
+            format!("The fault itself was put right, so it will not come back.{words}")
+        }
+        (_, 0) => format!(
+            "All {faults} faults were put right, so the complaint will not come back.{words}"
+        ),
+        (cured, _) => format!(
+            "{cured} of {faults} faults were put right; the complaint will come back.{words}"
+        ),
     };
-    Mark { points: on_evidence(of.share(cures.len(), faults), cures), of, because, actions }
+    Mark {
+        points: on_evidence(of.share(cures.len(), faults), cures),
+        of,
+        because,
+        actions,
+    }
 }
 
 fn verified(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
     let of = WEIGHTS.verified;
     let last = result.remedies.last().map_or(0, |remedy| remedy.0);
-    let none = |because: &str, actions: Vec<u32>| Mark { points: Points(0), of, because: because.into(), actions };
+    let none = |because: &str, actions: Vec<u32>| Mark {
+        points: Points(0),
+        of,
+        because: because.into(),
+        actions,
+    };
     if cures.is_empty() && !closed.truth.came_with.is_empty() {
-        return none("No repair took effect, so there was nothing to verify.", vec![trace.end]);
+        return none(
+            "No repair took effect, so there was nothing to verify.",
+            vec![trace.end],
+        );
     }
-    let after = || closed.ledger.iter().filter(move |entry| entry.number > last);
+    let after = || {
+        closed
+            .ledger
+            .iter()
+            .filter(move |entry| entry.number > last)
+    };
     let drives = after().flat_map(|entry| {
         entry.facts.iter().filter_map(move |fact| match fact {
             Fact::Drove { symptoms } => Some((entry.number, symptoms)),
@@ -145,12 +219,24 @@ fn verified(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> 
     if let Some((number, symptoms)) = drives.last() {
         if symptoms.is_empty() {
             let because = format!("A road test{} found nothing.", after_what(last));
-            return Mark { points: on_evidence_or_all(of, cures), of, because, actions: vec![number] };
+            return Mark {
+                points: on_evidence_or_all(of, cures),
+                of,
+                because,
+                actions: vec![number],
+            };
         }
-        let because = format!("The road test still showed: {}. The vehicle went back all the same.", spoken(symptoms));
+        let because = format!(
+            "The road test still showed: {}. The vehicle went back all the same.",
+            spoken(symptoms)
+        );
         return none(&because, vec![number, trace.end]);
     }
-    let reading = trace.taken.iter().rev().find(|taken| taken.number > last && taken.measured.pump_amps >= LOAD_A);
+    let reading = trace
+        .taken
+        .iter()
+        .rev()
+        .find(|taken| taken.number > last && taken.measured.pump_amps >= LOAD_A);
     match reading {
         Some(taken) => {
             let because = format!(
@@ -158,18 +244,34 @@ fn verified(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> 
                 after_what(last),
                 taken.measured.pump_amps
             );
-            Mark { points: on_evidence_or_all(of, cures), of, because, actions: vec![taken.number] }
+            Mark {
+                points: on_evidence_or_all(of, cures),
+                of,
+                because,
+                actions: vec![taken.number],
+            }
         }
-        None => none("Nothing was tried after the last repair: neither a road test nor a reading with the pump running.", vec![last.max(1), trace.end]),
+        None => none(
+            "Nothing was tried after the last repair: neither a road test nor a reading with the pump running.",
+            vec![last.max(1), trace.end],
+        ),
     }
 }
 
 fn after_what(last: u32) -> &'static str {
-    if last == 0 { "" } else { " after the last repair" }
+    if last == 0 {
+        ""
+    } else {
+        " after the last repair"
+    }
 }
 
 fn on_evidence_or_all(points: Points, cures: &[Cure]) -> Points {
-    if cures.is_empty() { points } else { on_evidence(points, cures) }
+    if cures.is_empty() {
+        points
+    } else {
+        on_evidence(points, cures)
+    }
 }
 
 fn needless(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
@@ -182,22 +284,35 @@ fn needless(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> 
             actions: vec![trace.end],
         };
     }
-    let wasted: Vec<&(u32, bool, Money)> = result.remedies.iter().filter(|(_, cured, _)| !cured).collect();
+    let wasted: Vec<&(u32, bool, Money)> = result
+        .remedies
+        .iter()
+        .filter(|(_, cured, _)| !cured)
+        .collect();
     if wasted.is_empty() {
         return Mark {
             points: on_evidence_or_all(of, cures),
             of,
-            because: format!("Nothing was repaired or bought that needed none.{}", evidence_words(cures)),
+            because: format!(
+                "Nothing was repaired or bought that needed none.{}",
+                evidence_words(cures)
+            ),
             actions: vec![trace.end],
         };
     }
     let price: Money = wasted.iter().map(|remedy| remedy.2).sum();
-    let lost = WEIGHTS.each_needless.0 * wasted.len() as i64;
-    let jobs = if wasted.len() == 1 { "1 job".to_owned() } else { format!("{} jobs", wasted.len()) };
+    let jobs = if wasted.len() == 1 {
+        "1 job".to_owned()
+    } else {
+        format!("{} jobs", wasted.len())
+    };
     Mark {
-        points: on_evidence_or_all(Points((of.0 - lost).max(0)), cures),
+        points: on_evidence_or_all(of.less(WEIGHTS.each_needless, wasted.len()), cures),
         of,
-        because: format!("{jobs} cured nothing and cost {} in parts.", price.show(&closed.vehicle.currency)),
+        because: format!(
+            "{jobs} cured nothing and cost {} in parts.",
+            price.show(&closed.vehicle.currency)
+        ),
         actions: wasted.iter().map(|remedy| remedy.0).collect(),
     }
 }

@@ -47,16 +47,33 @@ pub(super) fn dangers(groups: &[Grouped]) -> Vec<Danger> {
 
 pub(super) fn part(trace: &Trace, result: &Result, groups: &[Grouped]) -> Part {
     let of = WEIGHTS.safety;
-    let mark = |points, because: String, actions| Part::new("safety", vec![Mark { points, of, because, actions }]);
+    let mark = |points, because: String, actions| {
+        Part::new(
+            "safety",
+            vec![Mark {
+                points,
+                of,
+                because,
+                actions,
+            }],
+        )
+    };
     if !result.worked {
-        return mark(Points(0), "Nothing was done that could have been done safely.".into(), vec![trace.end]);
+        return mark(
+            Points(0),
+            "Nothing was done that could have been done safely.".into(),
+            vec![trace.end],
+        );
     }
     if groups.is_empty() {
         return mark(of, "Nobody was put in danger.".into(), vec![trace.end]);
     }
     let lost: i64 = groups.iter().map(lost).sum();
     let sentences: Vec<String> = groups.iter().map(sentence).collect();
-    let mut actions: Vec<u32> = groups.iter().flat_map(|group| group.actions.iter().copied()).collect();
+    let mut actions: Vec<u32> = groups
+        .iter()
+        .flat_map(|group| group.actions.iter().copied())
+        .collect();
     actions.sort_unstable();
     actions.dedup();
     mark(Points((of.0 - lost).max(0)), sentences.join(" "), actions)
@@ -69,7 +86,11 @@ fn lost(group: &Grouped) -> i64 {
         Grade::Serious => WEIGHTS.serious,
         Grade::Grave => WEIGHTS.grave,
     };
-    if group.actions.len() > 1 { once.0 + once.0 / 2 } else { once.0 }
+    if group.actions.len() > 1 {
+        once.0 + once.0 / 2
+    } else {
+        once.0
+    }
 }
 
 fn sentence(group: &Grouped) -> String {
@@ -79,14 +100,25 @@ fn sentence(group: &Grouped) -> String {
         n => format!(" ({n} times)"),
     };
     let grade = grade_name(group.grade);
-    let capital: String = grade.chars().take(1).flat_map(char::to_uppercase).chain(grade.chars().skip(1)).collect();
+    let capital: String = grade
+        .chars()
+        .take(1)
+        .flat_map(char::to_uppercase)
+        .chain(grade.chars().skip(1))
+        .collect();
     format!("{capital}: {}{times}.", group.what)
 }
 
 pub(super) fn cap(groups: &[Grouped]) -> Option<Cap> {
-    let grave: Vec<&Grouped> = groups.iter().filter(|group| group.grade == Grade::Grave).collect();
+    let grave: Vec<&Grouped> = groups
+        .iter()
+        .filter(|group| group.grade == Grade::Grave)
+        .collect();
     let first = grave.first()?;
-    let mut actions: Vec<u32> = grave.iter().flat_map(|group| group.actions.iter().copied()).collect();
+    let mut actions: Vec<u32> = grave
+        .iter()
+        .flat_map(|group| group.actions.iter().copied())
+        .collect();
     actions.sort_unstable();
     actions.dedup();
     Some(Cap {

@@ -10,7 +10,7 @@ pub(super) fn severity(kind: &FaultKind, fault: &Fault, system: System) -> Strin
     match kind.effect {
         Effect::AddOhms => format!("{} more than when sound", Ohm(value).show(system)),
         Effect::Open => "no connection at all".to_owned(),
-        Effect::StrandsLost => format!("only a few strands left over {}", Metre(value).show(system)),
+        Effect::StrandsLost => format!("one strand left over {}", Metre(value).show(system)),
         Effect::ChafedShort => format!("touching the body through {}", Ohm(value).show(system)),
         Effect::FuseBlown => "the fuse had melted".to_owned(),
         Effect::LowCharge => format!("charged to {percent:.0} %"),
@@ -21,7 +21,10 @@ pub(super) fn severity(kind: &FaultKind, fault: &Fault, system: System) -> Strin
         Effect::BrushOhms => format!("{} more at the brushes", Ohm(value).show(system)),
         Effect::DeadSegments => {
             let dead = libm::round(value);
-            format!("{dead:.0} dead commutator segment{}", if dead == 1.0 { "" } else { "s" })
+            format!(
+                "{dead:.0} dead commutator segment{}",
+                if dead == 1.0 { "" } else { "s" }
+            )
         }
         Effect::LeakFactor => format!("leaking inside {value:.1} times as much as a sound one"),
         Effect::DragTorque => format!("{:.1} mN m of extra drag", value * 1000.0),

@@ -33,7 +33,10 @@ impl Sight {
     pub fn of(closed: &Closed) -> Result<Sight, RigError> {
         let faults = &closed.truth.came_with;
         let all = |faults: &[Fault]| -> Result<Vec<Volts>, RigError> {
-            STATES.iter().map(|&(key, pump)| solve(closed, faults.to_vec(), key, pump)).collect()
+            STATES
+                .iter()
+                .map(|&(key, pump)| solve(closed, faults.to_vec(), key, pump))
+                .collect()
         };
         let mut without = Vec::new();
         for index in 0..faults.len() {
@@ -47,19 +50,28 @@ impl Sight {
                 trials.push((section, solve(closed, trial, Key::On, true)?));
             }
         }
-        Ok(Sight { came: all(faults)?, healthy: solve(closed, Vec::new(), Key::On, true)?, without, trials })
+        Ok(Sight {
+            came: all(faults)?,
+            healthy: solve(closed, Vec::new(), Key::On, true)?,
+            without,
+            trials,
+        })
     }
 
     /// The volts between two points give away the fault of this number.
     pub fn shows_fault(&self, fault: usize, red: NodeId, black: NodeId) -> bool {
         let pairs = self.came.iter().zip(&self.without[fault]);
-        pairs.into_iter().any(|(with, without)| differ(with, without, red, black))
+        pairs
+            .into_iter()
+            .any(|(with, without)| differ(with, without, red, black))
     }
 
     /// The volts between two points give away trouble in a section of the pump's way.
     pub fn covers(&self, section: Section, red: NodeId, black: NodeId) -> bool {
         let trials = self.trials.iter().filter(|(of, _)| *of == section);
-        trials.into_iter().any(|(_, trial)| differ(trial, &self.healthy, red, black))
+        trials
+            .into_iter()
+            .any(|(_, trial)| differ(trial, &self.healthy, red, black))
     }
 }
 
@@ -74,7 +86,11 @@ fn differ(a: &Volts, b: &Volts, red: NodeId, black: NodeId) -> bool {
 }
 
 fn solve(closed: &Closed, faults: Vec<Fault>, key: Key, pump_on: bool) -> Result<Volts, RigError> {
-    let ladder = closed.truth.rig(&closed.vehicle, faults)?.ladder(key, pump_on, Moment::Settled)?;
+    let ladder =
+        closed
+            .truth
+            .rig(&closed.vehicle, faults)?
+            .ladder(key, pump_on, Moment::Settled)?;
     Ok(volts_of(&closed.vehicle, &ladder))
 }
 
@@ -97,11 +113,17 @@ fn trial_faults(closed: &Closed, section: Section) -> Vec<Vec<Fault>> {
     for (index, sites) in fault::sites(vehicle, catalogue).iter().enumerate() {
         let kind = &catalogue.kinds[index];
         for &site in sites {
-            let Some(element) = site.element else { continue };
+            let Some(element) = site.element else {
+                continue;
+            };
             if vehicle.elements[element.0].section != section {
                 continue;
             }
-            let fault = |severity| Fault { kind: KindId(index), site, severity };
+            let fault = |severity| Fault {
+                kind: KindId(index),
+                site,
+                severity,
+            };
             match kind.effect {
                 Effect::AddOhms if way.contains(&element) && !seen.contains(&element) => {
                     seen.push(element);
@@ -112,5 +134,8 @@ fn trial_faults(closed: &Closed, section: Section) -> Vec<Vec<Fault>> {
             }
         }
     }
-    [ohms, battery].into_iter().filter(|faults| !faults.is_empty()).collect()
+    [ohms, battery]
+        .into_iter()
+        .filter(|faults| !faults.is_empty())
+        .collect()
 }

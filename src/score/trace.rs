@@ -58,13 +58,13 @@ struct Walk {
 
 impl Walk {
     fn place(&mut self, node: NodeId, before: Option<Tip>) -> Tip {
-        match before.filter(|tip| tip.node == node) {
-            Some(tip) => tip,
-            None => {
-                self.placements += 1;
-                Tip { node, placement: self.placements }
+        before.filter(|tip| tip.node == node).unwrap_or_else(|| {
+            self.placements += 1;
+            Tip {
+                node,
+                placement: self.placements,
             }
-        }
+        })
     }
 
     fn follow(&mut self, closed: &Closed, action: &Action) {
@@ -78,7 +78,7 @@ impl Walk {
             }
             Action::Tip(side) => {
                 if let Some(mut tips) = self.tips {
-                    let moved = if *side == Side::Red { 0 } else { 1 };
+                    let moved = usize::from(*side == Side::Black);
                     tips[moved] = self.place(tips[moved].node, None);
                     self.tips = Some(tips);
                 }
@@ -95,7 +95,13 @@ impl Walk {
                 self.extension = choice.map(|(_, extension)| extension);
             }
             Action::MeterOff | Action::Zero => self.tips = None,
-            Action::Drive | Action::Handover => *self = Walk { placements: self.placements, extension: self.extension, ..Walk::default() },
+            Action::Drive | Action::Handover => {
+                *self = Walk {
+                    placements: self.placements,
+                    extension: self.extension,
+                    ..Walk::default()
+                }
+            }
             Action::Key(key) => {
                 self.key_on = *key != Key::Off;
                 self.key_run = matches!(key, Key::Run | Key::Crank);
@@ -110,15 +116,24 @@ impl Walk {
 impl<'a> Trace<'a> {
     pub fn of(closed: &'a Closed) -> Trace<'a> {
         let mut walk = Walk::default();
-        let mut trace =
-            Trace { ledger: &closed.ledger, taken: Vec::new(), end: 1, proofs: Vec::new(), ever_loaded: false };
+        let mut trace = Trace {
+            ledger: &closed.ledger,
+            taken: Vec::new(),
+            end: 1,
+            proofs: Vec::new(),
+            ever_loaded: false,
+        };
         for entry in &closed.ledger {
             trace.end = entry.number;
             walk.follow(closed, &entry.action);
             for fact in &entry.facts {
-                let (Fact::Measured(measured), Some(tips)) = (fact, walk.tips) else { continue };
+                let (Fact::Measured(measured), Some(tips)) = (fact, walk.tips) else {
+                    continue;
+                };
                 let tips = tips.map(|tip| tip.placement);
-                let volts = measured.value.filter(|_| !measured.function.sends_current());
+                let volts = measured
+                    .value
+                    .filter(|_| !measured.function.sends_current());
                 if volts.is_some_and(|volts| libm::fabs(volts) >= PROVING_V) {
                     trace.proofs.extend(tips.map(|tip| (entry.number, tip)));
                 }
@@ -126,7 +141,9 @@ impl<'a> Trace<'a> {
                 trace.taken.push(Taken {
                     number: entry.number,
                     measured,
-                    commanded: walk.tool || walk.key_run || matches!(entry.action, Action::Key(Key::On)),
+                    commanded: walk.tool
+                        || walk.key_run
+                        || matches!(entry.action, Action::Key(Key::On)),
                     cranked: matches!(entry.action, Action::Key(Key::Crank | Key::Run)),
                     extension: walk.extension,
                     tips,
@@ -138,7 +155,10 @@ impl<'a> Trace<'a> {
 
     /// Volts readings with a value.
     pub fn volts(&self) -> impl Iterator<Item = (&Taken<'a>, f64)> {
-        let volts = self.taken.iter().filter(|taken| !taken.measured.function.sends_current());
+        let volts = self
+            .taken
+            .iter()
+            .filter(|taken| !taken.measured.function.sends_current());
         volts.filter_map(|taken| Some((taken, taken.measured.value?)))
     }
 
@@ -152,9 +172,14 @@ impl<'a> Trace<'a> {
         let (number, cites) = (call.relies_on?, call.cites?);
         let entry = self.ledger.iter().find(|entry| entry.number == number)?;
         let off = |reading: &Reading| {
-            reading.value.map_or(f64::INFINITY, |value| libm::fabs(libm::fabs(value) - libm::fabs(cites)))
+            reading.value.map_or(f64::INFINITY, |value| {
+                libm::fabs(libm::fabs(value) - libm::fabs(cites))
+            })
         };
-        entry.readings.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+        entry
+            .readings
+            .iter()
+            .min_by(|a, b| off(a).total_cmp(&off(b)))
     }
 
     /// The meter reading that a call relies on, if it is one of the meter's.
@@ -163,7 +188,10 @@ impl<'a> Trace<'a> {
         if !matches!(reading.quantity, Quantity::Voltage | Quantity::Resistance) {
             return None;
         }
-        let here = self.taken.iter().filter(|taken| Some(taken.number) == call.relies_on);
+        let here = self
+            .taken
+            .iter()
+            .filter(|taken| Some(taken.number) == call.relies_on);
         here.min_by(|a, b| {
             let off = |taken: &Taken| match (taken.measured.value, reading.value) {
                 (Some(a), Some(b)) => libm::fabs(a - b),
@@ -176,14 +204,22 @@ impl<'a> Trace<'a> {
     /// Both tips of a reading were known to touch when action `by` was done: each had shown a volt or more in that
     /// placement, or had been placed anew with the same result.
     pub fn proved(&self, taken: &Taken, by: u32) -> bool {
-        let shown: BTreeSet<u32> =
-            self.proofs.iter().filter(|(number, _)| *number <= by).map(|&(_, tip)| tip).collect();
+        let shown: BTreeSet<u32> = self
+            .proofs
+            .iter()
+            .filter(|(number, _)| *number <= by)
+            .map(|&(_, tip)| tip)
+            .collect();
         let again = |side: usize| {
             self.volts().any(|(other, volts)| {
                 other.number <= by
-                    && (other.measured.red, other.measured.black) == (taken.measured.red, taken.measured.black)
+                    && (other.measured.red, other.measured.black)
+                        == (taken.measured.red, taken.measured.black)
                     && other.tips[side] != taken.tips[side]
-                    && taken.measured.value.is_some_and(|value| libm::fabs(value - volts) <= SAME_V)
+                    && taken
+                        .measured
+                        .value
+                        .is_some_and(|value| libm::fabs(value - volts) <= SAME_V)
             })
         };
         (0..2).all(|side| shown.contains(&taken.tips[side]) || again(side))
@@ -201,7 +237,10 @@ impl<'a> Trace<'a> {
 
     /// The first action that zeroed the clamp.
     pub fn clamp_zeroed(&self) -> Option<u32> {
-        let zero = self.ledger.iter().find(|entry| entry.action == Action::ClampZero);
+        let zero = self
+            .ledger
+            .iter()
+            .find(|entry| entry.action == Action::ClampZero);
         zero.map(|entry| entry.number)
     }
 }

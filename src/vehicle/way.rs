@@ -20,15 +20,26 @@ impl Vehicle {
     /// The shortest way of the pump's current, in number of elements; where paths run side by side, one of them.
     #[must_use]
     pub fn pump_way(&self) -> Way {
-        let battery = self.elements.iter().find(|element| matches!(element.law, Law::Battery { .. }));
+        let battery = self
+            .elements
+            .iter()
+            .find(|element| matches!(element.law, Law::Battery { .. }));
         let Some(battery) = battery else {
             // The loader refuses a vehicle without a battery.
-            return Way { there: Vec::new(), back: Vec::new(), elements: Vec::new() };
+            return Way {
+                there: Vec::new(),
+                back: Vec::new(),
+                elements: Vec::new(),
+            };
         };
         let (there, mut elements) = self.shortest(battery.to, self.pump.plus);
         let (back, more) = self.shortest(self.pump.minus, battery.from);
         elements.extend(more);
-        Way { there, back, elements }
+        Way {
+            there,
+            back,
+            elements,
+        }
     }
 
     fn shortest(&self, from: NodeId, to: NodeId) -> (Vec<NodeId>, Vec<ElementId>) {
@@ -41,7 +52,9 @@ impl Vehicle {
                     if is_not_conductor(&element.law) {
                         continue;
                     }
-                    let Some(other) = other_end(element.from, element.to, node) else { continue };
+                    let Some(other) = other_end(element.from, element.to, node) else {
+                        continue;
+                    };
                     if other != from && came_by[node_index(other)].is_none() {
                         came_by[node_index(other)] = Some(ElementId(index));
                         next.push(other);
@@ -54,7 +67,9 @@ impl Vehicle {
         let mut at = to;
         while let Some(id) = came_by[node_index(at)] {
             let element = &self.elements[id.0];
-            let Some(other) = other_end(element.from, element.to, at) else { break };
+            let Some(other) = other_end(element.from, element.to, at) else {
+                break;
+            };
             at = other;
             nodes.push(at);
             elements.push(id);
@@ -72,7 +87,11 @@ impl Vehicle {
             let touch = self.nodes[node_index(*node)].touch;
             touch.is_some_and(|touch| touch.only_unplugged.is_none())
         };
-        way.there.into_iter().chain(way.back).filter(touchable).collect()
+        way.there
+            .into_iter()
+            .chain(way.back)
+            .filter(touchable)
+            .collect()
     }
 
     /// Every point a tip can touch with everything plugged in.
@@ -80,7 +99,10 @@ impl Vehicle {
     pub fn plugged_points(&self) -> Vec<NodeId> {
         let nodes = self.nodes.iter().enumerate();
         nodes
-            .filter(|(_, node)| node.touch.is_some_and(|touch| touch.only_unplugged.is_none()))
+            .filter(|(_, node)| {
+                node.touch
+                    .is_some_and(|touch| touch.only_unplugged.is_none())
+            })
             .map(|(index, _)| node_at(index))
             .collect()
     }

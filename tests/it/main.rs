@@ -5,6 +5,9 @@
 
 mod architecture;
 
+#[path = "../cases/mod.rs"]
+mod cases;
+
 mod certify;
 
 mod circuit;
@@ -15,6 +18,8 @@ mod console;
 
 mod fault;
 
+mod laws;
+
 mod numeric;
 
 mod prompt;
@@ -22,6 +27,8 @@ mod prompt;
 mod pump;
 
 mod record;
+
+mod rig;
 
 mod score;
 
