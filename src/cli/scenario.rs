@@ -222,13 +222,17 @@ fn problems(library: &Library, files: &[(String, String)]) -> Vec<Diagnostic> {
         found.extend(wrong.unwrap_or_default());
     }
     if !catalogue.is_empty() {
+        // A file takes the place of the built-in one of its name; later pieces may use what earlier ones define.
         let given: Vec<&str> = catalogue.iter().map(|(file, _)| *file).collect();
         let name = |file: &str| Path::new(file).file_name().map(ToOwned::to_owned);
-        let built_in = fault::FILES
-            .iter()
-            .filter(|(file, _)| !given.iter().any(|own| name(own) == name(file)));
-        catalogue.extend(built_in);
-        let wrong = fault::load(&catalogue).err().unwrap_or_default();
+        let mut whole = fault::FILES.to_vec();
+        for own in catalogue {
+            match whole.iter_mut().find(|(file, _)| name(file) == name(own.0)) {
+                Some(place) => *place = own,
+                None => whole.push(own),
+            }
+        }
+        let wrong = fault::load(&whole).err().unwrap_or_default();
         found.extend(
             wrong
                 .into_iter()
