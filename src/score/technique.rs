@@ -99,18 +99,18 @@ fn loaded(closed: &Closed, trace: &Trace) -> Mark {
         readings.len()
     );
     if let Some(first) = no.first() {
-        because = because
-            + &format!(
-                " Without current nothing is lost in a bad joint: {} in action {} could not show one.",
-                between(closed, first),
-                first.number
-            );
+        let more = format!(
+            " Without current nothing is lost in a bad joint: {} in action {} could not show one.",
+            between(closed, first),
+            first.number
+        );
+        because.push_str(&more);
     } else if let Some(first) = yes.first() {
-        because = because
-            + &format!(
-                " In action {} it drew {:.1} A.",
-                first.number, first.measured.pump_amps
-            );
+        let more = format!(
+            " In action {} it drew {:.1} A.",
+            first.number, first.measured.pump_amps
+        );
+        because.push_str(&more);
     }
     Mark {
         points: of.share(yes.len(), readings.len()),
@@ -174,13 +174,13 @@ fn tips(closed: &Closed, trace: &Trace) -> Mark {
         relied.len()
     );
     if let Some((call, taken, _)) = relied.iter().find(|(_, _, proved)| !proved) {
-        because = because
-            + &format!(
-                " {:.3} V from {} (action {}) is also what a tip shows that touches nothing; by action {call} neither a volt or more through both tips nor placing them again had ruled that out.",
-                taken.measured.value.unwrap_or(0.0),
-                between(closed, taken),
-                taken.number
-            );
+        let more = format!(
+            " {:.3} V from {} (action {}) is also what a tip shows that touches nothing; by action {call} neither a volt or more through both tips nor placing them again had ruled that out.",
+            taken.measured.value.unwrap_or(0.0),
+            between(closed, taken),
+            taken.number
+        );
+        because.push_str(&more);
     }
     Mark {
         points: of.share(proved, relied.len()),
