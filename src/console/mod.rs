@@ -6,11 +6,13 @@
 mod answer;
 mod args;
 mod complete;
+mod drawing;
 mod forms;
 mod grammar;
 mod greeting;
 mod help;
 mod measures;
+mod moves;
 mod names;
 mod near;
 mod sections;
@@ -149,7 +151,8 @@ impl Console {
                     black: *black,
                 });
             }
-            Action::MeterOff => self.held = None,
+            // A road test takes the instruments off as well.
+            Action::MeterOff | Action::Drive => self.held = None,
             _ => {}
         }
         Reply {

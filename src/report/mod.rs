@@ -1,7 +1,6 @@
 //! Documents and screens as data: text tagged with meaning. Knows no terminal and no colour.
 
 pub mod debrief;
-pub mod ending;
 pub mod scorecard;
 pub mod text;
 pub mod truth;

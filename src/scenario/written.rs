@@ -64,9 +64,10 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         });
         Some(Conditions { ambient_c: *ambient?.get_ref(), charge: charge?, fuel: fuel? })
     });
+    // Asked for before anything can end the reading, or a file with an unknown vehicle would have an unknown key too.
+    let tables = top.tables(reader, "fault", "kind");
     let vehicle = vehicle?;
-    let faults: Vec<Option<Fault>> = top
-        .tables(reader, "fault", "kind")
+    let faults: Vec<Option<Fault>> = tables
         .into_iter()
         .map(|mut table| {
             let fault = read_fault(vehicle, &library.catalogue, reader, &mut table);

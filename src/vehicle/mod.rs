@@ -21,7 +21,7 @@ mod table;
 mod validate;
 mod way;
 
-pub use build::{BatteryState, Build, Short};
+pub use build::{BatteryState, Build, Short, open_circuit_v};
 pub use diagnostic::Diagnostic;
 pub use file::load;
 pub use way::Way;

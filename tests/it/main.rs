@@ -5,6 +5,9 @@
 
 mod architecture;
 
+#[path = "../cases/mod.rs"]
+mod cases;
+
 mod certify;
 
 mod circuit;
@@ -15,6 +18,8 @@ mod console;
 
 mod fault;
 
+mod laws;
+
 mod numeric;
 
 mod prompt;
@@ -23,6 +28,8 @@ mod pump;
 
 mod record;
 
+mod rig;
+
 mod score;
 
 mod seed;
@@ -30,3 +37,11 @@ mod seed;
 mod units;
 
 mod vehicle;
+
+mod floor;
+
+mod generate;
+
+mod job;
+
+mod readings;
