@@ -19,6 +19,9 @@ fn is_work(entry: &Entry) -> bool {
                 | Action::Wiggle(_)
                 | Action::Access(_)
                 | Action::Drive
+                | Action::Swap { .. }
+                | Action::Open(_)
+                | Action::Load { .. }
                 | Action::Lamp { .. }
                 | Action::Jumper { .. }
                 | Action::Flow { .. }
