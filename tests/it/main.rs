@@ -18,6 +18,12 @@ mod console;
 
 mod fault;
 
+mod floor;
+
+mod generate;
+
+mod job;
+
 mod laws;
 
 mod numeric;
@@ -25,6 +31,8 @@ mod numeric;
 mod prompt;
 
 mod pump;
+
+mod readings;
 
 mod record;
 
@@ -37,11 +45,3 @@ mod seed;
 mod units;
 
 mod vehicle;
-
-mod floor;
-
-mod generate;
-
-mod job;
-
-mod readings;

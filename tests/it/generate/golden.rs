@@ -26,7 +26,11 @@ const HEAD: &str = "# code, then sixteen symbols each of SHA-256 over: order, hi
                     # What a difference means, and how to mint anew: tests/it/generate/golden.rs.\n";
 
 fn digest(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    Sha256::digest(text.as_bytes())
+        .iter()
+        .take(8)
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 fn order(level: u8, seed: u64) -> String {
@@ -36,11 +40,20 @@ fn order(level: u8, seed: u64) -> String {
 fn hidden(level: u8, seed: u64) -> String {
     let scenario = drawn(level, seed);
     let at = scenario.conditions();
-    let mut text = format!("{} {:?} {:?} {:?}\n", scenario.seed(), at.ambient_c, at.charge, at.fuel);
+    let mut text = format!(
+        "{} {:?} {:?} {:?}\n",
+        scenario.seed(),
+        at.ambient_c,
+        at.charge,
+        at.fuel
+    );
     let hidden = scenario.reveal();
     for fault in &hidden.faults {
         let part = &hidden.vehicle.parts[fault.site.part.0].id;
-        let leg = fault.site.element.map_or("", |id| hidden.vehicle.elements[id.0].leg.as_str());
+        let leg = fault
+            .site
+            .element
+            .map_or("", |id| hidden.vehicle.elements[id.0].leg.as_str());
         let kind = &hidden.catalogue.kinds[fault.kind.0].id;
         // `{:?}` of a double is the shortest text that reads back as the same bits.
         text.push_str(&format!("{kind} {part} {leg} {:?}\n", fault.severity));
@@ -57,8 +70,13 @@ fn ladder(level: u8, seed: u64) -> String {
         (Key::Crank, false, Moment::Prime),
         (Key::Run, false, Moment::Settled),
     ] {
-        let ladder = rig(drawn(level, seed)).ladder(key, pump, moment).expect("a ladder");
-        text.push_str(&format!("{key:?} {moment:?} {:?} {:?} {:?}\n", ladder.nodes, ladder.pumps, ladder.floating));
+        let ladder = rig(drawn(level, seed))
+            .ladder(key, pump, moment)
+            .expect("a ladder");
+        text.push_str(&format!(
+            "{key:?} {moment:?} {:?} {:?} {:?}\n",
+            ladder.nodes, ladder.pumps, ladder.floating
+        ));
     }
     text
 }
@@ -75,9 +93,18 @@ fn work(level: u8, seed: u64) -> String {
         (Function::LowVolts, "K1.87", "B-"),
     ]
     .into_iter()
-    .map(|(function, red, black)| Action::Meter { function, red: floor.node(red), black: floor.node(black) })
+    .map(|(function, red, black)| Action::Meter {
+        function,
+        red: floor.node(red),
+        black: floor.node(black),
+    })
     .collect();
-    let mut acts = vec![Action::Record(true), Action::Key(Key::On), Action::Record(false), Action::Protect];
+    let mut acts = vec![
+        Action::Record(true),
+        Action::Key(Key::On),
+        Action::Record(false),
+        Action::Protect,
+    ];
     acts.extend(rounds);
     acts.extend([
         Action::Clamp(floor.part("W11")),
@@ -99,25 +126,49 @@ fn ten_codes_give_what_they_have_always_given() {
     let mut now = HEAD.to_owned();
     for n in 0..10_u64 {
         let (level, seed) = (u8::try_from(n % 5 + 1).expect("1 to 5"), 40 + 1_000_003 * n);
-        let parts = [order(level, seed), hidden(level, seed), ladder(level, seed), work(level, seed)];
+        let parts = [
+            order(level, seed),
+            hidden(level, seed),
+            ladder(level, seed),
+            work(level, seed),
+        ];
         let digests = parts.map(|text| digest(&text)).join(" ");
         now.push_str(&format!("{} {digests}\n", code(level, seed)));
     }
     if std::env::var_os(MINT).is_some() {
-        std::fs::create_dir_all(std::path::Path::new(&path).parent().expect("a folder")).expect("a folder");
+        std::fs::create_dir_all(std::path::Path::new(&path).parent().expect("a folder"))
+            .expect("a folder");
         std::fs::write(&path, &now).expect("digests written");
         return;
     }
     let kept = std::fs::read_to_string(&path).expect("digests kept");
     let mut changed = [false; 4];
-    for (now, kept) in now.lines().zip(kept.lines()).filter(|(now, kept)| now != kept) {
-        assert_eq!(now.split(' ').next(), kept.split(' ').next(), "another code: the code's own form has changed");
-        for (at, (now, kept)) in now.split(' ').skip(1).zip(kept.split(' ').skip(1)).enumerate() {
+    for (now, kept) in now
+        .lines()
+        .zip(kept.lines())
+        .filter(|(now, kept)| now != kept)
+    {
+        assert_eq!(
+            now.split(' ').next(),
+            kept.split(' ').next(),
+            "another code: the code's own form has changed"
+        );
+        for (at, (now, kept)) in now
+            .split(' ')
+            .skip(1)
+            .zip(kept.split(' ').skip(1))
+            .enumerate()
+        {
             changed[at] |= now != kept;
         }
     }
     let names = ["order", "hidden", "ladder", "work"];
-    let told: Vec<&str> = names.into_iter().zip(changed).filter(|(_, changed)| *changed).map(|(name, _)| name).collect();
+    let told: Vec<&str> = names
+        .into_iter()
+        .zip(changed)
+        .filter(|(_, changed)| *changed)
+        .map(|(name, _)| name)
+        .collect();
     assert!(
         told.is_empty(),
         "codes no longer give what they gave: {told:?} changed. `order` or `work` alone is wording or form; `ladder` \
