@@ -27,7 +27,10 @@ fn code(level: u8, seed: u64) -> ScenarioCode {
 }
 
 fn rig(library: &Library) -> Rig {
-    generate(library, code(2, 1)).expect("a vehicle").into_rig().expect("a rig")
+    generate(library, code(2, 1))
+        .expect("a vehicle")
+        .into_rig()
+        .expect("a rig")
 }
 
 /// A 10 Mohm meter with its leads, as the bay attaches it.
@@ -46,7 +49,8 @@ fn meter(rig: &Rig, red: &str, black: &str) -> Attachments {
 #[divan::bench(args = [("key on, pump on", true), ("key on", false)])]
 fn operating_point(bencher: Bencher, (_, pump): (&str, bool)) {
     let mut rig = rig(&library());
-    rig.turn_key(Key::On, &Attachments::none()).expect("a prime");
+    rig.turn_key(Key::On, &Attachments::none())
+        .expect("a prime");
     rig.command_pump(pump);
     let attached = meter(&rig, "X7.2", "B-");
     bencher.bench_local(|| rig.now(black_box(&attached)).expect("an instant").pump.amps);
@@ -58,19 +62,28 @@ fn prime_transient(bencher: Bencher) {
     let library = library();
     bencher
         .with_inputs(|| rig(&library))
-        .bench_local_values(|mut rig| rig.turn_key(Key::On, &Attachments::none()).expect("a prime").prime.is_some());
+        .bench_local_values(|mut rig| {
+            rig.turn_key(Key::On, &Attachments::none())
+                .expect("a prime")
+                .prime
+                .is_some()
+        });
 }
 
 /// Every point against every other: one operating point, then all readings of a 10 Mohm meter.
 #[divan::bench]
 fn all_pairs_probe_table(bencher: Bencher) {
     let library = library();
-    let ladder = rig(&library).ladder(Key::On, true, Moment::Settled).expect("a ladder");
+    let ladder = rig(&library)
+        .ladder(Key::On, true, Moment::Settled)
+        .expect("a ladder");
     let vehicle = &library.vehicles[0];
     let points: Vec<_> = vehicle.points().map(|(node, _, _)| node).collect();
     let mut solver = hidden_ohm::circuit::Solver::new();
     bencher.bench_local(|| {
-        let table = solver.probe_table(black_box(ladder.network()), &points, 10e6).expect("a table");
+        let table = solver
+            .probe_table(black_box(ladder.network()), &points, 10e6)
+            .expect("a table");
         let pairs = (0..points.len()).flat_map(|a| (0..points.len()).map(move |b| (a, b)));
         pairs.map(|(a, b)| table.reading(a, b)).sum::<f64>()
     });
@@ -83,7 +96,9 @@ fn code_to_scenario(bencher: Bencher, level: u8) {
     let mut seed = 0;
     bencher.bench_local(|| {
         seed += 1;
-        generate(&library, code(level, seed)).expect("a vehicle").level()
+        generate(&library, code(level, seed))
+            .expect("a vehicle")
+            .level()
     });
 }
 
@@ -97,10 +112,19 @@ fn built_in_library() -> usize {
 #[divan::bench]
 fn launch_to_first_reading() -> Option<f64> {
     let library = library();
-    let mut bay = Bay::open(generate(&library, code(1, 7)).expect("a vehicle"), System::Metric).expect("a bay");
+    let mut bay = Bay::open(
+        generate(&library, code(1, 7)).expect("a vehicle"),
+        System::Metric,
+    )
+    .expect("a bay");
     let vehicle = Arc::clone(bay.vehicle());
-    bay.act(&Action::Access(vehicle.access("bonnet").expect("a bonnet"))).expect("it opens");
+    bay.act(&Action::Access(vehicle.access("bonnet").expect("a bonnet")))
+        .expect("it opens");
     let node = |name| vehicle.node(name).expect("a post");
-    let action = Action::Meter { function: Function::Volts, red: node("B+"), black: node("B-") };
+    let action = Action::Meter {
+        function: Function::Volts,
+        red: node("B+"),
+        black: node("B-"),
+    };
     bay.act(&action).expect("a reading").readings[0].value
 }

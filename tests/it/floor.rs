@@ -5,12 +5,12 @@ use std::sync::OnceLock;
 use hidden_ohm::bay::{Action, Bay, Closed, Fact, Outcome, Refusal, Target};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
-use hidden_ohm::instrument::{Extension, Function, Reading, Side};
+use hidden_ohm::instrument::{Extension, Function, Reading, Side, grip_ohms};
 use hidden_ohm::rig::{Ladder, Moment, Rig, Symptom};
 use hidden_ohm::scenario::{Library, Scenario, generate, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{AccessId, Key, PartId};
+use hidden_ohm::vehicle::{AccessId, Key, PartId, Tip};
 
 /// What is built into the program.
 pub fn library() -> &'static Library {
@@ -34,14 +34,23 @@ pub fn fault(kind: &str, part: &str, rest: &str) -> String {
 
 /// A hand-written scenario kept under `tests/data/scenarios`.
 pub fn kept(name: &str) -> Scenario {
-    let path = format!("{}/tests/data/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let path = format!(
+        "{}/tests/data/scenarios/{name}.toml",
+        env!("CARGO_MANIFEST_DIR")
+    );
     let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
     read(&path, &text)
 }
 
 /// A scenario from its text.
 pub fn read(file: &str, text: &str) -> Scenario {
-    let told = |found: Vec<_>| found.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
+    let told = |found: Vec<_>| {
+        found
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
+            .join("\n")
+    };
     written(library(), file, text).unwrap_or_else(|found| panic!("{}", told(found)))
 }
 
@@ -52,7 +61,8 @@ pub fn code(level: u8, seed: u64) -> ScenarioCode {
 
 /// The scenario of a code.
 pub fn drawn(level: u8, seed: u64) -> Scenario {
-    generate(library(), code(level, seed)).unwrap_or_else(|error| panic!("{}: {error}", code(level, seed)))
+    generate(library(), code(level, seed))
+        .unwrap_or_else(|error| panic!("{}: {error}", code(level, seed)))
 }
 
 /// The rig of a scenario as it comes from the yard.
@@ -62,29 +72,54 @@ pub fn rig(scenario: Scenario) -> Rig {
 
 /// The truth with the key on and the pump commanded by service tool.
 pub fn pump_on(scenario: Scenario) -> Ladder {
-    rig(scenario).ladder(Key::On, true, Moment::Settled).expect("a ladder")
+    rig(scenario)
+        .ladder(Key::On, true, Moment::Settled)
+        .expect("a ladder")
 }
 
 /// True volts of a node.
 pub fn volts(ladder: &Ladder, node: &str) -> f64 {
-    ladder.nodes.iter().find(|(name, _)| name == node).unwrap_or_else(|| panic!("{node} floats")).1
+    ladder
+        .nodes
+        .iter()
+        .find(|(name, _)| name == node)
+        .unwrap_or_else(|| panic!("{node} floats"))
+        .1
 }
 
 /// True amps through the branch from one node to another.
 pub fn amps(ladder: &Ladder, from: &str, to: &str) -> f64 {
-    let found = ladder.branches.iter().find(|branch| branch.from == from && branch.to == to);
-    found.unwrap_or_else(|| panic!("no branch from {from} to {to}")).amps
+    let found = ladder
+        .branches
+        .iter()
+        .find(|branch| branch.from == from && branch.to == to);
+    found
+        .unwrap_or_else(|| panic!("no branch from {from} to {to}"))
+        .amps
 }
 
 /// Ohms of the branch from one node to another.
 pub fn ohms(ladder: &Ladder, from: &str, to: &str) -> f64 {
-    let found = ladder.branches.iter().find(|branch| branch.from == from && branch.to == to);
-    found.unwrap_or_else(|| panic!("no branch from {from} to {to}")).ohms
+    let found = ladder
+        .branches
+        .iter()
+        .find(|branch| branch.from == from && branch.to == to);
+    found
+        .unwrap_or_else(|| panic!("no branch from {from} to {to}"))
+        .ohms
+}
+
+/// A contact that touches as it should; a bad one is above 20 kohm.
+pub fn touches(seed: u32, point: &str, placement: u32, tip: Tip) -> bool {
+    grip_ohms(u64::from(seed), point, placement, tip).ohms < 1.0
 }
 
 /// A wire of metric size.
 pub fn wire(length_m: f64, mm2: f64) -> Extension {
-    Extension { length_m, size: ConductorSize::SquareMillimetres(mm2) }
+    Extension {
+        length_m,
+        size: ConductorSize::SquareMillimetres(mm2),
+    }
 }
 
 /// A bay with short ways to say what is done in it.
@@ -94,19 +129,30 @@ pub struct Floor {
 
 impl Floor {
     pub fn new(scenario: Scenario) -> Floor {
-        Floor { bay: Bay::open(scenario, System::Metric).expect("a vehicle that can be solved") }
+        Floor {
+            bay: Bay::open(scenario, System::Metric).expect("a vehicle that can be solved"),
+        }
     }
 
     pub fn node(&self, name: &str) -> NodeId {
-        self.bay.vehicle().node(name).unwrap_or_else(|| panic!("no node {name}"))
+        self.bay
+            .vehicle()
+            .node(name)
+            .unwrap_or_else(|| panic!("no node {name}"))
     }
 
     pub fn part(&self, id: &str) -> PartId {
-        self.bay.vehicle().part(id).unwrap_or_else(|| panic!("no part {id}"))
+        self.bay
+            .vehicle()
+            .part(id)
+            .unwrap_or_else(|| panic!("no part {id}"))
     }
 
     pub fn access_id(&self, id: &str) -> AccessId {
-        self.bay.vehicle().access(id).unwrap_or_else(|| panic!("no access {id}"))
+        self.bay
+            .vehicle()
+            .access(id)
+            .unwrap_or_else(|| panic!("no access {id}"))
     }
 
     /// Does something that must be possible.
@@ -124,20 +170,28 @@ impl Floor {
     }
 
     pub fn meter(&mut self, function: Function, red: &str, black: &str) -> Reading {
-        let action = Action::Meter { function, red: self.node(red), black: self.node(black) };
+        let action = Action::Meter {
+            function,
+            red: self.node(red),
+            black: self.node(black),
+        };
         self.act(&action).readings.remove(0)
     }
 
     /// What the volts function shows; an overload fails the test.
     pub fn volts(&mut self, red: &str, black: &str) -> f64 {
         let reading = self.meter(Function::Volts, red, black);
-        reading.value.unwrap_or_else(|| panic!("overload at {red} {black}"))
+        reading
+            .value
+            .unwrap_or_else(|| panic!("overload at {red} {black}"))
     }
 
     /// What the ohms function shows; an overload fails the test.
     pub fn ohms(&mut self, red: &str, black: &str) -> f64 {
         let reading = self.meter(Function::Ohms, red, black);
-        reading.value.unwrap_or_else(|| panic!("overload at {red} {black}"))
+        reading
+            .value
+            .unwrap_or_else(|| panic!("overload at {red} {black}"))
     }
 
     pub fn key(&mut self, key: Key) -> Outcome {
@@ -168,7 +222,14 @@ impl Floor {
     /// Everything that opens the way to all points, with the usual cautions taken first.
     pub fn open_all(&mut self) {
         self.act(&Action::Protect);
-        self.open_up(&["bonnet", "dash-trim", "underbody", "loom", "shield", "rear-loom"]);
+        self.open_up(&[
+            "bonnet",
+            "dash-trim",
+            "underbody",
+            "loom",
+            "shield",
+            "rear-loom",
+        ]);
         self.act(&Action::Relieve);
         self.act(&Action::Isolate(true));
         self.open_up(&["tank", "module"]);
@@ -176,7 +237,10 @@ impl Floor {
     }
 
     pub fn repair(&mut self, part: &str) -> Outcome {
-        let target = Target { part: self.part(part), leg: None };
+        let target = Target {
+            part: self.part(part),
+            leg: None,
+        };
         self.act(&Action::Repair(target))
     }
 
@@ -193,11 +257,21 @@ impl Floor {
     /// Gives the vehicle back: what the bay wrote down, what its driver notices, how many faults are left.
     pub fn hand_back(mut self) -> (Closed, Vec<Symptom>, usize) {
         self.act(&Action::Handover);
-        let closed = self.bay.hand_back().unwrap_or_else(|_| panic!("the bay is still open"));
-        let found = closed.ledger.iter().flat_map(|entry| &entry.facts).find_map(|fact| match fact {
-            Fact::HandedBack { symptoms, faults_left } => Some((symptoms.clone(), *faults_left)),
-            _ => None,
-        });
+        let closed = self
+            .bay
+            .hand_back()
+            .unwrap_or_else(|_| panic!("the bay is still open"));
+        let found = closed
+            .ledger
+            .iter()
+            .flat_map(|entry| &entry.facts)
+            .find_map(|fact| match fact {
+                Fact::HandedBack {
+                    symptoms,
+                    faults_left,
+                } => Some((symptoms.clone(), *faults_left)),
+                _ => None,
+            });
         let (symptoms, left) = found.expect("handing back is written down");
         (closed, symptoms, left)
     }

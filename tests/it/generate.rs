@@ -17,9 +17,22 @@ fn symptoms(scenario: Scenario, with_faults: bool) -> Vec<Symptom> {
     let (seed, conditions): (u64, Conditions) = (scenario.seed(), scenario.conditions());
     let fade = scenario.vehicle().engine.fade_fraction;
     let hidden = scenario.reveal();
-    let faults = if with_faults { hidden.faults } else { Vec::new() };
-    let rig = Rig::new(hidden.vehicle, Arc::clone(&hidden.catalogue), seed, conditions, faults);
-    rig.expect("a rig").drive().expect("a road test").symptoms(fade)
+    let faults = if with_faults {
+        hidden.faults
+    } else {
+        Vec::new()
+    };
+    let rig = Rig::new(
+        hidden.vehicle,
+        Arc::clone(&hidden.catalogue),
+        seed,
+        conditions,
+        faults,
+    );
+    rig.expect("a rig")
+        .drive()
+        .expect("a road test")
+        .symptoms(fade)
 }
 
 /// Two hundred codes over all levels.
@@ -34,10 +47,20 @@ fn two_hundred_codes_give_a_vehicle_whose_complaint_shows_and_whose_healthy_twin
         let scenario = drawn(level, seed);
         assert_eq!(scenario.code(), Some(code));
         assert_eq!(scenario.level(), level);
-        assert!(!scenario.order().customer.is_empty(), "{code}: no complaint");
+        assert!(
+            !scenario.order().customer.is_empty(),
+            "{code}: no complaint"
+        );
         assert!(!scenario.order().cautions.is_empty(), "{code}: no cautions");
-        assert!(!symptoms(scenario, true).is_empty(), "{code}: nothing shows");
-        assert_eq!(symptoms(drawn(level, seed), false), [], "{code}: unsound without its faults");
+        assert!(
+            !symptoms(scenario, true).is_empty(),
+            "{code}: nothing shows"
+        );
+        assert_eq!(
+            symptoms(drawn(level, seed), false),
+            [],
+            "{code}: unsound without its faults"
+        );
     }
 }
 
@@ -45,7 +68,12 @@ fn two_hundred_codes_give_a_vehicle_whose_complaint_shows_and_whose_healthy_twin
 fn a_code_gives_the_same_vehicle_every_time_and_its_neighbours_give_others() {
     let told = |level, seed| {
         let scenario = drawn(level, seed);
-        let order = format!("{:?} {:?} {}", scenario.order(), scenario.conditions(), scenario.seed());
+        let order = format!(
+            "{:?} {:?} {}",
+            scenario.order(),
+            scenario.conditions(),
+            scenario.seed()
+        );
         format!("{order} {:?}", scenario.reveal().faults)
     };
     let mut all: Vec<String> = Vec::new();
@@ -53,7 +81,10 @@ fn a_code_gives_the_same_vehicle_every_time_and_its_neighbours_give_others() {
         for level in 1..=5 {
             let one = told(level, seed);
             assert_eq!(one, told(level, seed));
-            assert!(!all.contains(&one), "level {level}, seed {seed} repeats another vehicle");
+            assert!(
+                !all.contains(&one),
+                "level {level}, seed {seed} repeats another vehicle"
+            );
             all.push(one);
         }
     }
@@ -63,7 +94,11 @@ fn a_code_gives_the_same_vehicle_every_time_and_its_neighbours_give_others() {
 fn level_five_hides_two_faults_on_two_parts_and_the_others_one() {
     for (level, seed) in codes().take(60) {
         let faults = drawn(level, seed).reveal().faults;
-        assert_eq!(faults.len(), if level == 5 { 2 } else { 1 }, "level {level}");
+        assert_eq!(
+            faults.len(),
+            if level == 5 { 2 } else { 1 },
+            "level {level}"
+        );
         if let [a, b] = faults.as_slice() {
             assert_ne!(a.site.part, b.site.part);
         }
@@ -88,7 +123,10 @@ fn every_kind_of_fault_is_met_sooner_or_later() {
         .map(|(kind, _)| kind.id.as_str())
         .collect();
     // Rare kinds may miss 200 draws; most must not.
-    assert!(missing.len() <= kinds / 4, "never drawn in 200: {missing:?}");
+    assert!(
+        missing.len() <= kinds / 4,
+        "never drawn in 200: {missing:?}"
+    );
     let most = met.iter().max().expect("kinds");
     assert!(*most <= 60, "one kind takes {most} of 200");
 }
@@ -96,22 +134,40 @@ fn every_kind_of_fault_is_met_sooner_or_later() {
 #[test]
 fn a_code_of_another_generator_or_set_is_refused_with_what_it_needs() {
     let later = ScenarioCode::new(9, 0, 1, 1).expect("a code");
-    let told = generate(library(), later).err().expect("refused").to_string();
+    let told = generate(library(), later)
+        .err()
+        .expect("refused")
+        .to_string();
     assert!(told.contains('9') && told.contains("version"), "{told}");
     let other = ScenarioCode::new(1, 200, 1, 1).expect("a code");
-    let told = generate(library(), other).err().expect("refused").to_string();
+    let told = generate(library(), other)
+        .err()
+        .expect("refused")
+        .to_string();
     assert!(told.contains("200"), "{told}");
 }
 
 #[test]
 fn the_jobs_that_come_with_the_program_load_and_their_complaint_shows() {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/jobs");
-    let mut files: Vec<_> = std::fs::read_dir(folder).expect("jobs").map(|entry| entry.expect("a file").path()).collect();
+    let mut files: Vec<_> = std::fs::read_dir(folder)
+        .expect("jobs")
+        .map(|entry| entry.expect("a file").path())
+        .collect();
     files.sort();
     assert!(files.len() >= 3);
     for file in files {
-        let (name, text) = (file.display().to_string(), std::fs::read_to_string(&file).expect("a job"));
-        assert!(!symptoms(crate::floor::read(&name, &text), true).is_empty(), "{name}: nothing shows");
-        assert!(symptoms(crate::floor::read(&name, &text), false).is_empty(), "{name}: unsound without its faults");
+        let (name, text) = (
+            file.display().to_string(),
+            std::fs::read_to_string(&file).expect("a job"),
+        );
+        assert!(
+            !symptoms(crate::floor::read(&name, &text), true).is_empty(),
+            "{name}: nothing shows"
+        );
+        assert!(
+            symptoms(crate::floor::read(&name, &text), false).is_empty(),
+            "{name}: unsound without its faults"
+        );
     }
 }

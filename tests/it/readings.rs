@@ -1,8 +1,8 @@
 //! What readings must show, each with the sum that gives the figure. Limits are those of the meter's own
 //! specification, so that a reading is held to the physics and not to a recorded number.
 
-mod leads;
 mod faults;
+mod leads;
 mod moves;
 
 /// Display steps of the volts function below 6 V and above, V (6000 counts).
@@ -13,7 +13,11 @@ pub const STEP_OHM: f64 = 0.1;
 
 /// Largest error the volts function states for a reading: 0.5 % + 2 counts, and half a count of rounding.
 pub fn volts_limit(volts: f64) -> f64 {
-    let step = if volts.abs() < 6.0 { STEP_LOW_V } else { STEP_HIGH_V };
+    let step = if volts.abs() < 6.0 {
+        STEP_LOW_V
+    } else {
+        STEP_HIGH_V
+    };
     0.005 * volts.abs() + 2.5 * step
 }
 
@@ -25,5 +29,8 @@ pub fn ohms_limit(ohms: f64) -> f64 {
 /// A figure within a limit, named when it is not.
 #[track_caller]
 pub fn assert_near(what: &str, found: f64, wanted: f64, limit: f64) {
-    assert!((found - wanted).abs() <= limit, "{what}: {found}, wanted {wanted} within {limit}");
+    assert!(
+        (found - wanted).abs() <= limit,
+        "{what}: {found}, wanted {wanted} within {limit}"
+    );
 }

@@ -10,19 +10,34 @@ use hidden_ohm::vehicle::Vehicle;
 use crate::floor::{Floor, library, read};
 
 const SEED: u64 = 77;
-const AT: Conditions = Conditions { ambient_c: 20.0, charge: 1.0, fuel: 0.5 };
+const AT: Conditions = Conditions {
+    ambient_c: 20.0,
+    charge: 1.0,
+    fuel: 0.5,
+};
 
 fn shows(fault: Fault) -> Vec<Symptom> {
     let vehicle = Arc::clone(&library().vehicles[0]);
     let fade = vehicle.engine.fade_fraction;
-    let rig = Rig::new(vehicle, Arc::clone(&library().catalogue), SEED, AT, vec![fault]);
-    rig.expect("a rig").drive().expect("a road test").symptoms(fade)
+    let rig = Rig::new(
+        vehicle,
+        Arc::clone(&library().catalogue),
+        SEED,
+        AT,
+        vec![fault],
+    );
+    rig.expect("a rig")
+        .drive()
+        .expect("a road test")
+        .symptoms(fade)
 }
 
 /// A severity as a scenario file writes it.
 fn written(effect: Effect, severity: f64) -> String {
     let value = match effect {
-        Effect::AddOhms | Effect::ChafedShort | Effect::InternalOhms | Effect::BrushOhms => format!("\"{severity} ohm\""),
+        Effect::AddOhms | Effect::ChafedShort | Effect::InternalOhms | Effect::BrushOhms => {
+            format!("\"{severity} ohm\"")
+        }
         Effect::StrandsLost => format!("\"{severity} m\""),
         Effect::LowCharging => format!("\"{severity} V\""),
         Effect::InTankLeak | Effect::CheckLeak => format!("\"{} L/h\"", severity * 3.6e6),
@@ -36,9 +51,20 @@ fn written(effect: Effect, severity: f64) -> String {
 
 fn on_the_floor(vehicle: &Vehicle, kind: &FaultKind, fault: &Fault) -> Floor {
     let part = &vehicle.parts[fault.site.part.0].id;
-    let leg = fault.site.element.map_or("", |id| vehicle.elements[id.0].leg.as_str());
-    let leg = if leg.is_empty() { String::new() } else { format!("leg = \"{leg}\"\n") };
-    let fault = format!("[[fault]]\nkind = \"{}\"\npart = \"{part}\"\n{leg}{}\n", kind.id, written(kind.effect, fault.severity));
+    let leg = fault
+        .site
+        .element
+        .map_or("", |id| vehicle.elements[id.0].leg.as_str());
+    let leg = if leg.is_empty() {
+        String::new()
+    } else {
+        format!("leg = \"{leg}\"\n")
+    };
+    let fault = format!(
+        "[[fault]]\nkind = \"{}\"\npart = \"{part}\"\n{leg}{}\n",
+        kind.id,
+        written(kind.effect, fault.severity)
+    );
     let text = format!(
         "format = 1\nvehicle = \"harbour-van\"\nlevel = 1\nseed = {SEED}\ncustomer = \"It is not right.\"\n\
          [conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n{fault}"
@@ -52,7 +78,10 @@ fn work(floor: &mut Floor, part: &str, remedy: Remedy) {
     floor.act(&Action::Isolate(true));
     let id = floor.part(part);
     floor.act(&match remedy {
-        Remedy::Repair => Action::Repair(Target { part: id, leg: None }),
+        Remedy::Repair => Action::Repair(Target {
+            part: id,
+            leg: None,
+        }),
         Remedy::Replace => Action::Replace(id),
     });
     if remedy == Remedy::Repair || part != "F12" {
@@ -65,9 +94,18 @@ fn work(floor: &mut Floor, part: &str, remedy: Remedy) {
 fn every_cure_cures_its_fault_and_the_vehicle_goes_home_without_symptoms() {
     let (vehicle, catalogue) = (&library().vehicles[0], &library().catalogue);
     let (mut jobs, mut shown) = (0, 0);
-    for (index, (kind, sites)) in catalogue.kinds.iter().zip(fault::sites(vehicle, catalogue)).enumerate() {
+    for (index, (kind, sites)) in catalogue
+        .kinds
+        .iter()
+        .zip(fault::sites(vehicle, catalogue))
+        .enumerate()
+    {
         for site in sites {
-            let fault = Fault { kind: KindId(index), site, severity: kind.severity.max };
+            let fault = Fault {
+                kind: KindId(index),
+                site,
+                severity: kind.severity.max,
+            };
             shown += usize::from(!shows(fault).is_empty());
             for cure in &kind.cures {
                 let own = &vehicle.parts[site.part.0].id;
@@ -81,23 +119,48 @@ fn every_cure_cures_its_fault_and_the_vehicle_goes_home_without_symptoms() {
             }
         }
     }
-    assert!(jobs > 100 && shown > 60, "{jobs} jobs, {shown} faults that show");
+    assert!(
+        jobs > 100 && shown > 60,
+        "{jobs} jobs, {shown} faults that show"
+    );
 }
 
 #[test]
 fn work_on_another_part_leaves_the_fault_and_its_symptoms() {
     let (vehicle, catalogue) = (&library().vehicles[0], &library().catalogue);
     let (mut jobs, mut lucky) = (0, Vec::new());
-    for (index, (kind, sites)) in catalogue.kinds.iter().zip(fault::sites(vehicle, catalogue)).enumerate() {
+    for (index, (kind, sites)) in catalogue
+        .kinds
+        .iter()
+        .zip(fault::sites(vehicle, catalogue))
+        .enumerate()
+    {
         let Some(&site) = sites.iter().find(|site| {
-            !shows(Fault { kind: KindId(index), site: **site, severity: kind.severity.max }).is_empty()
+            !shows(Fault {
+                kind: KindId(index),
+                site: **site,
+                severity: kind.severity.max,
+            })
+            .is_empty()
         }) else {
             continue;
         };
-        let fault = Fault { kind: KindId(index), site, severity: kind.severity.max };
+        let fault = Fault {
+            kind: KindId(index),
+            site,
+            severity: kind.severity.max,
+        };
         let own = vehicle.parts[site.part.0].id.as_str();
-        let cures: Vec<&str> = kind.cures.iter().filter_map(|cure| cure.part.as_deref()).collect();
-        for (part, remedy) in [("PUMP", Remedy::Replace), ("G1", Remedy::Repair), ("K1", Remedy::Replace)] {
+        let cures: Vec<&str> = kind
+            .cures
+            .iter()
+            .filter_map(|cure| cure.part.as_deref())
+            .collect();
+        for (part, remedy) in [
+            ("PUMP", Remedy::Replace),
+            ("G1", Remedy::Repair),
+            ("K1", Remedy::Replace),
+        ] {
             if part == own || cures.contains(&part) || kind.effect == Effect::FuseBlown {
                 continue;
             }
@@ -106,7 +169,10 @@ fn work_on_another_part_leaves_the_fault_and_its_symptoms() {
             let (_, symptoms, left) = floor.hand_back();
             assert_eq!(left, 1, "{} on {own}, {remedy:?} {part}", kind.id);
             if symptoms.is_empty() {
-                lucky.push(format!("{} on {own} hides after {remedy:?} {part}", kind.id));
+                lucky.push(format!(
+                    "{} on {own} hides after {remedy:?} {part}",
+                    kind.id
+                ));
             }
             jobs += 1;
         }

@@ -15,11 +15,19 @@ fn any_action(stream: &mut Stream, vehicle: &Vehicle) -> Action {
     fn one<T: Copy>(stream: &mut Stream, of: &[T]) -> T {
         *stream.pick(of).expect("something to pick from")
     }
-    let nodes: Vec<NodeId> = (0..u32::try_from(vehicle.nodes.len()).expect("few nodes")).map(NodeId).collect();
+    let nodes: Vec<NodeId> = (0..u32::try_from(vehicle.nodes.len()).expect("few nodes"))
+        .map(NodeId)
+        .collect();
     let parts: Vec<PartId> = (0..vehicle.parts.len()).map(PartId).collect();
     let accesses: Vec<AccessId> = (0..vehicle.accesses.len()).map(AccessId).collect();
-    let functions =
-        [Function::Volts, Function::Volts, Function::LowVolts, Function::Millivolts, Function::Ohms, Function::Continuity];
+    let functions = [
+        Function::Volts,
+        Function::Volts,
+        Function::LowVolts,
+        Function::Millivolts,
+        Function::Ohms,
+        Function::Continuity,
+    ];
     let on = stream.chance(0.5);
     match stream.below(34) {
         0..=7 => Action::Meter {
@@ -33,15 +41,25 @@ fn any_action(stream: &mut Stream, vehicle: &Vehicle) -> Action {
         14 | 15 => Action::Access(one(stream, &accesses)),
         16 => Action::Unplug(one(stream, &parts)),
         17 => Action::Plug(one(stream, &parts)),
-        18 => Action::Look(Target { part: one(stream, &parts), leg: None }),
+        18 => Action::Look(Target {
+            part: one(stream, &parts),
+            leg: None,
+        }),
         19 => Action::Wiggle(one(stream, &parts)),
         20 => Action::Leads(on.then(|| (Side::Black, wire(stream.between(-1.0, 30.0), 1.0)))),
         21 => Action::Tip(if on { Side::Red } else { Side::Black }),
         22 => Action::Zero,
         23 => Action::Clamp(one(stream, &parts)),
-        24 => Action::Lamp { a: one(stream, &nodes), b: one(stream, &nodes) },
+        24 => Action::Lamp {
+            a: one(stream, &nodes),
+            b: one(stream, &nodes),
+        },
         25 => Action::Gauge(on),
-        26 => Action::Jumper { a: one(stream, &nodes), b: one(stream, &nodes), wire: wire(6.0, 1.5) },
+        26 => Action::Jumper {
+            a: one(stream, &nodes),
+            b: one(stream, &nodes),
+            wire: wire(6.0, 1.5),
+        },
         27 => one(stream, &[0, 1, 2, 3]).pipe(|n| match n {
             0 => Action::JumperOff,
             1 => Action::LampOff,
@@ -55,10 +73,17 @@ fn any_action(stream: &mut Stream, vehicle: &Vehicle) -> Action {
             2 => Action::Relieve,
             _ => Action::Record(on),
         }),
-        30 => Action::Wait { seconds: stream.between(-5.0, 600.0) },
-        31 => Action::Repair(Target { part: one(stream, &parts), leg: None }),
+        30 => Action::Wait {
+            seconds: stream.between(-5.0, 600.0),
+        },
+        31 => Action::Repair(Target {
+            part: one(stream, &parts),
+            leg: None,
+        }),
         32 => Action::Replace(one(stream, &parts)),
-        _ => Action::Flow { seconds: stream.between(0.0, 150.0) },
+        _ => Action::Flow {
+            seconds: stream.between(0.0, 150.0),
+        },
     }
 }
 
@@ -77,7 +102,12 @@ fn bay(walk: u64) -> Bay {
 
 /// Everything the bay tells after an action, to the last bit.
 fn told(bay: &Bay, done: &hidden_ohm::bay::Outcome) -> String {
-    format!("{done:?} {:?} {:?} {:?}", bay.clock_s().to_bits(), bay.spent(), bay.key())
+    format!(
+        "{done:?} {:?} {:?} {:?}",
+        bay.clock_s().to_bits(),
+        bay.spent(),
+        bay.key()
+    )
 }
 
 #[test]
@@ -90,16 +120,32 @@ fn a_refused_action_changes_nothing_and_the_same_actions_give_the_same_answers()
         let mut accepted: Vec<(Action, String)> = Vec::new();
         for _ in 0..120 {
             let action = any_action(&mut stream, &vehicle);
-            let before = (tried.clock_s().to_bits(), tried.spent(), tried.actions(), tried.key());
+            let before = (
+                tried.clock_s().to_bits(),
+                tried.spent(),
+                tried.actions(),
+                tried.key(),
+            );
             match tried.act(&action) {
                 Ok(outcome) => {
                     let told = told(&tried, &outcome);
                     accepted.push((action, told));
                 }
                 Err(refusal) => {
-                    assert!(!refusal.error.is_empty() && !refusal.hint.is_empty(), "{action:?}: {refusal:?}");
-                    let after = (tried.clock_s().to_bits(), tried.spent(), tried.actions(), tried.key());
-                    assert_eq!(before, after, "walk {walk}: {action:?} was refused and charged");
+                    assert!(
+                        !refusal.error.is_empty() && !refusal.hint.is_empty(),
+                        "{action:?}: {refusal:?}"
+                    );
+                    let after = (
+                        tried.clock_s().to_bits(),
+                        tried.spent(),
+                        tried.actions(),
+                        tried.key(),
+                    );
+                    assert_eq!(
+                        before, after,
+                        "walk {walk}: {action:?} was refused and charged"
+                    );
                     refused += 1;
                 }
             }
@@ -110,11 +156,18 @@ fn a_refused_action_changes_nothing_and_the_same_actions_give_the_same_answers()
             let outcome = plain.act(action).unwrap_or_else(|refusal| {
                 panic!("walk {walk}, step {step}: {action:?} is refused without the refusals before it: {refusal:?}")
             });
-            assert_eq!(&told(&plain, &outcome), expected, "walk {walk}, step {step}: {action:?}");
+            assert_eq!(
+                &told(&plain, &outcome),
+                expected,
+                "walk {walk}, step {step}: {action:?}"
+            );
             done += 1;
         }
     }
-    assert!(done > 800 && refused > 800, "{done} done, {refused} refused");
+    assert!(
+        done > 800 && refused > 800,
+        "{done} done, {refused} refused"
+    );
 }
 
 #[test]
@@ -130,13 +183,24 @@ fn looking_at_something_else_changes_no_reading() {
                 floor.act(&Action::Feel(part));
                 floor.act(&Action::Listen);
                 floor.act(&Action::Points(PointFilter::Reachable));
-                floor.act(&Action::Call { section: Section::Supply, verdict: Verdict::Unsure, cites: None });
+                floor.act(&Action::Call {
+                    section: Section::Supply,
+                    verdict: Verdict::Unsure,
+                    cites: None,
+                });
             }
         };
         floor.open_up(&["bonnet"]);
         aside(&mut floor, "BAT");
         floor.run_pump();
-        for (red, black) in [("B+", "B-"), ("FB.2", "B-"), ("K1.30", "B-"), ("F12.1", "F12.2"), ("B+", "B-"), ("BODY", "B-")] {
+        for (red, black) in [
+            ("B+", "B-"),
+            ("FB.2", "B-"),
+            ("K1.30", "B-"),
+            ("F12.1", "F12.2"),
+            ("B+", "B-"),
+            ("BODY", "B-"),
+        ] {
             readings.push(floor.meter(Function::Volts, red, black));
             aside(&mut floor, "F12");
             readings.push(floor.meter(Function::Millivolts, red, black));
@@ -153,8 +217,9 @@ fn looking_at_something_else_changes_no_reading() {
 fn another_repeat_or_placement_draws_anew() {
     let mut floor = Floor::new(drawn(2, 12));
     floor.open_up(&["bonnet"]);
-    let shown: Vec<String> =
-        (0..40).map(|_| floor.meter(Function::Millivolts, "F12.1", "F12.2").shown).collect();
+    let shown: Vec<String> = (0..40)
+        .map(|_| floor.meter(Function::Millivolts, "F12.1", "F12.2").shown)
+        .collect();
     let mut different = shown.clone();
     different.sort();
     different.dedup();
