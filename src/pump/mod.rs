@@ -14,6 +14,7 @@
 //! - the valves are straight lines above their opening pressure.
 mod chamber;
 mod check;
+mod deck;
 mod element;
 mod hydraulic;
 mod load;
@@ -24,6 +25,7 @@ mod starving;
 mod transient;
 
 pub use check::PumpError;
+pub use deck::spice_motor;
 pub use element::{Element, ElementKind};
 pub use hydraulic::{
     CheckValve, Demand, Hydraulics, Outlet, Regulator, RegulatorPlace, RegulatorStuck,

@@ -15,6 +15,7 @@ mod events;
 mod fuse;
 mod senses;
 mod settle;
+mod start_up;
 mod thermal;
 mod truth;
 
@@ -28,6 +29,7 @@ pub use fuse::fuse_opens_after;
 pub use events::{KeyTurn, Phase, Sample};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
+pub use start_up::StartUp;
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
 
 use crate::circuit::{CircuitError, NodeId, Solver};
