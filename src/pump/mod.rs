@@ -23,6 +23,7 @@ mod operating;
 mod rated;
 mod starving;
 mod transient;
+mod waveform;
 
 pub use check::PumpError;
 pub use deck::spice_motor;
@@ -34,6 +35,7 @@ pub use hydraulic::{
 pub use motor::Motor;
 pub use operating::{OperatingPoint, operating_point};
 pub use rated::Rated;
+pub use waveform::{counted_rpm, current_waveform};
 pub use transient::{Motion, Rest, Sample, Trace, prime, transient};
 
 /// What the pump's two terminals see of the vehicle: an open-circuit voltage behind a resistance.

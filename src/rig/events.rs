@@ -88,6 +88,18 @@ impl Rig {
         Ok(Instant::new(settled.solution, &settled.assembled, winding, pump, chattering))
     }
 
+    /// The pump's current through `seconds` of the present state with its commutator ripple, A, as a fast clamp sees it.
+    pub fn pump_waveform(
+        &mut self,
+        attached: &Attachments,
+        seconds: f64,
+        sample_s: f64,
+    ) -> Result<Vec<f64>, RigError> {
+        let settled = self.settle(self.pump_wanted(), attached)?;
+        let unit = self.unit_now();
+        Ok(pump::current_waveform(&unit, &settled.supply, &settled.point, seconds, sample_s))
+    }
+
     /// Whether the control unit wants the pump to run, the prime left aside.
     pub(super) fn pump_wanted(&self) -> bool {
         match self.controls.key {
