@@ -24,6 +24,10 @@ pub mod scenario;
 
 pub mod bay;
 
+pub mod certify;
+
+pub mod score;
+
 pub mod record;
 
 pub mod report;

@@ -7,26 +7,35 @@ mod action;
 mod costs;
 mod fuel;
 mod know;
+mod learnt;
 mod ledger;
+mod loads;
 mod meter;
+mod moves;
 mod outcome;
 mod reach;
 mod remedy;
 mod senses;
+mod tank;
 mod tools;
 mod turn;
 mod underway;
+mod watch;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use action::{Action, PointFilter, Target, Verdict};
-pub use costs::{HELPER_SHARE, PUTTING_BACK_SHARE, TIMES, Times};
+pub use costs::{
+    FILL_SHARE, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times,
+};
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use outcome::{Outcome, Refusal};
 
 use crate::circuit::NodeId;
-use crate::instrument::{Can, Clamp, Function, Gauge, Grip, Meter, TestLamp};
+use crate::instrument::{
+    Bulb, Can, Clamp, Function, Gauge, Grip, Manner, Meter, TestLamp, Thermometer,
+};
 use crate::rig::{Rig, RigError, Truth};
 use crate::scenario::{Scenario, WorkOrder};
 use crate::seed::ScenarioCode;
@@ -39,6 +48,7 @@ use outcome::Step;
 struct Placed {
     node: NodeId,
     grip: Grip,
+    manner: Manner,
     /// A reading in this placement has shown that the tip touches.
     proved: bool,
 }
@@ -80,6 +90,13 @@ pub struct Bay {
     clamped: Option<PartId>,
     lamp: TestLamp,
     lit: Option<(Placed, Placed)>,
+    load: Option<(Placed, Placed, Bulb)>,
+    thermometer: Thermometer,
+    needles: bool,
+    scraped: BTreeSet<NodeId>,
+    codes: BTreeSet<learnt::Code>,
+    damaged: BTreeSet<PartId>,
+    unattended_s: f64,
     gauge: Gauge,
     gauge_fitted: bool,
     can: Can,
@@ -136,6 +153,13 @@ impl Bay {
             clamped: None,
             lamp: TestLamp::default(),
             lit: None,
+            load: None,
+            thermometer: Thermometer::new(seed),
+            needles: false,
+            scraped: BTreeSet::new(),
+            codes: BTreeSet::new(),
+            damaged: BTreeSet::new(),
+            unattended_s: 0.0,
             gauge: Gauge::new(seed),
             gauge_fitted: false,
             can: Can::new(seed),
@@ -147,14 +171,18 @@ impl Bay {
     /// Does one thing, or says why not.
     pub fn act(&mut self, action: &Action) -> Result<Outcome, Refusal> {
         if self.handed_back {
-            return Err(Refusal::new("The vehicle has been given back.", "`quit` leaves the prompt."));
+            return Err(Refusal::new(
+                "The vehicle has been given back.",
+                "`quit` leaves the prompt.",
+            ));
         }
         let step = self.perform(action)?;
         self.clock_s += step.outcome.seconds;
         self.goods += step.goods;
         if self.helper {
-            self.helper_s += step.outcome.seconds;
+            self.helper_s += step.outcome.seconds - step.unattended;
         }
+        self.unattended_s += step.unattended;
         self.ledger.push(Entry {
             number: self.actions() + 1,
             action: action.clone(),
@@ -186,10 +214,27 @@ impl Bay {
             Action::Feel(part) => self.feel(*part),
             Action::Wiggle(part) => self.wiggle(*part),
             Action::Access(access) => self.gain_access(*access),
+            Action::Warm => self.warm_through(),
+            Action::Tap(part) => self.tap(*part),
+            Action::Swap { relay, with } => self.swap(*relay, *with),
+            Action::Pinch { line, shut } => self.pinch(*line, *shut),
+            Action::Open(part) => self.open_for_inspection(*part),
+            Action::Sample => self.sample_fuel(),
+            Action::Fill { drained } => self.fill_tank(*drained),
+            Action::Charge { seconds } => self.charge_battery(*seconds),
+            Action::Scan => self.scan(),
             Action::Wait { seconds } => self.pass_time(*seconds),
-            Action::Meter { function, red, black } => self.connect(*function, *red, *black),
+            Action::Meter {
+                function,
+                red,
+                black,
+            } => self.connect(*function, *red, *black),
             Action::ReadMeter => self.read_again(),
             Action::MeterOff => self.meter_off(),
+            Action::Range(full) => self.choose_range(*full),
+            Action::MeterFuse => self.renew_meter_fuse(),
+            Action::Needles(on) => self.take_needles(*on),
+            Action::Scrape(node) => self.scrape(*node),
             Action::Record(on) => self.record(*on),
             Action::Leads(choice) => self.choose_leads(*choice),
             Action::Tip(side) => self.place_anew(*side),
@@ -199,12 +244,20 @@ impl Bay {
             Action::ClampOff => self.clamp_off(),
             Action::Lamp { a, b } => self.lamp_on(*a, *b),
             Action::LampOff => self.lamp_off(),
+            Action::Load { a, b, bulb } => self.load_on(*a, *b, *bulb),
+            Action::LoadOff => self.load_off(),
+            Action::Waveform => self.show_waveform(),
+            Action::Temperature(part) => self.take_temperature(*part),
             Action::Gauge(on) => self.fit_gauge(*on),
             Action::Flow { seconds } => self.catch_flow(*seconds),
             Action::Jumper { a, b, wire } => self.lay_jumper(*a, *b, *wire),
             Action::JumperOff => self.jumper_off(),
             Action::Helper(on) => self.call_helper(*on),
-            Action::Call { section, verdict, cites } => Ok(self.judge(*section, *verdict, *cites)),
+            Action::Call {
+                section,
+                verdict,
+                cites,
+            } => Ok(self.judge(*section, *verdict, *cites)),
             Action::Protect => self.protect(),
             Action::Relieve => self.relieve(),
             Action::Isolate(on) => self.isolate(*on),
@@ -213,8 +266,12 @@ impl Bay {
             Action::Replace(part) => self.replace(*part),
             Action::Handover => self.hand_over(),
         }?;
-        let attached = self.attachments(0).0;
-        let blown = self.rig.wait(step.outcome.seconds, &attached).map_err(unsolved)?;
+        self.wear_meter_fuse(&mut step)?;
+        let attached = self.attachments(0)?.0;
+        let blown = self
+            .rig
+            .wait(step.outcome.seconds, &attached)
+            .map_err(unsolved)?;
         if blown > 0 {
             step.say("A fuse gives out with a small tick.");
         }
@@ -231,7 +288,7 @@ impl Bay {
     #[must_use]
     pub fn spent(&self) -> Money {
         // Labour per hour is some thousands of minor units, so the product is exact enough to round.
-        let hours = (self.clock_s + HELPER_SHARE * self.helper_s) / 3600.0;
+        let hours = (self.clock_s - self.unattended_s + HELPER_SHARE * self.helper_s) / 3600.0;
         let labour = libm::round(self.vehicle.labour_per_hour.0 as f64 * hours);
         Money(self.goods + labour as i64)
     }

@@ -11,8 +11,13 @@ use crate::units::Money;
 
 /// One accepted line.
 pub(super) fn accepted(reply: &Reply) -> Value {
-    let Outcome { readings, said, .. } = &reply.outcome;
-    json!({
+    let Outcome {
+        readings,
+        said,
+        trace,
+        ..
+    } = &reply.outcome;
+    let mut answer = json!({
         "action": reply.action,
         "line": reply.line,
         "clock_s": reply.clock_s,
@@ -20,7 +25,12 @@ pub(super) fn accepted(reply: &Reply) -> Value {
         "ok": true,
         "readings": readings.iter().map(reading).collect::<Vec<Value>>(),
         "said": said,
-    })
+    });
+    // Only a look at the screen has samples; every other answer keeps its shape.
+    if let Some(trace) = trace {
+        answer["waveform"] = json!({ "step_s": trace.step_s, "amps": trace.amps });
+    }
+    answer
 }
 
 /// One refused line. Clock and money stand as they were.

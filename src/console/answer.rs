@@ -18,6 +18,11 @@ pub fn text(reply: &Reply) -> Text {
         }
         text.push(line);
     }
+    if let Some(trace) = &reply.outcome.trace {
+        for row in super::drawing::rows(trace) {
+            text.push(Line::new(Tone::Plain, INDENT).and(Tone::Drawing, &row));
+        }
+    }
     let tone = if is_drawing(&reply.line) {
         Tone::Drawing
     } else {

@@ -155,7 +155,7 @@ pub(super) fn flow(args: &mut Args<'_>) -> Parsed {
     done(args, Action::Flow { seconds: time.0 })
 }
 
-fn meter(args: &mut Args<'_>, function: Function) -> Parsed {
+pub(super) fn meter(args: &mut Args<'_>, function: Function) -> Parsed {
     if args.take("off") {
         return done(args, Action::MeterOff);
     }
@@ -210,8 +210,11 @@ meters! {
 }
 
 pub(super) fn leads(args: &mut Args<'_>) -> Parsed {
-    if args.choice(&["standard", "extension"])? == "standard" {
-        return done(args, Action::Leads(None));
+    match args.choice(&["standard", "extension", "needle", "probe"])? {
+        "standard" => return done(args, Action::Leads(None)),
+        "needle" => return done(args, Action::Needles(true)),
+        "probe" => return done(args, Action::Needles(false)),
+        _ => {}
     }
     let measures = args.measures()?;
     let wire = measures.wire(args, "the length and the size of the extension wire")?;

@@ -6,11 +6,13 @@
 mod answer;
 mod args;
 mod complete;
+mod drawing;
 mod forms;
 mod grammar;
 mod greeting;
 mod help;
 mod measures;
+mod moves;
 mod names;
 mod near;
 mod sections;

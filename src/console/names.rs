@@ -166,7 +166,7 @@ impl Names {
         near::closest(text, self.accesses())
     }
 
-    /// Replaces `{point}`, `{ref}`, `{part}`, `{plug}`, `{wire}` and `{access}` by names this vehicle has, so that
+    /// Replaces `{point}`, `{ref}`, `{part}`, `{plug}`, `{wire}`, `{relay}`, `{return}` and `{access}` by names this vehicle has, so that
     /// an example can always be typed as it stands.
     #[must_use]
     pub fn fill(&self, example: &str) -> String {
@@ -190,6 +190,8 @@ impl Names {
             .replace("{part}", starting('G').unwrap_or_else(any_part))
             .replace("{plug}", plug)
             .replace("{wire}", starting('W').unwrap_or_else(any_part))
+            .replace("{relay}", starting('K').unwrap_or_else(any_part))
+            .replace("{return}", starting('R').unwrap_or_else(any_part))
             .replace("{access}", self.accesses().next().unwrap_or("ACCESS"))
     }
 }

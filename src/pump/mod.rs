@@ -21,9 +21,9 @@ mod load;
 mod motor;
 mod operating;
 mod rated;
+mod ripple;
 mod starving;
 mod transient;
-mod waveform;
 
 pub use check::PumpError;
 pub use deck::spice_motor;
@@ -35,7 +35,7 @@ pub use hydraulic::{
 pub use motor::Motor;
 pub use operating::{OperatingPoint, operating_point};
 pub use rated::Rated;
-pub use waveform::{counted_rpm, current_waveform};
+pub use ripple::{counted_rpm, current_waveform};
 pub use transient::{Motion, Rest, Sample, Trace, prime, transient};
 
 /// What the pump's two terminals see of the vehicle: an open-circuit voltage behind a resistance.

@@ -19,6 +19,7 @@ mod names;
 mod parts;
 mod table;
 mod validate;
+mod way;
 
 pub use build::{BatteryState, Build, Short, open_circuit_v};
 pub use diagnostic::Diagnostic;
@@ -29,6 +30,7 @@ pub use model::{
     Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Node, Part, PartId, Place,
     PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
 };
+pub use way::Way;
 
 /// The vehicle files built into the program: name and text.
 pub const FILES: [(&str, &str); 1] = [(

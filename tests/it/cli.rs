@@ -359,7 +359,7 @@ fn the_same_code_and_script_give_the_same_bytes() {
         .go();
     assert_eq!(once.out, twice.out);
     let last: serde_json::Value = serde_json::from_str(once.out.lines().last().unwrap()).unwrap();
-    assert!(last["scorecard"].is_object(), "{last}");
+    assert_eq!(last["scorecard"]["of"], 100, "{last}");
 }
 
 #[test]
@@ -441,7 +441,13 @@ fn work_from_a_pipe_is_recorded_resumed_and_read_back() {
     let marked = run(["debrief", &path, "--json"]).after(ended).go();
     assert_eq!((marked.status, marked.err.as_str()), (0, ""));
     let scorecard: serde_json::Value = serde_json::from_str(&marked.out).unwrap();
-    assert!(scorecard["scorecard"].is_object());
+    assert_eq!(scorecard["scorecard"]["of"], 100);
+    assert!(
+        !scorecard["debrief"]["hidden"]
+            .as_array()
+            .unwrap()
+            .is_empty()
+    );
     let again = run(["resume", &path]).after(marked).go();
     again.assert_fails(3, &["has been handed back", "debrief"]);
     run(["resume"])

@@ -8,6 +8,8 @@ mod architecture;
 #[path = "../cases/mod.rs"]
 mod cases;
 
+mod certify;
+
 mod circuit;
 
 mod cli;
@@ -15,6 +17,12 @@ mod cli;
 mod console;
 
 mod fault;
+
+mod floor;
+
+mod generate;
+
+mod job;
 
 mod laws;
 
@@ -24,9 +32,13 @@ mod prompt;
 
 mod pump;
 
+mod readings;
+
 mod record;
 
 mod rig;
+
+mod score;
 
 mod seed;
 
