@@ -16,6 +16,7 @@ mod fuse;
 mod hands;
 mod senses;
 mod settle;
+mod start_up;
 mod thermal;
 mod truth;
 
@@ -30,6 +31,7 @@ pub use fuse::fuse_opens_after;
 pub use hands::{DRIVER_LIMIT_A, Tank, Waveform};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
+pub use start_up::StartUp;
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
 
 use crate::circuit::{CircuitError, NodeId, Solver};
