@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use hidden_ohm::instrument::grip_ohms;
+use hidden_ohm::instrument::{Manner, grip_ohms};
 use hidden_ohm::rig::{Conditions, Ladder, Moment, Rig};
 use hidden_ohm::vehicle::{Element, Key, Law, Vehicle};
 
