@@ -122,6 +122,8 @@ pub struct Tolerances {
     pub restriction: (f64, f64),
     /// Set pressure of a regulator.
     pub regulator: (f64, f64),
+    /// What a sound check valve lets back at rest.
+    pub seep: (f64, f64),
 }
 
 /// The tolerances in force. A change alters every generated scenario and needs a new generator version.
@@ -142,6 +144,7 @@ pub const TOLERANCES: Tolerances = Tolerances {
     friction: (0.88, 1.12),
     restriction: (0.8, 1.3),
     regulator: (0.985, 1.015),
+    seep: (0.2, 1.8),
 };
 
 /// Draws the values of one vehicle. Each value has its own stream, named by part, leg and
@@ -215,6 +218,7 @@ impl Draw<'_> {
         h.filter_pa_s_m3 *= self.factor_of(Kind::Filter, "restriction", t.restriction);
         h.line_pa_s2_m6 *= self.factor_of(Kind::Line, "restriction", t.restriction);
         h.return_pa_s2_m6 *= self.factor_of(Kind::ReturnLine, "restriction", t.restriction);
+        h.check_valve.leak_m2 *= self.factor_of(Kind::CheckValve, "seep", t.seep);
         h.regulator.set_pa *= self.factor_of(Kind::Regulator, "set", t.regulator);
         h
     }
