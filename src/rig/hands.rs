@@ -53,8 +53,6 @@ const PINCH_FACTOR: f64 = 1e6;
 const WATER_LIMIT: f64 = 0.05;
 /// Below this share of full the pump draws air.
 const EMPTY: f64 = 0.01;
-/// Temperature rise of a joint or a stretch of wire for each watt lost in it, K/W; common practice, no source.
-const RISE_K_W: f64 = 15.0;
 
 /// Sender resistance at a level over its nominal value: 110 to 10 ohm for a 60 ohm sender (ours, no source).
 fn sender_factor(level: f64) -> f64 {
@@ -70,6 +68,8 @@ impl Handwork {
                     (vehicle.element(a, leg), vehicle.element(b, leg))
                 {
                     build.ohms.swap(first.0, second.0);
+                    build.operate_v.swap(first.0, second.0);
+                    build.release_v.swap(first.0, second.0);
                 }
             }
         }
@@ -368,22 +368,13 @@ impl Rig {
         Ok(attached)
     }
 
-    /// Temperature of the warmest joint or stretch of a part in the present state, degrees Celsius.
-    pub fn joint_celsius(&mut self, part: PartId, attached: &Attachments) -> Result<f64, RigError> {
-        let instant = self.now(attached)?;
-        let watts = self.vehicle.elements_of(part).map(|(id, _)| {
-            let amps = instant.amps(id);
-            if amps == 0.0 {
-                0.0
-            } else {
-                amps * amps * self.build.ohms[id.0]
-            }
-        });
-        let worst = watts.fold(
-            0.0_f64,
-            |worst, watts| if watts > worst { watts } else { worst },
-        );
-        Ok(self.conditions.ambient_c + RISE_K_W * worst)
+    /// Temperature of the warmest joint or stretch of a part just now, degrees Celsius.
+    #[must_use]
+    pub fn joint_celsius(&self, part: PartId) -> f64 {
+        let elements = self.vehicle.elements_of(part);
+        elements
+            .map(|(id, _)| self.temperature_c(id))
+            .fold(self.conditions.ambient_c, f64::max)
     }
 
     /// Current through an element over a stretch of time, commutation ripple included.
