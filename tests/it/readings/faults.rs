@@ -7,11 +7,7 @@ use hidden_ohm::instrument::{Manner, Side, grip_ohms};
 use hidden_ohm::vehicle::Tip;
 
 use super::{STEP_HIGH_V, STEP_LOW_V, assert_near, ohms_limit, volts_limit};
-use crate::floor::{Floor, amps, fault, kept, ohms, pump_on, van, volts, wire};
-
-fn touches(seed: u32, point: &str, placement: u32, tip: Tip) -> bool {
-    grip_ohms(u64::from(seed), point, placement, Manner::Plain(tip)).ohms < 1.0
-}
+use crate::floor::{Floor, amps, fault, kept, ohms, pump_on, touches, van, volts, wire};
 
 #[test]
 fn a_small_joint_hides_in_the_leads_and_drops_three_quarters_of_a_volt() {

@@ -1,20 +1,15 @@
 //! One wire, three uses: in a volts lead it costs nothing, in an ohms lead its copper, as a jumper its I*R.
 
 use hidden_ohm::bay::{Action, Fact};
-use hidden_ohm::instrument::{Function, LeadSet, Manner, grip_ohms};
+use hidden_ohm::instrument::{Manner, Function, LeadSet, grip_ohms};
 use hidden_ohm::vehicle::Tip;
 
 use super::{STEP_OHM, assert_near, ohms_limit, volts_limit};
-use crate::floor::{Floor, amps, fault, ohms, pump_on, van, volts, wire};
+use crate::floor::{Floor, amps, fault, ohms, pump_on, touches, van, volts, wire};
 
 /// ISO 6722 maximum at 20 C as makers' FLRY-B tables quote it, ohm/m.
 const OHM_PER_M_0_35: f64 = 0.0544;
 const OHM_PER_M_1_0: f64 = 0.0185;
-
-/// A contact that touches as it should; a bad one is above 20 kohm.
-fn touches(seed: u32, point: &str, placement: u32, tip: Tip) -> bool {
-    grip_ohms(u64::from(seed), point, placement, Manner::Plain(tip)).ohms < 1.0
-}
 
 /// The same first reading in two bays of one seed: only the leads differ.
 fn with_and_without_extension(seed: u32, read: impl Fn(&mut Floor) -> f64) -> (f64, f64) {
@@ -204,7 +199,7 @@ fn standard_leads_measure_what_a_pair_of_leads_does() {
         let leads = LeadSet::standard(seed);
         let tips = grip_ohms(seed, "tips together", 0, Manner::Plain(Tip::Clip)).ohms;
         let pair = leads.red.ohms + leads.black.ohms;
-        assert!(pair >= 0.18 && pair <= 0.5, "seed {seed}: {pair}");
+        assert!((0.18..=0.5).contains(&pair), "seed {seed}: {pair}");
         if tips < 1.0 {
             assert!(
                 (0.18..=0.52).contains(&(pair + tips)),
