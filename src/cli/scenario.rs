@@ -4,8 +4,8 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use crate::fault;
 use crate::certify::{self, Certificate};
+use crate::fault;
 use crate::report::certificate;
 use crate::report::text::{Line, Text, Tone};
 use crate::report::truth::{Told, told};
@@ -162,7 +162,9 @@ impl Secret {
             vehicle, catalogue, ..
         } = &self.revealed;
         let faults = self.revealed.faults.iter();
-        faults.map(|fault| told(vehicle, catalogue, fault)).collect()
+        faults
+            .map(|fault| told(vehicle, catalogue, fault))
+            .collect()
     }
 
     fn json(&self) -> Value {

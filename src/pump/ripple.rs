@@ -91,9 +91,11 @@ impl Armature<'_> {
 /// larger swing, and what is counted are turns: pass 1 for `ripples_per_turn`.
 #[must_use]
 pub fn counted_rpm(record: &[f64], sample_s: f64, ripples_per_turn: u32) -> Option<f64> {
-    let (low, high) = record.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &amps| {
-        (low.min(amps), high.max(amps))
-    });
+    let (low, high) = record
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &amps| {
+            (low.min(amps), high.max(amps))
+        });
     let middle = 0.5 * (low + high);
     let passes: Vec<f64> = record
         .windows(2)

@@ -9,8 +9,14 @@ pub fn text(certificate: &Certificate) -> Text {
     let mut text = Text::new();
     text.say(Tone::Heading, "Certificate");
     let complaint = &certificate.complaint;
-    text.say(Tone::Plain, &format!("  sound     {}", road(&complaint.healthy)));
-    text.say(Tone::Plain, &format!("  as it is  {}", road(&complaint.faulty)));
+    text.say(
+        Tone::Plain,
+        &format!("  sound     {}", road(&complaint.healthy)),
+    );
+    text.say(
+        Tone::Plain,
+        &format!("  as it is  {}", road(&complaint.faulty)),
+    );
     text.say(
         Tone::Plain,
         &format!(
@@ -20,16 +26,19 @@ pub fn text(certificate: &Certificate) -> Text {
     );
     for test in &certificate.separating {
         let told = format!("{} is {:.3} {}", test.test, test.value, test.unit);
-        text.push(
-            Line::new(Tone::Reading, format!("  {told}"))
-                .and(Tone::Plain, format!(": rules out {} of them", test.separates)),
-        );
+        text.push(Line::new(Tone::Reading, format!("  {told}")).and(
+            Tone::Plain,
+            format!(": rules out {} of them", test.separates),
+        ));
     }
     if certificate.indistinguishable.is_empty() {
         text.say(Tone::Plain, "  Nothing else is left.");
     }
     for other in &certificate.indistinguishable {
-        let told = format!("  not told apart by these tests: {} on {}", other.kind, other.part);
+        let told = format!(
+            "  not told apart by these tests: {} on {}",
+            other.kind, other.part
+        );
         text.say(Tone::Hint, &told);
     }
     text
@@ -37,7 +46,10 @@ pub fn text(certificate: &Certificate) -> Text {
 
 fn road(road: &Road) -> String {
     if !road.starts {
-        return format!("does not start; {:.0} kPa at the end of the prime", road.primed_kpa);
+        return format!(
+            "does not start; {:.0} kPa at the end of the prime",
+            road.primed_kpa
+        );
     }
     format!(
         "{:.0} kPa primed, {:.0} at idle, {:.0} under full load, {:.0} after an hour",

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use hidden_ohm::bay::{Action, Bay, Closed, Fact, Outcome, Refusal, Target};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
-use hidden_ohm::instrument::{Manner, Extension, Function, Reading, Side, grip_ohms};
+use hidden_ohm::instrument::{Extension, Function, Manner, Reading, Side, grip_ohms};
 use hidden_ohm::rig::{Ladder, Moment, Rig, Symptom};
 use hidden_ohm::scenario::{Library, Scenario, generate, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
@@ -74,6 +74,13 @@ pub fn rig(scenario: Scenario) -> Rig {
 pub fn pump_on(scenario: Scenario) -> Ladder {
     rig(scenario)
         .ladder(Key::On, true, Moment::Settled)
+        .expect("a ladder")
+}
+
+/// The truth with the key off: every resistance as cold as the air.
+pub fn cold(scenario: Scenario) -> Ladder {
+    rig(scenario)
+        .ladder(Key::Off, false, Moment::Settled)
         .expect("a ladder")
 }
 

@@ -7,7 +7,7 @@ use hidden_ohm::instrument::{Manner, Side, grip_ohms};
 use hidden_ohm::vehicle::Tip;
 
 use super::{STEP_HIGH_V, STEP_LOW_V, assert_near, ohms_limit, volts_limit};
-use crate::floor::{Floor, amps, fault, kept, ohms, pump_on, touches, van, volts, wire};
+use crate::floor::{Floor, amps, cold, fault, kept, ohms, pump_on, touches, van, volts, wire};
 
 #[test]
 fn a_small_joint_hides_in_the_leads_and_drops_three_quarters_of_a_volt() {
@@ -41,7 +41,8 @@ fn a_small_joint_hides_in_the_leads_and_drops_three_quarters_of_a_volt() {
         "5 A * 0.15 ohm",
         drop * 5.0 / current,
         5.0 * JOINT,
-        volts_limit(0.75) + 0.004,
+        // Its 4 W make the joint some 15 K warmer: 4 % more.
+        volts_limit(0.75) + 0.004 + 0.05 * 0.75,
     );
 }
 
@@ -61,7 +62,7 @@ fn added_by_chafe(metres: f64) -> f64 {
         "W12",
         &format!("severity = \"{metres} m\""),
     );
-    let (sound, chafed) = (pump_on(van(1, "")), pump_on(van(1, &chafe)));
+    let (sound, chafed) = (cold(van(1, "")), cold(van(1, &chafe)));
     ohms(&chafed, "X2.1r", "SP2.a") - ohms(&sound, "X2.1r", "SP2.a")
 }
 
@@ -181,7 +182,8 @@ fn a_ground_fault_raises_both_pump_pins_against_the_negative_post() {
         "minus pin",
         minus,
         volts(&truth, "X7.2"),
-        volts_limit(minus),
+        // The truth is told a minute after switching on, the reading comes later and warmer.
+        volts_limit(minus) + 0.04 * minus,
     );
     assert!(
         plus - minus < sound_plus - sound_minus - 1.0,
@@ -220,7 +222,13 @@ fn an_open_back_probe_reads_like_a_perfect_ground_until_the_tip_is_proved() {
     assert!(proving.abs() < 0.1, "nothing touches: {proving}");
     floor.act(&Action::Tip(Side::Red));
     let again = floor.volts("X7.2", "B-");
-    assert_near("placed anew", again, truth, volts_limit(truth));
+    // Warmer by now than a minute after switching on, for which the truth is told.
+    assert_near(
+        "placed anew",
+        again,
+        truth,
+        volts_limit(truth) + 0.06 * truth,
+    );
     let proving = floor.volts("X7.2", "B+");
     assert!(proving < -8.0, "now it proves: {proving}");
 }

@@ -302,7 +302,8 @@ fn the_meter_moves_with_the_part_it_is_put_across() {
             )),
         );
         assert!(
-            bad - sound > 1.2 && bad - sound < 3.0,
+            // A joint that loses 20 W stands at a hundred degrees and more, with a third more resistance.
+            bad - sound > 1.2 && bad - sound < 4.2,
             "{kind} on {part}: {sound} V, then {bad} V"
         );
     }
