@@ -78,13 +78,12 @@ impl Handwork {
     /// What is pinched and what is in the tank.
     pub fn apply(&self, vehicle: &Vehicle, fuel: f64, build: &mut Build) {
         for part in &self.pinched {
-            match vehicle.parts[part.0].kind {
-                Kind::ReturnLine => build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR,
-                _ => {
-                    build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
-                    // The rail is cut off from what leaks back through the pump.
-                    build.hydraulics.check_valve.leak_m2 = 0.0;
-                }
+            if vehicle.parts[part.0].kind == Kind::ReturnLine {
+                build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR
+            } else {
+                build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
+                // The rail is cut off from what leaks back through the pump.
+                build.hydraulics.check_valve.leak_m2 = 0.0;
             }
         }
         let level = (fuel + self.filled).min(1.0);
@@ -180,7 +179,7 @@ impl Rig {
                 Effect::Seized => present.showing = !freed,
                 Effect::BrushOhms if freed => present.share = stream.log_between(0.1, 0.5),
                 _ if kind.activation == crate::fault::Activation::Wiggle => {
-                    present.showing = stream.chance(0.5)
+                    present.showing = stream.chance(0.5);
                 }
                 _ => {}
             }
@@ -230,7 +229,7 @@ impl Rig {
     /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
     #[must_use]
     pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
-        (self.fuel_share() >= EMPTY).then(|| Volume(volume.0 * self.handwork.tank.water))
+        (self.fuel_share() >= EMPTY).then_some(Volume(volume.0 * self.handwork.tank.water))
     }
 
     /// State of charge that a charge of `amp_hours` from the battery's present state leads to, 0 to 1, and does it.
