@@ -53,8 +53,6 @@ const PINCH_FACTOR: f64 = 1e6;
 const WATER_LIMIT: f64 = 0.05;
 /// Below this share of full the pump draws air.
 const EMPTY: f64 = 0.01;
-/// Temperature rise of a joint or a stretch of wire for each watt lost in it, K/W; common practice, no source.
-const RISE_K_W: f64 = 15.0;
 
 /// Sender resistance at a level over its nominal value: 110 to 10 ohm for a 60 ohm sender (ours, no source).
 fn sender_factor(level: f64) -> f64 {
@@ -70,6 +68,8 @@ impl Handwork {
                     (vehicle.element(a, leg), vehicle.element(b, leg))
                 {
                     build.ohms.swap(first.0, second.0);
+                    build.operate_v.swap(first.0, second.0);
+                    build.release_v.swap(first.0, second.0);
                 }
             }
         }
@@ -78,13 +78,12 @@ impl Handwork {
     /// What is pinched and what is in the tank.
     pub fn apply(&self, vehicle: &Vehicle, fuel: f64, build: &mut Build) {
         for part in &self.pinched {
-            match vehicle.parts[part.0].kind {
-                Kind::ReturnLine => build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR,
-                _ => {
-                    build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
-                    // The rail is cut off from what leaks back through the pump.
-                    build.hydraulics.check_valve.leak_m2 = 0.0;
-                }
+            if vehicle.parts[part.0].kind == Kind::ReturnLine {
+                build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR
+            } else {
+                build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
+                // The rail is cut off from what leaks back through the pump.
+                build.hydraulics.check_valve.leak_m2 = 0.0;
             }
         }
         let level = (fuel + self.filled).min(1.0);
@@ -180,7 +179,7 @@ impl Rig {
                 Effect::Seized => present.showing = !freed,
                 Effect::BrushOhms if freed => present.share = stream.log_between(0.1, 0.5),
                 _ if kind.activation == crate::fault::Activation::Wiggle => {
-                    present.showing = stream.chance(0.5)
+                    present.showing = stream.chance(0.5);
                 }
                 _ => {}
             }
@@ -230,7 +229,7 @@ impl Rig {
     /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
     #[must_use]
     pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
-        (self.fuel_share() >= EMPTY).then(|| Volume(volume.0 * self.handwork.tank.water))
+        (self.fuel_share() >= EMPTY).then_some(Volume(volume.0 * self.handwork.tank.water))
     }
 
     /// State of charge that a charge of `amp_hours` from the battery's present state leads to, 0 to 1, and does it.
@@ -368,22 +367,13 @@ impl Rig {
         Ok(attached)
     }
 
-    /// Temperature of the warmest joint or stretch of a part in the present state, degrees Celsius.
-    pub fn joint_celsius(&mut self, part: PartId, attached: &Attachments) -> Result<f64, RigError> {
-        let instant = self.now(attached)?;
-        let watts = self.vehicle.elements_of(part).map(|(id, _)| {
-            let amps = instant.amps(id);
-            if amps == 0.0 {
-                0.0
-            } else {
-                amps * amps * self.build.ohms[id.0]
-            }
-        });
-        let worst = watts.fold(
-            0.0_f64,
-            |worst, watts| if watts > worst { watts } else { worst },
-        );
-        Ok(self.conditions.ambient_c + RISE_K_W * worst)
+    /// Temperature of the warmest joint or stretch of a part just now, degrees Celsius.
+    #[must_use]
+    pub fn joint_celsius(&self, part: PartId) -> f64 {
+        let elements = self.vehicle.elements_of(part);
+        elements
+            .map(|(id, _)| self.temperature_c(id))
+            .fold(self.conditions.ambient_c, f64::max)
     }
 
     /// Current through an element over a stretch of time, commutation ripple included.

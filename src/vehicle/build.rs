@@ -30,10 +30,10 @@ pub struct Build {
     pub hydraulics: Hydraulics,
     /// The control unit never pulls the pump relay in.
     pub driver_dead: bool,
-    /// The pump relay closes at this coil voltage, in volts.
-    pub operate_v: f64,
-    /// The pump relay opens below this coil voltage, in volts.
-    pub release_v: f64,
+    /// Volts at which the relay of each coil closes, indexed by [`ElementId`]; zero for what is no coil.
+    pub operate_v: Vec<f64>,
+    /// Volts below which it opens, likewise.
+    pub release_v: Vec<f64>,
 }
 
 /// An unwanted connection between a conductor and body metal.
@@ -258,9 +258,9 @@ impl Vehicle {
                     release_v,
                     ..
                 } => {
-                    build.operate_v =
+                    build.operate_v[index] =
                         operate_v * draw.factor(element.part, "operate", TOLERANCES.coil);
-                    build.release_v =
+                    build.release_v[index] =
                         release_v * draw.factor(element.part, "release", TOLERANCES.coil);
                 }
                 _ => {}
@@ -289,10 +289,10 @@ impl Vehicle {
             unit: self.pump.unit,
             hydraulics: self.hydraulics,
             driver_dead: false,
-            operate_v: 0.0,
-            release_v: 0.0,
+            operate_v: vec![0.0; self.elements.len()],
+            release_v: vec![0.0; self.elements.len()],
         };
-        for element in &self.elements {
+        for (index, element) in self.elements.iter().enumerate() {
             match element.law {
                 Law::Battery { ohms, .. } => build.battery.ohms = ohms,
                 Law::Alternator { volts, .. } => build.alternator_v = volts,
@@ -300,7 +300,9 @@ impl Vehicle {
                     operate_v,
                     release_v,
                     ..
-                } => (build.operate_v, build.release_v) = (operate_v, release_v),
+                } => {
+                    (build.operate_v[index], build.release_v[index]) = (operate_v, release_v);
+                }
                 _ => {}
             }
         }
