@@ -77,8 +77,8 @@ pub fn pump_on(scenario: Scenario) -> Ladder {
         .expect("a ladder")
 }
 
-/// The truth with the key off: every resistance as cold as the air.
-pub fn cold(scenario: Scenario) -> Ladder {
+/// The truth with the key off: nothing has warmed, so that ohms are those at ambient temperature.
+pub fn at_rest(scenario: Scenario) -> Ladder {
     rig(scenario)
         .ladder(Key::Off, false, Moment::Settled)
         .expect("a ladder")
