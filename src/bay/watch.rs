@@ -180,9 +180,8 @@ impl Bay {
         self.reach_part(part)?;
         let mut step = Step::taking(TIMES.feel);
         self.go_to(self.vehicle.parts[part.0].place, &mut step);
-        let attachments = self.attachments(0)?.0;
-        let celsius = self.rig.joint_celsius(part, &attachments).map_err(unsolved)?;
-        let how = format!("bead on {}, after some minutes as things stand", self.vehicle.parts[part.0].id);
+        let celsius = self.rig.part_celsius(part);
+        let how = format!("bead on {}", self.vehicle.parts[part.0].id);
         step.outcome.readings.push(self.thermometer.read(celsius, self.system, how));
         Ok(step)
     }

@@ -352,7 +352,7 @@ impl Rig {
     /// The fuel's way as things stand: an empty tank gives air.
     fn hydraulics_now(&self) -> Hydraulics {
         let mut hydraulics = self.build.hydraulics;
-        hydraulics.tank_empty |= self.conditions.fuel <= 0.0;
+        hydraulics.tank_empty |= self.is_out_of_fuel();
         hydraulics
     }
 

@@ -6,7 +6,7 @@ use super::Scenario;
 use super::library::Library;
 use super::order::WorkOrder;
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
-use crate::rig::Conditions;
+use crate::rig::{Conditions, Tank};
 use crate::vehicle::diagnostic::{Source, did_you_mean};
 use crate::vehicle::reader::{Reader, Table};
 use crate::vehicle::{Diagnostic, Vehicle};
@@ -64,6 +64,14 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         });
         Some(Conditions { ambient_c: *ambient?.get_ref(), charge: charge?, fuel: fuel? })
     });
+    let tank = top.table_if_any(reader, "tank").map_or_else(Tank::default, |mut table| {
+        let tank = Tank {
+            stuck_float: table.has("float_stuck_at").then(|| table.fraction(reader, "float_stuck_at")).flatten(),
+            water: table.has("water").then(|| table.fraction(reader, "water")).flatten().unwrap_or(0.0),
+        };
+        table.finish(reader);
+        tank
+    });
     let vehicle = vehicle?;
     let faults: Vec<Option<Fault>> = top
         .tables(reader, "fault", "kind")
@@ -99,6 +107,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         conditions: conditions?,
         order,
         redraws: 0,
+        tank,
         faults: faults.into_iter().collect::<Option<Vec<Fault>>>()?,
     })
 }

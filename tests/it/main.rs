@@ -20,6 +20,8 @@ mod fault;
 
 mod laws;
 
+mod meter;
+
 mod numeric;
 
 mod prompt;
@@ -33,6 +35,8 @@ mod rig;
 mod score;
 
 mod seed;
+
+mod traps;
 
 mod units;
 
