@@ -43,9 +43,9 @@ fn a_pinched_return_parts_a_weak_pump_from_a_weak_regulator() {
     good.run("gauge on");
     good.pump_on();
     let pinch = good.run("pinch RETURN");
-    // A sound pump against a shut return goes up to its relief valve, 650 kPa in the vehicle file: dead-head is 1.5 to
-    // 2 times working pressure (common practice, no source).
-    near(pinch.outcome.readings[0].value.expect("gauge"), 650e3, 60e3);
+    // A sound pump against a shut return: dead-head is 1.5 to 2 times the 300 kPa it works at (common practice, no
+    // source), below its relief valve's 650 kPa.
+    near(pinch.outcome.readings[0].value.expect("gauge"), 525e3, 75e3);
 
     let mut weak = Job::opened(&fault("worn-pump", "PUMP", "5"));
     weak.run("relieve");
@@ -53,7 +53,7 @@ fn a_pinched_return_parts_a_weak_pump_from_a_weak_regulator() {
     weak.pump_on();
     let pinch = weak.run("pinch RETURN");
     let pressure = pinch.outcome.readings[0].value.expect("gauge");
-    assert!(pressure < 500e3, "{pressure}");
+    assert!(pressure < 450e3, "{pressure}");
 }
 
 #[test]

@@ -31,7 +31,7 @@ fn amps_across_a_source_blows_the_meters_fuse_and_then_reads_nothing() {
     let reply = job.run("amps B+ B-");
     // 12.65 V over 0.2 to 0.5 ohm of leads, 0.03 ohm of shunt and 6 mohm of battery: over twice the fuse's 10 A, which
     // takes it for well under the second (ISO 8820-3 gates: 200 % at most 5 s).
-    assert_eq!(reply.outcome.readings[0].value, Some(0.0));
+    near(reply.outcome.readings[0].value.expect("a display"), 0.0, 0.003);
     job.run("amps off");
     job.run("unplug F12");
     job.pump_on();
@@ -92,7 +92,7 @@ fn a_bulb_of_known_watts_proves_a_feed_without_its_pump() {
     sound.pump_on();
     sound.run("unplug X7");
     assert!(sound.said("load X7.1 G4 55 W").contains("fully"));
-    let volts = sound.value("volts X7.1 B-");
+    let (post, volts) = (sound.value("volts B+ B-"), sound.value("volts X7.1 B-"));
 
     let mut bad = Job::opened(&bad_feed("2 ohm"));
     bad.pump_on();
@@ -100,20 +100,18 @@ fn a_bulb_of_known_watts_proves_a_feed_without_its_pump() {
     let said = bad.said("load X7.1 G4 55 W");
     assert!(!said.contains("fully"), "{said}");
     let under_load = bad.value("volts X7.1 B-");
-    // 55 W at 12 V are 4.6 A and hot 2.6 ohm; the current follows the 0.55th power of the volts. Behind R ohm the
-    // lamp's volts solve V + R (55/12) (V/12)^0.55 = E: by bisection here, with the 12.65 V of a full battery.
-    let lamp = |ohms: f64| {
-        let (mut low, mut high) = (0.0_f64, 12.65_f64);
-        for _ in 0..60 {
-            let middle = 0.5 * (low + high);
-            let needs = middle + ohms * 55.0 / 12.0 * (middle / 12.0).powf(0.55);
-            if needs > 12.65 { high = middle } else { low = middle }
-        }
-        low
+    // 55 W at 12 V are 4.6 A and hot 2.6 ohm; the current follows the 0.55th power of the volts, so that the
+    // lamp's volts V stand for a current of (55/12) (V/12)^0.55.
+    // Ohm's law turned round gives what stands before it; the lamp's leads have 0.2 ohm, so its own volts come from two
+    // rounds of the same law.
+    let before = |volts: f64| {
+        let law = |lamp: f64| 55.0 / 12.0 * (lamp / 12.0).powf(0.55);
+        let amps = law(volts - 0.2 * law(volts - 0.2 * law(volts)));
+        (post - volts) / amps
     };
-    // The way there has 0.1 to 0.2 ohm of its own, the lamp's leads 0.2 ohm.
-    near(volts, lamp(0.35) + 0.2 * 4.4, 0.6);
-    near(under_load, lamp(2.35) + 0.2 * 2.8, 0.6);
+    // A sound feed has 0.1 to 0.3 ohm. In the bad joint 15 W are lost: it is hot, and hot metal has more ohms.
+    near(before(volts), 0.2, 0.15);
+    assert!((2.0..3.5).contains(&before(under_load)), "{}", before(under_load));
 }
 
 #[test]
@@ -203,23 +201,25 @@ fn readings_change_for_what_loads_and_not_for_what_is_carried() {
     };
     let alone = fresh(&[]);
     // Held in the hand, zeroed, looked through, closed around a wire: nothing that a wire would notice.
-    assert_eq!(fresh(&["clamp zero", "clamp W10"]).to_bits(), alone.to_bits());
-    assert_eq!(fresh(&["range 60 V"]).to_bits(), alone.to_bits());
+    // The same minutes pass in the other job, as the pump goes on warming.
+    near(fresh(&["clamp zero", "clamp W10"]), fresh(&["wait 95 s"]), 0.0101);
+    near(fresh(&["range 60 V"]), alone, 0.0101);
     // A 21 W bulb takes 1.75 A through the same 2 ohm.
     let loaded = fresh(&["load X7.1 G4 21 W"]);
     assert!(alone - loaded > 1.0, "{alone} {loaded}");
 }
 
 #[test]
-fn a_seized_pump_blows_the_ammeter_not_the_vehicles_fuse() {
+fn a_seized_pump_takes_its_stall_current_as_far_as_the_fuse_allows() {
     let mut job = Job::opened(&fault("seized-pump", "PUMP", ""));
     job.run("leads standard");
     job.run("unplug F12");
     job.pump_on();
-    // No back-EMF: 12.6 V over 0.65 ohm of motor, 0.1 ohm of loop and 0.3 ohm of meter, some 12 A.
+    // No back-EMF: 12.6 V less 0.4 V of brush drop over 0.65 ohm of motor, 0.12 ohm of loop and 0.3 ohm of meter.
     let first = job.value("amps F12.1 F12.2");
-    let expected = 12.6 / (0.65 + 0.12 + 0.3);
-    assert!(first == 0.0 || (first - expected).abs() < 2.5, "{first} {expected}");
+    near(first, 12.2 / (0.65 + 0.12 + 0.3), 2.0);
+    // A fuse holds 110 % of its rating for 100 hours and 135 % for at most ten minutes (ISO 8820-3).
     job.run("wait 10 min");
-    near(job.value("amps"), 0.0, 0.003);
+    let later = job.value("amps");
+    assert!(if first < 11.0 { later > 5.0 } else { later < 0.003 }, "{first} {later}");
 }

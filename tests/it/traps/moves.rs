@@ -64,11 +64,11 @@ fn a_seized_pump_that_was_tapped_runs_until_the_road() {
 fn wiggling_while_watching_shows_lowest_and_highest() {
     let mut apart = 0;
     for seed in 0..6 {
-        let mut job = Job::seeded(seed, "50 %", &fault_at("wet-connector", "X7", "1", "3 ohm"));
+        let mut job = Job::seeded(seed, "50 %", &fault_at("wet-connector", "X2", "1", "3 ohm"));
         job.open_up();
         job.pump_on();
         job.run("volts X7.1 B-");
-        let readings = job.run("wiggle X7").outcome.readings;
+        let readings = job.run("wiggle X2").outcome.readings;
         let [least, most] = [0, 1].map(|index: usize| readings[index].value.expect("watched"));
         assert!(readings[0].how.contains("lowest while moving"));
         // 3 ohm at the pump's current are volts, or nothing.

@@ -6,7 +6,8 @@ use hidden_ohm::bay::Fact;
 #[test]
 fn who_turns_the_key_cannot_read_a_meter_at_the_tank() {
     let mut job = Job::opened("");
-    job.run("volts X7.1 X7.2");
+    job.run("leads standard");
+    job.run("volts G4 BODYR");
     let reply = job.run("key on");
     assert!(reply.outcome.readings.is_empty());
     let said = reply.outcome.said.join(" ");
