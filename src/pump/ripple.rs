@@ -49,7 +49,9 @@ pub fn current_waveform(
         }
     }
     let scale = mean_amps * turn as f64 / sum;
-    (2 * turn..2 * turn + count).map(|index| scale * armature.sample(index, step_s)).collect()
+    (2 * turn..2 * turn + count)
+        .map(|index| scale * armature.sample(index, step_s))
+        .collect()
 }
 
 struct Armature<'a> {
@@ -80,4 +82,29 @@ impl Armature<'_> {
         }
         self.amps
     }
+}
+
+/// Speed counted from a record of the current, revolutions a minute: rising passages through the middle of the swing,
+/// over the time between the first and the last, divided by the segments. Nothing if fewer than three are seen.
+///
+/// With a dead segment the record passes through its middle once a turn for the gap as well; the gap is then the
+/// larger swing, and what is counted are turns: pass 1 for `ripples_per_turn`.
+#[must_use]
+pub fn counted_rpm(record: &[f64], sample_s: f64, ripples_per_turn: u32) -> Option<f64> {
+    let (low, high) = record.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &amps| {
+        (low.min(amps), high.max(amps))
+    });
+    let middle = 0.5 * (low + high);
+    let passes: Vec<f64> = record
+        .windows(2)
+        .enumerate()
+        .filter(|(_, pair)| pair[0] < middle && pair[1] >= middle)
+        .map(|(at, pair)| at as f64 + (middle - pair[0]) / (pair[1] - pair[0]))
+        .collect();
+    let (first, last) = (passes.first()?, passes.last()?);
+    if passes.len() < 3 || ripples_per_turn == 0 {
+        return None;
+    }
+    let hertz = (passes.len() - 1) as f64 / ((last - first) * sample_s);
+    Some(60.0 * hertz / f64::from(ripples_per_turn))
 }

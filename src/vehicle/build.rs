@@ -239,7 +239,8 @@ impl Vehicle {
             .collect();
         build.unit = draw.unit();
         build.hydraulics = draw.hydraulics();
-        for (index, element) in self.elements.iter().enumerate() {
+        // Backwards, so that the pump's relay, the first in the file, has the last word.
+        for (index, element) in self.elements.iter().enumerate().rev() {
             match element.law {
                 Law::Battery { .. } => {
                     build.battery.set_charge(charge);
@@ -288,7 +289,7 @@ impl Vehicle {
             operate_v: 0.0,
             release_v: 0.0,
         };
-        for element in &self.elements {
+        for element in self.elements.iter().rev() {
             match element.law {
                 Law::Battery { ohms, .. } => build.battery.ohms = ohms,
                 Law::Alternator { volts, .. } => build.alternator_v = volts,

@@ -18,6 +18,12 @@ mod console;
 
 mod fault;
 
+mod floor;
+
+mod generate;
+
+mod job;
+
 mod laws;
 
 mod meter;
@@ -27,6 +33,8 @@ mod numeric;
 mod prompt;
 
 mod pump;
+
+mod readings;
 
 mod record;
 

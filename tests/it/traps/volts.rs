@@ -43,7 +43,8 @@ fn a_bad_ground_raises_both_pins_of_the_pump() {
     let plus = job.value("volts X7.1 B-");
     let minus = job.value("volts X7.2 B-");
     near(plus, truth.volts("X7.1"), volts_error(12.0));
-    near(minus, truth.volts("X7.2"), volts_error(2.0));
+    // Ten watts in the joint go on warming it between the two readings.
+    near(minus, truth.volts("X7.2"), 0.08);
     // Seen from the negative post the feed looks as good as ever; the pump is short of what the ground takes.
     assert!(plus > 11.5 && minus > 1.0, "{plus} {minus}");
     near(job.value("volts X7.1 X7.2"), truth.across("X7.1", "X7.2"), volts_error(11.0));
