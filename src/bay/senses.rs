@@ -24,7 +24,10 @@ impl Bay {
         }
         if let Some(needle) = self.rig.gauge_needle(target.part).map_err(unsolved)? {
             let eighths = libm::round(needle * 8.0);
-            step.see(format!("The needle stands at {eighths:.0} eighths of full."), "fuel gauge");
+            step.see(
+                format!("The needle stands at {eighths:.0} eighths of full."),
+                "fuel gauge",
+            );
         }
         let part = &self.vehicle.parts[target.part.0];
         if self.rig.controls().unplugged.contains(&target.part) {

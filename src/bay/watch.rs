@@ -247,7 +247,9 @@ impl Bay {
         self.go_to(self.vehicle.parts[part.0].place, &mut step);
         let celsius = self.rig.part_celsius(part);
         let how = format!("bead on {}", self.vehicle.parts[part.0].id);
-        step.outcome.readings.push(self.thermometer.read(celsius, self.system, how));
+        step.outcome
+            .readings
+            .push(self.thermometer.read(celsius, self.system, how));
         Ok(step)
     }
 

@@ -50,9 +50,16 @@ pub struct SpiceParts {
 
 /// Writes only the parts of a network; `None` if one of them names a node that does not exist.
 #[must_use]
-pub fn spice_parts(net: &Network, title: &str, name_of: &dyn Fn(NodeId) -> String) -> Option<SpiceParts> {
+pub fn spice_parts(
+    net: &Network,
+    title: &str,
+    name_of: &dyn Fn(NodeId) -> String,
+) -> Option<SpiceParts> {
     let deck = Deck::of(net, title, name_of)?;
-    Some(SpiceParts { text: deck.text, names: deck.names })
+    Some(SpiceParts {
+        text: deck.text,
+        names: deck.names,
+    })
 }
 
 struct Deck<'a> {

@@ -54,11 +54,20 @@ pub fn spice_motor(
     line(format!("rmot {plus} mot_a {ohms:e}"));
     line(format!("lmot mot_a mot_b {:e} ic=0", motor.inductance_h));
     line("vmot mot_b mot_c 0".to_owned());
-    line(format!("bmot mot_c {minus} v = {:e} * v(mot_w) + {:e}", motor.ke, motor.brush_volts));
+    line(format!(
+        "bmot mot_c {minus} v = {:e} * v(mot_w) + {:e}",
+        motor.ke, motor.brush_volts
+    ));
     line(format!("cmot mot_w 0 {:e} ic=0", motor.inertia_kg_m2));
     line(format!("btorque 0 mot_w i = {:e} * i(vmot)", motor.ke));
-    let dry = format!("{:e} * max(-1, min(1, v(mot_w) / {CREEP_RAD_S}))", motor.dry_nm);
-    line(format!("bdry mot_w 0 i = {dry} + {:e} * v(mot_w)", motor.viscous_nm_s));
+    let dry = format!(
+        "{:e} * max(-1, min(1, v(mot_w) / {CREEP_RAD_S}))",
+        motor.dry_nm
+    );
+    line(format!(
+        "bdry mot_w 0 i = {dry} + {:e} * v(mot_w)",
+        motor.viscous_nm_s
+    ));
     fuel(unit, hydraulics, start, &mut line);
     Some(text)
 }
@@ -71,7 +80,10 @@ fn fuel(unit: &PumpUnit, hydraulics: &Hydraulics, start: Rest, line: &mut impl F
     let crack = hydraulics.check_valve.crack_pa / BAR_PA;
     let relief = if hydraulics.relief_pa.is_finite() {
         let slope = hydraulics.relief_slope() * FLOW_M3_S / BAR_PA;
-        format!("max(0, (v(mot_ch) - {:e}) / {slope:e})", hydraulics.relief_pa / BAR_PA)
+        format!(
+            "max(0, (v(mot_ch) - {:e}) / {slope:e})",
+            hydraulics.relief_pa / BAR_PA
+        )
     } else {
         "0".to_owned()
     };
@@ -80,22 +92,42 @@ fn fuel(unit: &PumpUnit, hydraulics: &Hydraulics, start: Rest, line: &mut impl F
         "bchamber mot_ch 0 v = max(0, min(v(mot_hose) + {crack:e}, {swept:e} * max(0, v(mot_w)) / {slip:e}))"
     ));
     // Flow through the strainer, then the pressure rise across the element.
-    line(format!("bx mot_x 0 v = max(0, {swept:e} * max(0, v(mot_w)) - {slip:e} * v(mot_ch))"));
-    line(format!("bs mot_s 0 v = 2 * v(mot_x) / (1 + sqrt(1 + {:e} * v(mot_x)))", 4.0 * slip * strainer));
-    line(format!("brise mot_rise 0 v = v(mot_ch) + {strainer:e} * v(mot_s) * v(mot_s)"));
+    line(format!(
+        "bx mot_x 0 v = max(0, {swept:e} * max(0, v(mot_w)) - {slip:e} * v(mot_ch))"
+    ));
+    line(format!(
+        "bs mot_s 0 v = 2 * v(mot_x) / (1 + sqrt(1 + {:e} * v(mot_x)))",
+        4.0 * slip * strainer
+    ));
+    line(format!(
+        "brise mot_rise 0 v = v(mot_ch) + {strainer:e} * v(mot_s) * v(mot_s)"
+    ));
     let torque = unit.element.displacement_m3_rad * BAR_PA;
-    line(format!("bfuel mot_w 0 i = v(mot_w) > 0 ? {torque:e} * v(mot_rise) : 0"));
+    line(format!(
+        "bfuel mot_w 0 i = v(mot_w) > 0 ? {torque:e} * v(mot_rise) : 0"
+    ));
     let start_bar = start.rail_pa / BAR_PA;
     let farad = |compliance: f64| compliance.max(LIMITS.compliance_m3_pa) * BAR_PA / FLOW_M3_S;
-    line(format!("chose mot_hose 0 {:e} ic={start_bar:e}", farad(hydraulics.hose_compliance_m3_pa)));
-    line(format!("crail mot_rail 0 {:e} ic={start_bar:e}", farad(hydraulics.compliance_m3_pa)));
+    line(format!(
+        "chose mot_hose 0 {:e} ic={start_bar:e}",
+        farad(hydraulics.hose_compliance_m3_pa)
+    ));
+    line(format!(
+        "crail mot_rail 0 {:e} ic={start_bar:e}",
+        farad(hydraulics.compliance_m3_pa)
+    ));
     let orifice = |area_m2: f64| hydraulics.orifice_m3_s(area_m2, BAR_PA) / FLOW_M3_S;
     let back = format!(
         "{:e} * sqrt(max(0, v(mot_hose) - v(mot_ch)))",
         orifice(hydraulics.check_valve.leak_m2)
     );
-    line(format!("bpump 0 mot_hose i = v(mot_x) > 0 ? max(0, v(mot_s) - {relief}) : -({back})"));
-    line(format!("bsplit mot_hose 0 i = {:e} * sqrt(max(0, v(mot_hose)))", orifice(hydraulics.in_tank_leak_m2)));
+    line(format!(
+        "bpump 0 mot_hose i = v(mot_x) > 0 ? max(0, v(mot_s) - {relief}) : -({back})"
+    ));
+    line(format!(
+        "bsplit mot_hose 0 i = {:e} * sqrt(max(0, v(mot_hose)))",
+        orifice(hydraulics.in_tank_leak_m2)
+    ));
     let linear = hydraulics.filter_pa_s_m3.max(LIMITS.slope_pa_s_m3) * FLOW_M3_S / BAR_PA;
     let quadratic = 4.0 * hydraulics.line_pa_s2_m6 * FLOW_M3_S * FLOW_M3_S / BAR_PA;
     line("bd mot_d 0 v = v(mot_hose) - v(mot_rail)".to_owned());

@@ -244,7 +244,11 @@ impl Hydraulics {
             RegulatorPlace::Rail => self.return_pa_s2_m6,
             RegulatorPlace::Tank => 0.0,
         };
-        quadratic_flow(self.orifice_resistance(self.regulator.full_area_m2) + back, 0.0, 1.0)
+        quadratic_flow(
+            self.orifice_resistance(self.regulator.full_area_m2) + back,
+            0.0,
+            1.0,
+        )
     }
 
     /// Slope of the regulator as the equations use it.

@@ -109,11 +109,13 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     let mut slots = Vec::with_capacity(vehicle.elements.len());
     for (index, element) in vehicle.elements.iter().enumerate() {
         let id = ElementId(index);
-        slots.push(if controls.unplugged.contains(&element.part) && !stays(vehicle, element) {
-            Slot::Absent
-        } else {
-            place(&mut net, scene, id, element)
-        });
+        slots.push(
+            if controls.unplugged.contains(&element.part) && !stays(vehicle, element) {
+                Slot::Absent
+            } else {
+                place(&mut net, scene, id, element)
+            },
+        );
     }
     for short in &build.shorts {
         let (from, to) = (short.node, short.to_body_node);

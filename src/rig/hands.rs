@@ -76,13 +76,12 @@ impl Handwork {
     /// What is pinched and what is in the tank.
     pub fn apply(&self, vehicle: &Vehicle, fuel: f64, build: &mut Build) {
         for part in &self.pinched {
-            match vehicle.parts[part.0].kind {
-                Kind::ReturnLine => build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR,
-                _ => {
-                    build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
-                    // The rail is cut off from what leaks back through the pump.
-                    build.hydraulics.check_valve.leak_m2 = 0.0;
-                }
+            if vehicle.parts[part.0].kind == Kind::ReturnLine {
+                build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR;
+            } else {
+                build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
+                // The rail is cut off from what leaks back through the pump.
+                build.hydraulics.check_valve.leak_m2 = 0.0;
             }
         }
         let level = (fuel + self.filled).min(1.0);
@@ -177,7 +176,7 @@ impl Rig {
                 Effect::Seized => present.showing = !freed,
                 Effect::BrushOhms if freed => present.share = stream.log_between(0.1, 0.5),
                 _ if kind.activation == crate::fault::Activation::Wiggle => {
-                    present.showing = stream.chance(0.5)
+                    present.showing = stream.chance(0.5);
                 }
                 _ => {}
             }
@@ -231,7 +230,7 @@ impl Rig {
     /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
     #[must_use]
     pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
-        (!self.is_out_of_fuel()).then(|| Volume(volume.0 * self.handwork.tank.water))
+        (!self.is_out_of_fuel()).then_some(Volume(volume.0 * self.handwork.tank.water))
     }
 
     /// State of charge that a charge of `amp_hours` from the battery's present state leads to, 0 to 1, and does it.
@@ -265,7 +264,8 @@ impl Rig {
     }
 
     fn charge_now(&self) -> f64 {
-        (self.build.battery.charge - self.cell.drawn_c / 3600.0 / self.capacity_ah()).clamp(0.0, 1.0)
+        (self.build.battery.charge - self.cell.drawn_c / 3600.0 / self.capacity_ah())
+            .clamp(0.0, 1.0)
     }
 
     /// Destroys the control unit's driver: from now on the vehicle has that fault. False if it had it already.
@@ -381,8 +381,13 @@ impl Rig {
     /// Temperature of the warmest joint or stretch of a part, degrees Celsius.
     #[must_use]
     pub fn part_celsius(&self, part: PartId) -> f64 {
-        let elements = self.vehicle.elements_of(part).map(|(id, _)| self.temperature_c(id));
-        elements.fold(self.conditions.ambient_c, |worst, here| if here > worst { here } else { worst })
+        let elements = self
+            .vehicle
+            .elements_of(part)
+            .map(|(id, _)| self.temperature_c(id));
+        elements.fold(self.conditions.ambient_c, |worst, here| {
+            if here > worst { here } else { worst }
+        })
     }
 
     /// Current through an element over a stretch of time, commutation ripple included.
@@ -447,21 +452,36 @@ impl Rig {
     /// Where the fuel gauge's needle stands, 0 to 1, from the sender resistance it sees; nothing without ignition. A
     /// gauge is a consumer at the driver's seat.
     pub fn gauge_needle(&mut self, gauge: PartId) -> Result<Option<f64>, RigError> {
-        let element = self.vehicle.elements_of(gauge).find(|(_, e)| matches!(e.law, Law::Load { .. }));
-        let Some((id, element)) = element.map(|(id, e)| (id, e.clone())) else { return Ok(None) };
+        let element = self
+            .vehicle
+            .elements_of(gauge)
+            .find(|(_, e)| matches!(e.law, Law::Load { .. }));
+        let Some((id, element)) = element.map(|(id, e)| (id, e.clone())) else {
+            return Ok(None);
+        };
         let at_seat = self.vehicle.parts[gauge.0].place == self.vehicle.seat;
-        let Some(nominal) = sender(&self.vehicle).map(|s| self.vehicle.elements[s.0].law.nominal_ohms()) else {
+        let Some(nominal) =
+            sender(&self.vehicle).map(|s| self.vehicle.elements[s.0].law.nominal_ohms())
+        else {
             return Ok(None);
         };
         let instant = self.now(&Attachments::none())?;
         let reference = Tap::Node(self.vehicle.reference);
-        let fed = instant.across(Tap::Node(element.from), reference).is_some_and(|volts| volts > 6.0);
+        let fed = instant
+            .across(Tap::Node(element.from), reference)
+            .is_some_and(|volts| volts > 6.0);
         if !at_seat || !fed {
             return Ok(None);
         }
         let amps = instant.amps(id);
-        let below = instant.across(Tap::Node(element.to), reference).unwrap_or(0.0);
-        let seen = if amps > 0.0 { below / amps / nominal * 60.0 } else { f64::INFINITY };
+        let below = instant
+            .across(Tap::Node(element.to), reference)
+            .unwrap_or(0.0);
+        let seen = if amps > 0.0 {
+            below / amps / nominal * 60.0
+        } else {
+            f64::INFINITY
+        };
         Ok(Some(((110.0 - seen) / 100.0).clamp(0.0, 1.0)))
     }
 

@@ -22,9 +22,18 @@ impl Rig {
         self.controls.key = Key::On;
         let settled = self.settle(true, &Attachments::none())?;
         let (unit, hydraulics, demand) = (self.unit_now(), self.hydraulics_now(), self.demand());
-        let rest = Rest { rail_pa: self.rail_pa };
-        let trace =
-            pump::prime(&unit, &hydraulics, &settled.supply, &demand, rest, seconds, sample_s)?;
+        let rest = Rest {
+            rail_pa: self.rail_pa,
+        };
+        let trace = pump::prime(
+            &unit,
+            &hydraulics,
+            &settled.supply,
+            &demand,
+            rest,
+            seconds,
+            sample_s,
+        )?;
         let name = |node: NodeId| self.vehicle.nodes[node.0 as usize].name.clone();
         let title = format!("{}, start of the pump", self.vehicle.id);
         let driven = settled.chatter.is_none() && settled.port.joined();

@@ -86,7 +86,13 @@ impl Scenario {
 
     /// Puts the vehicle on the floor.
     pub fn into_rig(self) -> Result<Rig, RigError> {
-        let rig = Rig::new(self.vehicle, self.catalogue, self.seed, self.conditions, self.faults)?;
+        let rig = Rig::new(
+            self.vehicle,
+            self.catalogue,
+            self.seed,
+            self.conditions,
+            self.faults,
+        )?;
         Ok(rig.with_tank(self.tank))
     }
 

@@ -25,11 +25,22 @@ fn main() {
         let about = case.about;
         if what == "moving" {
             let start = case.rig.start_up(0.5, 0.001).expect("a start");
-            let samples: Vec<_> = start.trace.samples.iter().map(|s| (s.t_s, s.amps, s.rad_s)).collect();
-            println!("{}", json!({ "about": about, "deck": start.deck, "samples": samples }));
+            let samples: Vec<_> = start
+                .trace
+                .samples
+                .iter()
+                .map(|s| (s.t_s, s.amps, s.rad_s))
+                .collect();
+            println!(
+                "{}",
+                json!({ "about": about, "deck": start.deck, "samples": samples })
+            );
             continue;
         }
-        let ladder = case.rig.ladder(case.key, case.pump_on, case.moment).expect("a solution");
+        let ladder = case
+            .rig
+            .ladder(case.key, case.pump_on, case.moment)
+            .expect("a solution");
         let line = json!({
             "about": about,
             "deck": ladder.spice(&about),

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use hidden_ohm::bay::{Action, Bay, Closed, Fact, Outcome, Refusal, Target};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
-use hidden_ohm::instrument::{Manner, Extension, Function, Reading, Side, grip_ohms};
+use hidden_ohm::instrument::{Extension, Function, Manner, Reading, Side, grip_ohms};
 use hidden_ohm::rig::{Ladder, Moment, Rig, Symptom};
 use hidden_ohm::scenario::{Library, Scenario, generate, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};

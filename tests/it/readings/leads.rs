@@ -1,7 +1,7 @@
 //! One wire, three uses: in a volts lead it costs nothing, in an ohms lead its copper, as a jumper its I*R.
 
 use hidden_ohm::bay::{Action, Fact};
-use hidden_ohm::instrument::{Manner, Function, LeadSet, grip_ohms};
+use hidden_ohm::instrument::{Function, LeadSet, Manner, grip_ohms};
 use hidden_ohm::vehicle::Tip;
 
 use super::{STEP_OHM, assert_near, ohms_limit, volts_limit};

@@ -46,7 +46,10 @@ impl Job {
              known = []\nwithheld = []\n[conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"{fuel}\"\n{rest}"
         );
         let bay = Bay::open(scenario(&text), System::Metric).expect("the vehicle can be solved");
-        Job { console: Console::new(bay), text }
+        Job {
+            console: Console::new(bay),
+            text,
+        }
     }
 
     /// Everything within reach, nothing dangerous.
@@ -85,7 +88,12 @@ impl Job {
     /// The first reading of an accepted line.
     pub fn value(&mut self, line: &str) -> f64 {
         let reply = self.run(line);
-        reply.outcome.readings.first().and_then(|reading| reading.value).unwrap_or_else(|| panic!("`{line}` reads nothing"))
+        reply
+            .outcome
+            .readings
+            .first()
+            .and_then(|reading| reading.value)
+            .unwrap_or_else(|| panic!("`{line}` reads nothing"))
     }
 
     /// What an accepted line shows, overload included.
@@ -125,14 +133,21 @@ impl Job {
     pub fn into_closed(self) -> Closed {
         match self.console.into_bay().hand_back() {
             Ok(closed) => closed,
-            Err(_) => panic!("the vehicle has not been given back"),
+            Err(bay) => panic!(
+                "the vehicle has not been given back after {} actions",
+                bay.actions()
+            ),
         }
     }
 
     /// Gives the vehicle back and returns what the bay knew all along.
     pub fn facts(mut self) -> Vec<hidden_ohm::bay::Fact> {
         self.run("handover");
-        self.into_closed().ledger.into_iter().flat_map(|entry| entry.facts).collect()
+        self.into_closed()
+            .ledger
+            .into_iter()
+            .flat_map(|entry| entry.facts)
+            .collect()
     }
 }
 
@@ -147,7 +162,10 @@ pub struct Truth(Ladder);
 impl Truth {
     fn of(text: &str) -> Truth {
         let rig = scenario(text).into_rig().expect("solvable");
-        Truth(rig.ladder(Key::On, true, Moment::Settled).expect("solvable"))
+        Truth(
+            rig.ladder(Key::On, true, Moment::Settled)
+                .expect("solvable"),
+        )
     }
 
     pub fn volts(&self, node: &str) -> f64 {
@@ -169,8 +187,14 @@ impl Truth {
 
     /// Ohms between two neighbouring nodes.
     pub fn ohms(&self, from: &str, to: &str) -> f64 {
-        let found = self.0.branches.iter().find(|b| b.from == from && b.to == to || b.from == to && b.to == from);
-        found.unwrap_or_else(|| panic!("nothing joins {from} and {to}")).ohms
+        let found = self
+            .0
+            .branches
+            .iter()
+            .find(|b| b.from == from && b.to == to || b.from == to && b.to == from);
+        found
+            .unwrap_or_else(|| panic!("nothing joins {from} and {to}"))
+            .ohms
     }
 }
 
@@ -184,5 +208,8 @@ pub fn volts_error(volts: f64) -> f64 {
 /// Fails unless `reading` lies within `error` of `wanted`.
 #[track_caller]
 pub fn near(reading: f64, wanted: f64, error: f64) {
-    assert!((reading - wanted).abs() <= error, "read {reading}, worked out {wanted} within {error}");
+    assert!(
+        (reading - wanted).abs() <= error,
+        "read {reading}, worked out {wanted} within {error}"
+    );
 }

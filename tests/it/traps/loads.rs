@@ -13,16 +13,28 @@ fn an_ammeter_in_line_takes_its_own_share() {
     let amps = job.value("amps F12.1 F12.2");
     // Burden: 0.03 V/A of shunt and fuse (handheld, from memory) and 0.2 to 0.5 ohm of leads in place of a fuse of
     // 3.4 mohm. A pump on a regulated line draws a little less on fewer volts.
-    assert!(amps < truth.amps() && amps > 0.85 * truth.amps(), "{amps} {}", truth.amps());
+    assert!(
+        amps < truth.amps() && amps > 0.85 * truth.amps(),
+        "{amps} {}",
+        truth.amps()
+    );
     job.run("clamp zero");
     // Kirchhoff: the wire that follows carries the same current.
-    near(job.value("clamp W10"), amps, 0.02 * amps + 0.05 + 0.01 * amps + 0.01);
+    near(
+        job.value("clamp W10"),
+        amps,
+        0.02 * amps + 0.05 + 0.01 * amps + 0.01,
+    );
     // What the meter took shows at the pump, and is not the vehicle's fault.
     job.run("helper on");
     job.run("amps off");
     job.run("plug F12");
     job.run("leads extension 8 m 1.0 mm2");
-    near(job.value("volts X7.1 B-"), truth.volts("X7.1"), volts_error(12.0) + 0.03);
+    near(
+        job.value("volts X7.1 B-"),
+        truth.volts("X7.1"),
+        volts_error(12.0) + 0.03,
+    );
 }
 
 #[test]
@@ -31,7 +43,11 @@ fn amps_across_a_source_blows_the_meters_fuse_and_then_reads_nothing() {
     let reply = job.run("amps B+ B-");
     // 12.65 V over 0.2 to 0.5 ohm of leads, 0.03 ohm of shunt and 6 mohm of battery: over twice the fuse's 10 A, which
     // takes it for well under the second (ISO 8820-3 gates: 200 % at most 5 s).
-    near(reply.outcome.readings[0].value.expect("a display"), 0.0, 0.003);
+    near(
+        reply.outcome.readings[0].value.expect("a display"),
+        0.0,
+        0.003,
+    );
     job.run("amps off");
     job.run("unplug F12");
     job.pump_on();
@@ -46,7 +62,11 @@ fn amps_across_a_source_blows_the_meters_fuse_and_then_reads_nothing() {
     assert!(job.value("amps F12.1 F12.2") > 2.0);
     job.run("amps off");
     job.run("plug F12");
-    assert!(job.facts().iter().any(|fact| matches!(fact, Fact::Hazard(hazard) if hazard.what.contains("amps across"))));
+    assert!(
+        job.facts().iter().any(
+            |fact| matches!(fact, Fact::Hazard(hazard) if hazard.what.contains("amps across"))
+        )
+    );
 }
 
 #[test]
@@ -70,7 +90,11 @@ fn a_clamp_that_was_not_zeroed_shows_a_current_that_is_not_there() {
     near(job.value("clamp W10"), 0.0, 0.05);
     job.pump_on();
     let truth = job.truth();
-    near(job.value("clamp W10"), truth.amps(), 0.02 * truth.amps() + 0.05);
+    near(
+        job.value("clamp W10"),
+        truth.amps(),
+        0.02 * truth.amps() + 0.05,
+    );
 }
 
 #[test]
@@ -111,7 +135,11 @@ fn a_bulb_of_known_watts_proves_a_feed_without_its_pump() {
     };
     // A sound feed has 0.1 to 0.3 ohm. In the bad joint 15 W are lost: it is hot, and hot metal has more ohms.
     near(before(volts), 0.2, 0.15);
-    assert!((2.0..3.5).contains(&before(under_load)), "{}", before(under_load));
+    assert!(
+        (2.0..3.5).contains(&before(under_load)),
+        "{}",
+        before(under_load)
+    );
 }
 
 #[test]
@@ -119,7 +147,11 @@ fn a_jumper_at_the_relay_socket_hides_the_relays_contacts() {
     let mut job = Job::opened(&fault_at("burnt-relay-contacts", "K1", "contact", "1 ohm"));
     let truth = job.truth();
     job.pump_on();
-    near(job.value("volts K1.30 K1.87"), truth.across("K1.30", "K1.87"), volts_error(4.0));
+    near(
+        job.value("volts K1.30 K1.87"),
+        truth.across("K1.30", "K1.87"),
+        volts_error(4.0),
+    );
     assert!(truth.across("K1.30", "K1.87") > 0.9 * truth.amps());
     job.run("pump off");
     job.run("volts off");
@@ -170,7 +202,11 @@ fn the_waveform_tells_the_speed() {
     let readings = job.run("waveform").outcome.readings;
     let hertz = readings[1].value.expect("a frequency");
     // rpm = 60 f / segments, eight segments: 6000 rpm at 800 Hz.
-    near(60.0 * hertz / 8.0, job.truth().rpm(), 0.02 * job.truth().rpm());
+    near(
+        60.0 * hertz / 8.0,
+        job.truth().rpm(),
+        0.02 * job.truth().rpm(),
+    );
     near(readings[0].value.expect("a mean"), job.truth().amps(), 0.15);
 }
 
@@ -182,7 +218,11 @@ fn a_dead_segment_leaves_a_gap_in_every_turn() {
     job.run("clamp W10");
     let trace = job.run("waveform").outcome.trace.expect("a trace");
     // One gap a turn: rpm = 60 times the gaps a second.
-    let gaps = trace.amps.windows(2).filter(|pair| pair[0] > 0.3 && pair[1] <= 0.3).count();
+    let gaps = trace
+        .amps
+        .windows(2)
+        .filter(|pair| pair[0] > 0.3 && pair[1] <= 0.3)
+        .count();
     let turns = job.truth().rpm() / 60.0 * 0.2;
     near(gaps as f64, turns, 1.5);
     // The mean alone looks merely low.
@@ -202,7 +242,11 @@ fn readings_change_for_what_loads_and_not_for_what_is_carried() {
     let alone = fresh(&[]);
     // Held in the hand, zeroed, looked through, closed around a wire: nothing that a wire would notice.
     // The same minutes pass in the other job, as the pump goes on warming.
-    near(fresh(&["clamp zero", "clamp W10"]), fresh(&["wait 95 s"]), 0.03);
+    near(
+        fresh(&["clamp zero", "clamp W10"]),
+        fresh(&["wait 95 s"]),
+        0.03,
+    );
     near(fresh(&["range 60 V"]), alone, 0.03);
     // A 21 W bulb takes 1.75 A through the same 2 ohm.
     let loaded = fresh(&["load X7.1 G4 21 W"]);

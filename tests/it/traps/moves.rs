@@ -7,7 +7,11 @@ fn swapping_relays_moves_the_fault_with_the_relay() {
     let mut job = Job::opened(&fault_at("burnt-relay-contacts", "K1", "contact", "1 ohm"));
     let truth = job.truth();
     job.pump_on();
-    near(job.value("volts K1.30 K1.87"), truth.across("K1.30", "K1.87"), volts_error(4.0));
+    near(
+        job.value("volts K1.30 K1.87"),
+        truth.across("K1.30", "K1.87"),
+        volts_error(4.0),
+    );
     job.run("swap K1");
     // The horn's relay carries the pump now: a milliohm or two of contact and 3 mohm of socket.
     let drop = job.value("volts");
@@ -24,7 +28,11 @@ fn swapping_does_not_move_a_bad_socket() {
     // Of a few seeds most are not wiped by the handling.
     let stayed = (0..8)
         .filter(|&seed| {
-            let mut job = Job::seeded(seed, "50 %", &fault_at("spread-socket", "K1", "87", "1 ohm"));
+            let mut job = Job::seeded(
+                seed,
+                "50 %",
+                &fault_at("spread-socket", "K1", "87", "1 ohm"),
+            );
             job.open_up();
             job.pump_on();
             job.run("swap K1 K2");
@@ -90,7 +98,11 @@ fn a_flat_battery_takes_hours_that_nobody_is_paid_for() {
     let (clock, money) = (job.clock(), job.money());
     job.run("charge");
     // 65 Ah x 0.6 / 0.9 at 7.5 A on average: nearly six hours, of which the learner works ten minutes.
-    near((job.clock() - clock) / 3600.0, 65.0 * 0.6 / 0.9 / 7.5 + 0.17, 0.2);
+    near(
+        (job.clock() - clock) / 3600.0,
+        65.0 * 0.6 / 0.9 / 7.5 + 0.17,
+        0.2,
+    );
     near((job.money() - money) as f64 / 5800.0, 600.0 / 3600.0, 0.02);
     near(job.value("volts B+ B-"), 12.65, 0.1);
 }

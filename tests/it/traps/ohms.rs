@@ -14,7 +14,12 @@ fn ohms_on_a_live_circuit_reads_nonsense() {
     let nonsense = 15e3 * drop / (2.5 - drop);
     let shown = job.shown("ohms X7.2 BODYR");
     let range = if nonsense < 600.0 { 1.0 } else { 1e3 };
-    let value: f64 = shown.split(' ').next().and_then(|number| number.parse().ok()).unwrap_or(f64::INFINITY) * range;
+    let value: f64 = shown
+        .split(' ')
+        .next()
+        .and_then(|number| number.parse().ok())
+        .unwrap_or(f64::INFINITY)
+        * range;
     // The measuring source works behind the leads, and the pump's current ripples by none of it.
     near(value, nonsense, 0.05 * nonsense);
     assert!(value > 1000.0 * 0.1, "{shown}");
@@ -47,7 +52,9 @@ fn an_unzeroed_meter_measures_its_leads_instead_of_the_strap() {
 fn a_joint_that_loses_three_quarters_of_a_volt_hides_in_the_leads() {
     let mut job = Job::opened(&fault("corroded-ground", "G4", "0.15 ohm"));
     job.run("leads standard");
-    let sound = Job::opened("").also("leads standard").value("ohms G4 BODYR");
+    let sound = Job::opened("")
+        .also("leads standard")
+        .value("ohms G4 BODYR");
     let bad = job.value("ohms G4 BODYR");
     // 0.15 ohm is one or two counts more than the leads' own 0.2 to 0.5 ohm.
     near(bad - sound, 0.15, 0.25);
@@ -62,16 +69,32 @@ fn continuity_buzzes_through_the_pumps_own_winding() {
     job.run("unplug K1");
     let reply = job.run("continuity K1.87 G4");
     // Somebody looking for a short of the feed to body finds one: feed, winding and brushes, ground side, leads.
-    assert!(reply.outcome.said.iter().any(|line| line.contains("buzzes")));
+    assert!(
+        reply
+            .outcome
+            .said
+            .iter()
+            .any(|line| line.contains("buzzes"))
+    );
     let ohms = reply.outcome.readings[0].value.expect("a reading");
     let truth = job.truth();
-    let copper: f64 = [("K1.87", "X2.1"), ("X2.1", "X2.1r"), ("X2.1r", "SP2.a"), ("SP2.b", "X7.1"), ("X7.2", "SP3.a"), ("SP3.b", "G4")]
-        .iter()
-        .map(|(from, to)| truth.ohms(from, to))
-        .sum();
+    let copper: f64 = [
+        ("K1.87", "X2.1"),
+        ("X2.1", "X2.1r"),
+        ("X2.1r", "SP2.a"),
+        ("SP2.b", "X7.1"),
+        ("X7.2", "SP3.a"),
+        ("SP3.b", "G4"),
+    ]
+    .iter()
+    .map(|(from, to)| truth.ohms(from, to))
+    .sum();
     // Winding 0.55 ohm, brushes 0.1 ohm from the vehicle file; leads 0.2 to 0.5 ohm with 8 m of extension.
     let least = 0.65 * 0.85 + copper + 0.2;
-    assert!(ohms > least && ohms < least + 0.75, "{ohms} against {least}");
+    assert!(
+        ohms > least && ohms < least + 0.75,
+        "{ohms} against {least}"
+    );
     job.run("continuity off");
     job.run("unplug X7");
     assert_eq!(job.shown("continuity K1.87 G4"), "OL");
@@ -116,7 +139,10 @@ fn an_extension_adds_its_copper_to_ohms_and_drops_volts_as_a_jumper() {
     // As a temporary ground 8 m of 0.5 mm2 carry the pump's current: 8 x 37.1 mohm, and 12 mohm of clips and fuse.
     let ohms = 8.0 * 0.0371 + 0.012;
     let amps = drop / ohms;
-    assert!((2.5..5.5).contains(&amps), "{drop} V over {ohms} ohm make {amps} A");
+    assert!(
+        (2.5..5.5).contains(&amps),
+        "{drop} V over {ohms} ohm make {amps} A"
+    );
 }
 
 #[test]
@@ -125,7 +151,13 @@ fn continuity_and_ohms_pass_a_feed_of_two_strands() {
     job.run("unplug X2");
     job.run("unplug X7");
     let reply = job.run("continuity X2.1r X7.1");
-    assert!(reply.outcome.said.iter().any(|line| line.contains("buzzes")));
+    assert!(
+        reply
+            .outcome
+            .said
+            .iter()
+            .any(|line| line.contains("buzzes"))
+    );
     // 10 mm with two 0.26 mm strands left: 0.01 x 0.017241/(2 x 0.0531) = 1.6 mohm, which no ohms range shows and
     // which at 5 A drops 8 mV.
     let added = 0.01 * 0.017_241 / (2.0 * std::f64::consts::PI * 0.13 * 0.13);

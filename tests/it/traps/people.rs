@@ -38,7 +38,10 @@ fn the_log_tells_how_every_reading_was_taken() {
     job.run("lamp B+ G4");
     job.run("sample");
     let log = job.said("log");
-    assert!(log.contains("red B+ (battery, positive post) clip"), "{log}");
+    assert!(
+        log.contains("red B+ (battery, positive post) clip"),
+        "{log}"
+    );
     assert!(log.contains("lamp B+ G4"), "{log}");
     assert!(log.contains("clear and bright"), "{log}");
 }

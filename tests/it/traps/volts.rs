@@ -19,7 +19,10 @@ fn an_unplugged_connector_reads_battery_volts_behind_a_2_ohm_feed() {
     // Loading error -100 Rs/(Rs + Ri) (Keysight 34970A user's guide): 2 ohm before 10 Mohm is 0.00002 %.
     near(unloaded, battery * (1.0 - 2.0 / (2.0 + INPUT)), 0.03);
     // Ohm's law on the same 2 ohm at the pump's current.
-    assert!(unloaded - loaded > 0.9 * 2.0 * truth.amps(), "{unloaded} {loaded}");
+    assert!(
+        unloaded - loaded > 0.9 * 2.0 * truth.amps(),
+        "{unloaded} {loaded}"
+    );
 }
 
 #[test]
@@ -27,7 +30,11 @@ fn the_ground_pin_of_an_unplugged_connector_reads_zero_behind_a_bad_ground() {
     let mut job = Job::opened(&fault("corroded-ground", "G4", "0.5 ohm"));
     let truth = job.truth();
     job.pump_on();
-    near(job.value("volts X7.2 B-"), truth.volts("X7.2"), volts_error(2.0));
+    near(
+        job.value("volts X7.2 B-"),
+        truth.volts("X7.2"),
+        volts_error(2.0),
+    );
     assert!(truth.volts("X7.2") > 0.9 * 0.5 * truth.amps());
     job.run("volts off");
     job.run("unplug X7");
@@ -47,7 +54,11 @@ fn a_bad_ground_raises_both_pins_of_the_pump() {
     near(minus, truth.volts("X7.2"), 0.08);
     // Seen from the negative post the feed looks as good as ever; the pump is short of what the ground takes.
     assert!(plus > 11.5 && minus > 1.0, "{plus} {minus}");
-    near(job.value("volts X7.1 X7.2"), truth.across("X7.1", "X7.2"), volts_error(11.0));
+    near(
+        job.value("volts X7.1 X7.2"),
+        truth.across("X7.1", "X7.2"),
+        volts_error(11.0),
+    );
 }
 
 #[test]
@@ -61,7 +72,10 @@ fn the_chassis_as_reference_hides_the_battery_clamp() {
     near(to_body, truth.across("X7.2", "BODYR"), volts_error(0.1));
     near(to_post, truth.volts("X7.2"), volts_error(2.0));
     // Everything beyond the body is left out: at least the 0.3 ohm at the pump's current, and the van's other loads.
-    assert!(to_post - to_body > 0.3 * truth.amps(), "{to_post} {to_body}");
+    assert!(
+        to_post - to_body > 0.3 * truth.amps(),
+        "{to_post} {to_body}"
+    );
 }
 
 #[test]
@@ -73,8 +87,16 @@ fn painted_metal_is_no_ground() {
     job.run("scrape SILL");
     let truth = job.truth();
     job.run("tip black");
-    near(job.value("volts"), truth.across("X7.1", "SILL"), volts_error(12.0));
-    let comebacks = job.facts().iter().filter(|fact| matches!(fact, hidden_ohm::bay::Fact::Comeback { .. })).count();
+    near(
+        job.value("volts"),
+        truth.across("X7.1", "SILL"),
+        volts_error(12.0),
+    );
+    let comebacks = job
+        .facts()
+        .iter()
+        .filter(|fact| matches!(fact, hidden_ohm::bay::Fact::Comeback { .. }))
+        .count();
     assert_eq!(comebacks, 1);
 }
 
@@ -93,16 +115,25 @@ fn a_tip_that_does_not_touch_reads_a_perfect_ground() {
         }
         found += 1;
         // Open: nothing arrives. A film of R ohm: the meter keeps Ri/(Ri + R) of it, so never more than the truth.
-        assert!(first > -0.003 && first < truth.volts("X7.2"), "seed {seed}: {first}");
+        assert!(
+            first > -0.003 && first < truth.volts("X7.2"),
+            "seed {seed}: {first}"
+        );
         // Against the other post the same placement gives itself away: it should show nearly the battery.
         let proof = job.value("volts X7.2 B+").abs();
         let red_lies_badly = proof < 0.95 * truth.across("B+", "X7.2");
         // If not, it was the black one, which has been lifted by now.
         let again = job.value("volts X7.2 B-");
-        assert!(red_lies_badly || (again - truth.volts("X7.2")).abs() < 0.1, "seed {seed}: {proof} {again}");
+        assert!(
+            red_lies_badly || (again - truth.volts("X7.2")).abs() < 0.1,
+            "seed {seed}: {proof} {again}"
+        );
     }
     // Eight back-probes in a hundred lie badly, and one clip.
-    assert!((1..=15).contains(&found), "{found} of 60 placements lay badly");
+    assert!(
+        (1..=15).contains(&found),
+        "{found} of 60 placements lay badly"
+    );
 }
 
 #[test]
@@ -159,9 +190,16 @@ fn a_floating_wire_shows_ghost_volts_and_a_low_impedance_takes_them_away() {
     let ghost = job.value("volts X7.1 B-");
     // A divider: the insulation's 15 to 60 Mohm to the live wires beside it, and the meter's 10 Mohm.
     let [most, least] = [15e6, 60e6].map(|leak| battery * INPUT / (INPUT + leak));
-    assert!(ghost > least - 0.05 && ghost < most + 0.05, "{ghost} not in {least}..{most}");
+    assert!(
+        ghost > least - 0.05 && ghost < most + 0.05,
+        "{ghost} not in {least}..{most}"
+    );
     // The same divider with 3 kohm: below a millivolt.
-    near(job.value("lowz X7.1 B-"), battery * 3e3 / (3e3 + 15e6), 0.005);
+    near(
+        job.value("lowz X7.1 B-"),
+        battery * 3e3 / (3e3 + 15e6),
+        0.005,
+    );
     // And with the lamp's few ohms beside the meter.
     job.run("lamp X7.1 G4");
     near(job.value("volts X7.1 B-"), 0.0, 0.003);
@@ -184,8 +222,16 @@ fn a_kilohm_costs_the_low_impedance_function_a_quarter() {
     let battery = job.value("volts B+ B-");
     job.run("volts off");
     // -100 Rs/(Rs + Ri) (Keysight 34970A user's guide): 0.01 % at 10 Mohm, 25 % at 3 kohm.
-    near(job.value("volts X7.1 B-"), battery * INPUT / (INPUT + 1e3), 0.05);
-    near(job.value("lowz X7.1 B-"), battery * 3e3 / 4e3, 0.01 * 9.5 + 0.03 + 0.05);
+    near(
+        job.value("volts X7.1 B-"),
+        battery * INPUT / (INPUT + 1e3),
+        0.05,
+    );
+    near(
+        job.value("lowz X7.1 B-"),
+        battery * 3e3 / 4e3,
+        0.01 * 9.5 + 0.03 + 0.05,
+    );
 }
 
 #[test]
@@ -204,11 +250,18 @@ fn a_coarse_range_hides_a_small_drop_and_a_fine_one_overloads() {
     let truth = job.truth();
     job.pump_on();
     let fine = job.value("millivolts X7.2 B-");
-    near(fine, truth.volts("X7.2"), 0.005 * truth.volts("X7.2") + 0.0004 + 0.002);
+    near(
+        fine,
+        truth.volts("X7.2"),
+        0.005 * truth.volts("X7.2") + 0.0004 + 0.002,
+    );
     job.run("range 600 V");
     // One count of the 600 V range is 0.1 V.
     let coarse = job.value("volts X7.2 B-");
-    assert!((coarse * 10.0 - (coarse * 10.0).round()).abs() < 1e-9, "{coarse}");
+    assert!(
+        (coarse * 10.0 - (coarse * 10.0).round()).abs() < 1e-9,
+        "{coarse}"
+    );
     near(coarse, truth.volts("X7.2"), 0.25);
     job.run("range 6 V");
     assert_eq!(job.shown("volts B+ B-"), "OL");
@@ -222,11 +275,17 @@ fn a_needle_always_touches_and_leaves_a_hole() {
     job.run("leads needle");
     job.pump_on();
     let truth = job.truth();
-    near(job.value("volts X7.1 B-"), truth.volts("X7.1"), volts_error(12.0));
+    near(
+        job.value("volts X7.1 B-"),
+        truth.volts("X7.1"),
+        volts_error(12.0),
+    );
     let facts = {
         job.run("volts off");
         job.run("relieve");
         job.facts()
     };
-    assert!(facts.iter().any(|fact| matches!(fact, hidden_ohm::bay::Fact::Comeback { what, .. } if what.contains("W13"))));
+    assert!(facts.iter().any(
+        |fact| matches!(fact, hidden_ohm::bay::Fact::Comeback { what, .. } if what.contains("W13"))
+    ));
 }
