@@ -218,7 +218,7 @@ impl Rig {
         let demand = self.demand();
         let trace = pump::prime(
             &self.unit_now(),
-            &self.hydraulics_now(),
+            &self.build.hydraulics,
             &settled.supply,
             &demand,
             Rest {

@@ -68,6 +68,8 @@ impl Handwork {
                     (vehicle.element(a, leg), vehicle.element(b, leg))
                 {
                     build.ohms.swap(first.0, second.0);
+                    build.operate_v.swap(first.0, second.0);
+                    build.release_v.swap(first.0, second.0);
                 }
             }
         }
@@ -85,6 +87,7 @@ impl Handwork {
             }
         }
         let level = (fuel + self.filled).min(1.0);
+        build.hydraulics.tank_empty |= level < EMPTY;
         let float = self.tank.stuck_float.unwrap_or(level);
         if let Some(sender) = sender(vehicle) {
             build.ohms[sender.0] *= sender_factor(float);
@@ -223,7 +226,7 @@ impl Rig {
         (self.conditions.fuel + self.handwork.filled).clamp(0.0, 1.0)
     }
 
-    pub(super) fn is_out_of_fuel(&self) -> bool {
+    fn is_out_of_fuel(&self) -> bool {
         self.fuel_share() < EMPTY
     }
 
@@ -378,16 +381,13 @@ impl Rig {
         Ok(attached)
     }
 
-    /// Temperature of the warmest joint or stretch of a part, degrees Celsius.
+    /// Temperature of the warmest joint or stretch of a part just now, degrees Celsius.
     #[must_use]
-    pub fn part_celsius(&self, part: PartId) -> f64 {
-        let elements = self
-            .vehicle
-            .elements_of(part)
-            .map(|(id, _)| self.temperature_c(id));
-        elements.fold(self.conditions.ambient_c, |worst, here| {
-            if here > worst { here } else { worst }
-        })
+    pub fn joint_celsius(&self, part: PartId) -> f64 {
+        let elements = self.vehicle.elements_of(part);
+        elements
+            .map(|(id, _)| self.temperature_c(id))
+            .fold(self.conditions.ambient_c, f64::max)
     }
 
     /// Current through an element over a stretch of time, commutation ripple included.

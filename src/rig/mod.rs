@@ -36,7 +36,7 @@ pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
 
 use crate::circuit::{CircuitError, NodeId, Solver};
 use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
-use crate::pump::{self, Demand, Hydraulics, OperatingPoint, Outlet, PumpError, PumpUnit, Supply};
+use crate::pump::{self, Demand, OperatingPoint, Outlet, PumpError, PumpUnit, Supply};
 use crate::seed::Stream;
 use crate::vehicle::{Build, ElementId, Key, Kind, Law, PartId, Section, Vehicle};
 
@@ -402,13 +402,6 @@ impl Rig {
         unit.motor.winding_ohms *=
             thermal::copper_factor(self.conditions.ambient_c + self.thermal.winding_k);
         unit
-    }
-
-    /// The fuel's way as things stand: an empty tank gives air.
-    fn hydraulics_now(&self) -> Hydraulics {
-        let mut hydraulics = self.build.hydraulics;
-        hydraulics.tank_empty |= self.is_out_of_fuel();
-        hydraulics
     }
 
     /// How much a relay's operating volts have risen with its coil's resistance: a relay answers to its current.

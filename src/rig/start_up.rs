@@ -21,7 +21,7 @@ impl Rig {
     pub fn start_up(mut self, seconds: f64, sample_s: f64) -> Result<StartUp, RigError> {
         self.controls.key = Key::On;
         let settled = self.settle(true, &Attachments::none())?;
-        let (unit, hydraulics, demand) = (self.unit_now(), self.hydraulics_now(), self.demand());
+        let (unit, hydraulics, demand) = (self.unit_now(), self.build.hydraulics, self.demand());
         let rest = Rest {
             rail_pa: self.rail_pa,
         };

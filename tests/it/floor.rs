@@ -77,6 +77,13 @@ pub fn pump_on(scenario: Scenario) -> Ladder {
         .expect("a ladder")
 }
 
+/// The truth with the key off: nothing has warmed, so that ohms are those at ambient temperature.
+pub fn at_rest(scenario: Scenario) -> Ladder {
+    rig(scenario)
+        .ladder(Key::Off, false, Moment::Settled)
+        .expect("a ladder")
+}
+
 /// True volts of a node.
 pub fn volts(ladder: &Ladder, node: &str) -> f64 {
     ladder
