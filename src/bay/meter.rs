@@ -228,7 +228,7 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn zero_meter(&mut self) -> Result<Step, Refusal> {
+    pub(super) fn zero_meter(&mut self) -> Step {
         let mut step = Step::taking(TIMES.zero);
         if self.connected.take().is_some() {
             step.say("The meter is off the vehicle.");
@@ -241,7 +241,7 @@ impl Bay {
             "Tips together: {:.1} ohm, now shown as zero on ohms.",
             self.meter.zero_ohms
         ));
-        Ok(step)
+        step
     }
 
     /// Everything attached, with the meter on one range of its function.

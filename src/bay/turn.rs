@@ -83,7 +83,7 @@ impl Bay {
             let seconds = self.vehicle.prime_seconds;
             match self.hear(&pump) {
                 _ if turn.chattered => {
-                    step.say("A relay chatters like a sewing machine, then it is quiet.")
+                    step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }
                 Self::SILENT if turn.relay_clicked => {
                     step.say("A relay clicks; from the tank nothing is heard.");

@@ -56,7 +56,7 @@ impl Bay {
         match access.hazard {
             AccessHazard::None => {}
             AccessHazard::RaisesVehicle => {
-                step.say("It hangs on the jack. `stands` makes it safe to go under.")
+                step.say("It hangs on the jack. `stands` makes it safe to go under.");
             }
             AccessHazard::OpensTank => self.open_tank(&mut step)?,
         }
@@ -188,7 +188,7 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn pass_time(&mut self, seconds: f64) -> Result<Step, Refusal> {
+    pub(super) fn pass_time(seconds: f64) -> Result<Step, Refusal> {
         if !(seconds > 0.0 && seconds <= LONGEST_WAIT_S) {
             return Err(Refusal::new(
                 "That wait is none, or too long.",

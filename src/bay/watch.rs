@@ -9,7 +9,7 @@ use crate::rig::Phase;
 use crate::vehicle::{Law, PartId, Tip};
 
 /// Amperes from which the meter's fuse goes with a spark: no load of these circuits takes them.
-const SPARK_A: f64 = 30.0;
+const SPARK_A: f64 = 15.0;
 
 impl Bay {
     pub(super) fn choose_range(&mut self, full: Option<f64>) -> Result<Step, Refusal> {

@@ -12,6 +12,14 @@ use super::{LIMITS, Motor};
 /// Steps between two samples; the back-EMF counts as constant within one.
 const STEPS: u32 = 4;
 
+/// A count of steps; whatever does not fit is none.
+fn whole(steps: f64) -> usize {
+    // Some thousands: inside what both types hold exactly.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let count = steps.max(0.0) as usize;
+    count
+}
+
 /// Motor current at `step_s` intervals for `seconds`, A, for a motor that turns at `rad_s` with a mean of `mean_amps`
 /// through `supply_ohms` outside it. A motor at rest has no ripple.
 #[must_use]
@@ -23,8 +31,7 @@ pub fn current_waveform(
     seconds: f64,
     step_s: f64,
 ) -> Vec<f64> {
-    // A trace holds some thousands of samples.
-    let count = libm::floor(seconds / step_s) as usize;
+    let count = whole(libm::floor(seconds / step_s));
     let live = motor.live_fraction();
     if rad_s == 0.0 || mean_amps == 0.0 || motor.segments == 0 || live == 0.0 {
         return vec![mean_amps; count];
@@ -40,7 +47,7 @@ pub fn current_waveform(
         amps: mean_amps,
     };
     // One turn is let go by, the next is averaged: inductance rounds the gaps of dead segments and takes a little off.
-    let turn = libm::ceil(TAU / libm::fabs(rad_s) / step_s) as usize;
+    let turn = whole(libm::ceil(TAU / libm::fabs(rad_s) / step_s));
     let mut sum = 0.0;
     for index in 0..2 * turn {
         let amps = armature.sample(index, step_s);

@@ -17,7 +17,7 @@ pub use order::WorkOrder;
 pub use written::written;
 
 use crate::fault::{Catalogue, Fault};
-use crate::rig::{Conditions, Rig, RigError};
+use crate::rig::{Conditions, Rig, RigError, Tank};
 use crate::seed::ScenarioCode;
 use crate::vehicle::Vehicle;
 
@@ -31,6 +31,7 @@ pub struct Scenario {
     conditions: Conditions,
     order: WorkOrder,
     redraws: u32,
+    tank: Tank,
     faults: Vec<Fault>,
 }
 
@@ -85,13 +86,14 @@ impl Scenario {
 
     /// Puts the vehicle on the floor.
     pub fn into_rig(self) -> Result<Rig, RigError> {
-        Rig::new(
+        let rig = Rig::new(
             self.vehicle,
             self.catalogue,
             self.seed,
             self.conditions,
             self.faults,
-        )
+        )?;
+        Ok(rig.with_tank(self.tank))
     }
 
     /// Gives the secret away.

@@ -6,7 +6,7 @@ use super::Scenario;
 use super::library::Library;
 use super::order::WorkOrder;
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
-use crate::rig::Conditions;
+use crate::rig::{Conditions, Tank};
 use crate::vehicle::diagnostic::{Source, did_you_mean};
 use crate::vehicle::reader::{Reader, Table};
 use crate::vehicle::{Diagnostic, Vehicle};
@@ -78,6 +78,23 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
             fuel: fuel?,
         })
     });
+    let tank = top
+        .table_if_any(reader, "tank")
+        .map_or_else(Tank::default, |mut table| {
+            let tank = Tank {
+                stuck_float: table
+                    .has("float_stuck_at")
+                    .then(|| table.fraction(reader, "float_stuck_at"))
+                    .flatten(),
+                water: table
+                    .has("water")
+                    .then(|| table.fraction(reader, "water"))
+                    .flatten()
+                    .unwrap_or(0.0),
+            };
+            table.finish(reader);
+            tank
+        });
     // Asked for before anything can end the reading, or a file with an unknown vehicle would have an unknown key too.
     let tables = top.tables(reader, "fault", "kind");
     let vehicle = vehicle?;
@@ -115,7 +132,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         vehicle: vehicle.name.clone(),
         name: name.map_or_else(
             || vehicle.fleet.first().cloned().unwrap_or_default(),
-            |name| name.into_inner(),
+            toml::Spanned::into_inner,
         ),
         customer: customer?.into_inner(),
         known: known.into_iter().map(toml::Spanned::into_inner).collect(),
@@ -131,6 +148,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         conditions: conditions?,
         order,
         redraws: 0,
+        tank,
         faults: faults.into_iter().collect::<Option<Vec<Fault>>>()?,
     })
 }

@@ -26,6 +26,8 @@ mod job;
 
 mod laws;
 
+mod meter;
+
 mod numeric;
 
 mod prompt;
@@ -41,6 +43,8 @@ mod rig;
 mod score;
 
 mod seed;
+
+mod traps;
 
 mod units;
 
