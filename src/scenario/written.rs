@@ -78,23 +78,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
             fuel: fuel?,
         })
     });
-    let tank = top
-        .table_if_any(reader, "tank")
-        .map_or_else(Tank::default, |mut table| {
-            let tank = Tank {
-                stuck_float: table
-                    .has("float_stuck_at")
-                    .then(|| table.fraction(reader, "float_stuck_at"))
-                    .flatten(),
-                water: table
-                    .has("water")
-                    .then(|| table.fraction(reader, "water"))
-                    .flatten()
-                    .unwrap_or(0.0),
-            };
-            table.finish(reader);
-            tank
-        });
+    let tank = read_tank(reader, top);
     // Asked for before anything can end the reading, or a file with an unknown vehicle would have an unknown key too.
     let tables = top.tables(reader, "fault", "kind");
     let vehicle = vehicle?;
@@ -151,6 +135,25 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         tank,
         faults: faults.into_iter().collect::<Option<Vec<Fault>>>()?,
     })
+}
+
+/// What else is the matter with the tank; all of it may be absent.
+fn read_tank(reader: &mut Reader, top: &mut Table) -> Tank {
+    let Some(mut table) = top.table_if_any(reader, "tank") else {
+        return Tank::default();
+    };
+    let mut share = |key| {
+        table
+            .has(key)
+            .then(|| table.fraction(reader, key))
+            .flatten()
+    };
+    let tank = Tank {
+        stuck_float: share("float_stuck_at"),
+        water: share("water").unwrap_or(0.0),
+    };
+    table.finish(reader);
+    tank
 }
 
 fn read_fault(
