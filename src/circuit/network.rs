@@ -170,12 +170,4 @@ impl Network {
     pub fn source_mut(&mut self, index: usize) -> &mut Source {
         &mut self.sources[index]
     }
-
-    /// A current source to change.
-    ///
-    /// # Panics
-    /// If there is no such index.
-    pub fn injection_mut(&mut self, index: usize) -> &mut Injection {
-        &mut self.injections[index]
-    }
 }

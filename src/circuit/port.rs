@@ -71,18 +71,6 @@ impl Port {
         self.per_amp.volts[node.at()]
     }
 
-    /// Amps by which a branch current moves for each ampere drawn.
-    #[must_use]
-    pub fn branch_amps_per_amp(&self, branch: usize) -> f64 {
-        self.per_amp.branch_amps[branch]
-    }
-
-    /// Amps by which a source's current moves for each ampere drawn.
-    #[must_use]
-    pub fn source_amps_per_amp(&self, source: usize) -> f64 {
-        self.per_amp.source_amps[source]
-    }
-
     /// Whether a path joins the pair; without one no current can be drawn.
     #[must_use]
     pub fn joined(&self) -> bool {

@@ -31,12 +31,6 @@ impl Clamp {
         self.zeroed += 1;
     }
 
-    /// Whether it has been zeroed.
-    #[must_use]
-    pub fn is_zeroed(&self) -> bool {
-        self.zeroed > 0
-    }
-
     /// What it makes of `amps` before noise and rounding: its own gain and its present offset.
     #[must_use]
     pub fn passes(&self, amps: f64) -> f64 {

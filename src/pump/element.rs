@@ -1,7 +1,5 @@
 //! The pumping element.
 
-use core::f64::consts::TAU;
-
 use super::LIMITS;
 
 /// How the element moves fuel. Both kinds follow Q = D w - c dP; a turbine's slip is its side channel
@@ -35,15 +33,5 @@ impl Element {
     /// Leakage as the equations use it: never quite zero.
     pub(crate) fn leak(&self) -> f64 {
         self.leak_m3_s_pa.max(LIMITS.leak_m3_s_pa)
-    }
-
-    /// Frequency of the pressure pulses, Hz: chambers passing the outlet per second.
-    #[must_use]
-    pub fn pulse_hz(&self, rad_s: f64) -> f64 {
-        let chambers = match self.kind {
-            ElementKind::Roller { rollers } => rollers,
-            ElementKind::Turbine { vanes } => vanes,
-        };
-        rad_s.abs() / TAU * f64::from(chambers)
     }
 }

@@ -194,15 +194,6 @@ impl Kind {
             .find(|(kind, _)| *kind == self)
             .map_or("part", |(_, name)| name)
     }
-
-    /// The kind a word stands for.
-    #[must_use]
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::NAMES
-            .iter()
-            .find(|(_, word)| *word == name)
-            .map(|(kind, _)| *kind)
-    }
 }
 
 impl fmt::Display for Kind {

@@ -124,8 +124,6 @@ impl Key {
 pub struct KeySet(u8);
 
 impl KeySet {
-    /// Every position.
-    pub const ALWAYS: Self = Self(0b1111);
     /// Ignition on, cranking, running: the positions that feed terminal 15.
     pub const IGNITION: Self = Self(0b1110);
 

@@ -317,16 +317,6 @@ impl<'t> Table<'t> {
         self.as_number(reader, key, value)
     }
 
-    /// A plain number that may be absent.
-    pub fn number_if_any(
-        &mut self,
-        reader: &mut Reader,
-        key: &'static str,
-    ) -> Option<Spanned<f64>> {
-        let value = self.get(key)?;
-        self.as_number(reader, key, value)
-    }
-
     fn as_number(
         &self,
         reader: &mut Reader,
