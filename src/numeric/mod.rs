@@ -4,18 +4,15 @@
 //! - [`laplacian`]: elimination of a grounded weighted graph without a single subtraction, which is
 //!   what nodal equations of resistor networks are;
 //! - [`bracketed_root`], [`newton_in_bracket`]: root finding that never leaves its bracket;
-//! - [`rk4`], [`DormandPrince`]: time-stepping of small state vectors;
-//! - [`Rodas3`]: the same for stiff systems.
+//! - [`Rodas3`]: time-stepping of small, stiff state vectors.
 //!
 //! Everything here is deterministic: IEEE basic operations and the `libm` crate only.
 
 pub mod laplacian;
 mod lu;
-mod ode;
 mod root;
 mod stiff;
 
 pub use lu::{Lu, LuError};
-pub use ode::{DormandPrince, DormandPrinceStep, OdeError, OdeRun, rk4, rk4_step};
 pub use root::{Root, RootError, RootTolerance, bracketed_root, newton_in_bracket};
 pub use stiff::{Rodas3, StiffStep};

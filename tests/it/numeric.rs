@@ -2,5 +2,4 @@
 
 mod laplacian;
 mod lu;
-mod ode;
 mod root;
