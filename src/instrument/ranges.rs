@@ -96,7 +96,7 @@ pub(super) const CONTINUITY: Specification = Specification {
     ranges: &[ohms(600.0, 10.0, 7.5e3, (1, 1.0, "ohm"))],
 };
 
-/// One range, as the shunt takes whatever flows.
+/// Two ranges behind one shunt, which takes whatever flows: a range changes the display, not the circuit.
 pub(super) const AMPS: Specification = Specification {
     name: "amps",
     percent: 1.0,

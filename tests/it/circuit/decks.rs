@@ -8,7 +8,7 @@ use super::netlist::{Named, cases, data, read};
 use super::vehicle_like::vehicle_like;
 
 /// Set this to write the decks anew; then run `tests/outside/10-ngspice-circuit --record`.
-const RECORD: &str = "RECORD_DECKS";
+const RECORD: &str = "HIDDEN_OHM_MINT";
 
 /// Every network whose deck is kept with what ngspice printed for it.
 fn recorded() -> Vec<(String, Named)> {
@@ -70,8 +70,8 @@ fn ngspice_agrees_at_every_node_of_every_recorded_deck() {
         }
         assert!(
             deck == read(&file),
-            "{file} is not what `spice_deck` writes now. If the deck's form changed on purpose, run the \
-             tests with {RECORD}=1 and then tests/outside/10-ngspice-circuit --record; if a value changed, \
+            "{file} is not what `spice_deck` writes now. If the deck's form changed on purpose, run \
+             {RECORD}=1 cargo test --test it circuit::decks and then tests/outside/10-ngspice-circuit --record; if a value changed, \
              find out why first."
         );
         let solution = Solver::new().operate(&named.net).unwrap();

@@ -8,7 +8,7 @@
 //!   model change).
 //! - `work`: readings and words of a fixed round of work in the bay. Alone: instruments, costs or wording.
 //!
-//! Where a change was meant, mint anew with `MINT=1 cargo test --test it golden` and say in the commit which of the four
+//! Where a change was meant, mint anew with `HIDDEN_OHM_MINT=1 cargo test --test it golden` and say in the commit which of the four
 //! changed and why.
 
 use hidden_ohm::bay::Action;
@@ -20,7 +20,7 @@ use sha2::{Digest, Sha256};
 use crate::floor::{Floor, code, drawn, rig};
 
 /// Set this to write the digests anew.
-const MINT: &str = "MINT";
+const MINT: &str = "HIDDEN_OHM_MINT";
 
 const HEAD: &str = "# code, then sixteen symbols each of SHA-256 over: order, hidden, ladder, work.\n\
                     # What a difference means, and how to mint anew: tests/it/generate/golden.rs.\n";
@@ -172,7 +172,7 @@ fn ten_codes_give_what_they_have_always_given() {
         told.is_empty(),
         "codes no longer give what they gave: {told:?} changed. `order` or `work` alone is wording or form; `ladder` \
          without `hidden` is the model; `hidden` is the generator or the catalogue, and released codes would give other \
-         vehicles. If it was meant, mint anew: MINT=1 cargo test --test it golden"
+         vehicles. If it was meant, mint anew: HIDDEN_OHM_MINT=1 cargo test --test it golden"
     );
     assert_eq!(now.lines().count(), kept.lines().count());
 }
