@@ -3,7 +3,7 @@
 use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step};
 use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
-use crate::rig::{KeyTurn, Symptom};
+use crate::rig::{KeyTurn, RelaySound, Symptom};
 use crate::vehicle::{AccessHazard, Key, Kind};
 
 impl Bay {
@@ -82,10 +82,10 @@ impl Bay {
                 .map_or_else(|| phase.end(), |s| s.pump);
             let seconds = self.vehicle.prime_seconds;
             match self.hear(&pump) {
-                _ if turn.chattered => {
+                _ if turn.relay == RelaySound::Chatters => {
                     step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }
-                Self::SILENT if turn.relay_clicked => {
+                Self::SILENT if turn.relay == RelaySound::Clicks => {
                     step.say("A relay clicks; from the tank nothing is heard.");
                 }
                 Self::SILENT => step.say("No click, and nothing from the tank."),
