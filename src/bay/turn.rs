@@ -31,6 +31,9 @@ impl Bay {
         let (attachments, hooked) = self.attachments(0)?;
         let turn = self.rig.turn_key(to, &attachments).map_err(unsolved)?;
         self.tell_turn(&turn, &mut step);
+        if from == Key::Off && turn.prime.is_none() {
+            step.say("No prime: the key was off for less than ten seconds.");
+        }
         if let Some(phase) = turn.prime.as_ref() {
             step.outcome.seconds += self.vehicle.prime_seconds;
             if turn.crank.is_none() {
