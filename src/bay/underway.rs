@@ -346,13 +346,16 @@ impl Bay {
     }
 }
 
-/// Half a step of the last digit a cited value was given with: it is taken as read to three decimals.
+/// Half a step of the last digit a cited value was given with, and a little more for what floats do to it: a learner
+/// may round what was shown.
 fn rounding(value: f64) -> f64 {
-    if libm::fabs(value) < 6.0 {
-        0.000_6
-    } else {
-        0.006
-    }
+    let written = value.to_string();
+    let decimals = written
+        .split_once('.')
+        .map_or(0, |(_, digits)| digits.len());
+    let step = (0..decimals).fold(1.0, |step, _| step / 10.0);
+    // Nobody means a whole volt when writing a round one: one decimal at least.
+    0.51 * if step > 0.1 { 0.1 } else { step }
 }
 
 /// A judgement in words.

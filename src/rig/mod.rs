@@ -26,7 +26,7 @@ use std::sync::Arc;
 pub use attach::{Attachments, Filament, Tap};
 pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, Symptom};
-pub use events::{KeyTurn, Phase, Sample};
+pub use events::{KeyTurn, Phase, RelaySound, Sample};
 pub use fuse::fuse_opens_after;
 pub use hands::{DRIVER_LIMIT_A, Tank, Waveform};
 pub use senses::{PumpSound, Warmth};
@@ -134,7 +134,9 @@ impl Rig {
     const WIPE_CHANCE: f64 = 0.3;
 
     /// Puts a vehicle on the floor. The seed decides every part's own tolerance.
-    #[must_use]
+    ///
+    /// # Errors
+    /// [`RigError`] if the vehicle's own pump has no operating point.
     pub fn new(
         vehicle: Arc<Vehicle>,
         catalogue: Arc<Catalogue>,

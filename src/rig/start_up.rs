@@ -1,5 +1,7 @@
 //! The first seconds of the pump, for checks outside: the whole circuit with the moving motor as a deck, and our samples.
 
+use std::fmt::Write as _;
+
 use super::attach::Attachments;
 use super::{Rig, RigError};
 use crate::circuit::{self, NodeId};
@@ -57,9 +59,11 @@ fn commands(seconds: f64, times: impl Iterator<Item = f64>) -> String {
          tran 2e-5 {seconds:e} 0 2e-5 uic\nif $sim_status ne 0\n  quit 3\nend\n"
     );
     for (number, at) in times.enumerate() {
-        text.push_str(&format!(
-            "meas tran amps{number} find i(vmot) at={at:e}\nmeas tran speed{number} find v(mot_w) at={at:e}\n"
-        ));
+        // Writing to a String never fails.
+        let _ = writeln!(
+            text,
+            "meas tran amps{number} find i(vmot) at={at:e}\nmeas tran speed{number} find v(mot_w) at={at:e}"
+        );
     }
     text.push_str("quit 0\n.endc\n.end\n");
     text

@@ -28,30 +28,9 @@ pub fn written(library: &Library, file: &str, text: &str) -> Result<Scenario, Ve
 }
 
 fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scenario> {
-    let vehicle = top.text(reader, "vehicle").and_then(|name| {
-        let found = library.vehicle(name.get_ref());
-        if found.is_none() {
-            let known = library.vehicles.iter().map(|vehicle| vehicle.id.as_str());
-            let hint = did_you_mean(name.get_ref(), known);
-            reader.report(
-                name.span(),
-                format!("no vehicle is called `{}`", name.get_ref()),
-                hint,
-            );
-        }
-        found
-    });
+    let vehicle = read_vehicle(library, reader, top);
     let name = top.text_if_any(reader, "name");
-    let level = top.count(reader, "level").and_then(|level| {
-        let fits = u8::try_from(*level.get_ref())
-            .ok()
-            .filter(|level| (1..=5).contains(level));
-        if fits.is_none() {
-            let hint = Some("write `level = 1` to `level = 5`".to_owned());
-            reader.report(level.span(), "there is no such level".to_owned(), hint);
-        }
-        fits
-    });
+    let level = read_level(reader, top);
     let seed = top.count(reader, "seed");
     let customer = top.text(reader, "customer");
     let known = top.texts(reader, "known");
@@ -154,6 +133,39 @@ fn read_tank(reader: &mut Reader, top: &mut Table) -> Tank {
     };
     table.finish(reader);
     tank
+}
+
+fn read_vehicle<'l>(
+    library: &'l Library,
+    reader: &mut Reader,
+    top: &mut Table,
+) -> Option<&'l Arc<Vehicle>> {
+    top.text(reader, "vehicle").and_then(|name| {
+        let found = library.vehicle(name.get_ref());
+        if found.is_none() {
+            let known = library.vehicles.iter().map(|vehicle| vehicle.id.as_str());
+            let hint = did_you_mean(name.get_ref(), known);
+            reader.report(
+                name.span(),
+                format!("no vehicle is called `{}`", name.get_ref()),
+                hint,
+            );
+        }
+        found
+    })
+}
+
+fn read_level(reader: &mut Reader, top: &mut Table) -> Option<u8> {
+    top.count(reader, "level").and_then(|level| {
+        let fits = u8::try_from(*level.get_ref())
+            .ok()
+            .filter(|level| (1..=5).contains(level));
+        if fits.is_none() {
+            let hint = Some("write `level = 1` to `level = 5`".to_owned());
+            reader.report(level.span(), "there is no such level".to_owned(), hint);
+        }
+        fits
+    })
 }
 
 fn read_fault(
