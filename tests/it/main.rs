@@ -11,6 +11,8 @@ mod cli;
 
 mod console;
 
+mod evidence;
+
 mod fault;
 
 mod numeric;
