@@ -26,6 +26,10 @@ pub mod bay;
 
 pub mod evidence;
 
+pub mod certify;
+
+pub mod score;
+
 pub mod record;
 
 pub mod report;

@@ -1,7 +1,7 @@
 //! What a learner can do, one variant each.
 
 use crate::circuit::NodeId;
-use crate::instrument::{Extension, Function, Side};
+use crate::instrument::{Bulb, Extension, Function, Side};
 use crate::vehicle::{AccessId, Key, PartId, Section};
 
 /// A part, or one element of it.
@@ -78,6 +78,40 @@ pub enum Action {
     Wiggle(PartId),
     /// Open the way to a place.
     Access(AccessId),
+    /// Bring everything to running temperature.
+    Warm,
+    /// Knock on a part, or on the tank under it.
+    Tap(PartId),
+    /// Put a relay into the socket of another of its type, and that one into its own.
+    Swap {
+        /// One relay.
+        relay: PartId,
+        /// The other; nothing for the only other one of the type.
+        with: Option<PartId>,
+    },
+    /// Squeeze a fuel line shut with a hose clamp, or let it go.
+    Pinch {
+        /// The line.
+        line: PartId,
+        /// Shut, or let go.
+        shut: bool,
+    },
+    /// Open a filter, the strainer or an unplugged connector for inspection.
+    Open(PartId),
+    /// Draw a glass of fuel from the tank.
+    Sample,
+    /// Put fuel in.
+    Fill {
+        /// Drain what is in first.
+        drained: bool,
+    },
+    /// Put the battery on the charger.
+    Charge {
+        /// How long; nothing until it is full.
+        seconds: Option<f64>,
+    },
+    /// Read stored codes and live data by service tool.
+    Scan,
     /// Let time pass.
     Wait {
         /// How long.
@@ -97,6 +131,14 @@ pub enum Action {
     ReadMeter,
     /// Take the meter off.
     MeterOff,
+    /// Choose the meter's range by its full scale in the base unit; nothing lets it choose by itself.
+    Range(Option<f64>),
+    /// Put a new fuse behind the meter's amps jack.
+    MeterFuse,
+    /// Take needles instead of probes wherever a tip goes into a connector or a wire.
+    Needles(bool),
+    /// Scrape a painted spot bright, so that a probe meets metal.
+    Scrape(NodeId),
     /// Keep lowest, highest and late mean of what the meter sees.
     Record(bool),
     /// Choose leads: standard ones, or one made longer.
@@ -120,6 +162,21 @@ pub enum Action {
     },
     /// Take the lamp off.
     LampOff,
+    /// Put a bulb between two points as a load.
+    Load {
+        /// One lead.
+        a: NodeId,
+        /// The other.
+        b: NodeId,
+        /// Which bulb.
+        bulb: Bulb,
+    },
+    /// Take the bulb off.
+    LoadOff,
+    /// Watch the clamp's current on the screen.
+    Waveform,
+    /// Hold the thermometer's bead against a part.
+    Temperature(PartId),
     /// Fit the pressure gauge to the service port, or take it off.
     Gauge(bool),
     /// Catch what returns to the tank.

@@ -54,6 +54,28 @@ pub struct Times {
     pub stands: f64,
     /// Handing over.
     pub handover: f64,
+    /// Warming the engine through.
+    pub warm: f64,
+    /// Knocking.
+    pub tap: f64,
+    /// Swapping two relays.
+    pub swap: f64,
+    /// A hose clamp on or off.
+    pub pinch: f64,
+    /// Opening a connector's seal, or taking a fuel part off, emptying it and putting it back.
+    pub open: (f64, f64),
+    /// Drawing a glass of fuel.
+    pub sample: f64,
+    /// Fetching and filling in fuel; draining first.
+    pub fill: (f64, f64),
+    /// Connecting and disconnecting the charger: the hours between are nobody's.
+    pub charge: f64,
+    /// Reading codes and live data.
+    pub scan: f64,
+    /// A new fuse in the meter.
+    pub meter_fuse: f64,
+    /// Scraping a spot bright.
+    pub scrape: f64,
 }
 
 /// The times in force.
@@ -84,7 +106,25 @@ pub const TIMES: Times = Times {
     isolate: 120.0,
     stands: 180.0,
     handover: 300.0,
+    warm: 900.0,
+    tap: 30.0,
+    swap: 90.0,
+    pinch: 60.0,
+    open: (60.0, 900.0),
+    sample: 300.0,
+    fill: (600.0, 1200.0),
+    charge: 600.0,
+    scan: 60.0,
+    meter_fuse: 240.0,
+    scrape: 60.0,
 };
+
+/// A fuse for the meter's amps jack, minor units of the vehicle's currency; ours.
+pub const METER_FUSE_PRICE: i64 = 850;
+/// Fuel filled in, minor units; ours: 20 L.
+pub const FUEL_PRICE: i64 = 3600;
+/// Share of a full tank that is filled in; ours.
+pub const FILL_SHARE: f64 = 0.35;
 
 /// Share of the labour rate that a colleague's time costs.
 pub const HELPER_SHARE: f64 = 0.6;

@@ -25,7 +25,7 @@ impl Bay {
     }
 
     /// Where fuel is reached outside the tank: the regulator on the rail.
-    fn fuel_side(&self, kind: Kind) -> Result<PartId, Refusal> {
+    pub(super) fn fuel_side(&self, kind: Kind) -> Result<PartId, Refusal> {
         let found = self.vehicle.parts.iter().position(|part| part.kind == kind);
         found.map(PartId).ok_or_else(|| {
             Refusal::new(format!("This vehicle has no {kind} to get at."), "`prices` lists its parts.")

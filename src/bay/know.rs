@@ -109,6 +109,9 @@ impl Bay {
                 said.push(format!("{:>3}  {}  {}", entry.number, reading.shown, reading.how));
             }
             for fact in &entry.facts {
+                if let Fact::Seen { what, how } = fact {
+                    said.push(format!("{:>3}  {what}  {how}", entry.number));
+                }
                 if let Fact::Called(call) = fact {
                     said.push(format!("{:>3}  {}", entry.number, super::underway::spoken_call(call)));
                 }

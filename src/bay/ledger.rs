@@ -6,7 +6,7 @@ use crate::fault::Remedy;
 use crate::instrument::{Function, Reading};
 use crate::rig::Symptom;
 use crate::units::Money;
-use crate::vehicle::Section;
+use crate::vehicle::{PartId, Section};
 
 /// One accepted action.
 #[derive(Clone, PartialEq, Debug)]
@@ -44,6 +44,27 @@ pub enum Fact {
         cured: bool,
         /// What it cost in parts and material.
         price: Money,
+    },
+    /// Something was seen that a reading cannot hold: a lamp, what was in a glass.
+    Seen {
+        /// What.
+        what: String,
+        /// How it was come by.
+        how: String,
+    },
+    /// Work that may bring the vehicle back: a pierced wire, a scraped spot.
+    Comeback {
+        /// The part.
+        part: PartId,
+        /// What was done to it.
+        what: String,
+    },
+    /// Something was broken by the work itself.
+    Damaged {
+        /// The part.
+        part: PartId,
+        /// How.
+        what: String,
     },
     /// The vehicle was driven.
     Drove {

@@ -5,7 +5,7 @@ use super::outcome::{Refusal, Step};
 use super::{Bay, Connected, Placed, TIMES, unsolved};
 use crate::circuit::NodeId;
 use crate::circuit::conductor::ConductorError;
-use crate::instrument::{Extension, Function, Inputs, LeadSet, Meter, Reading, Side, grip_ohms};
+use crate::instrument::{Extension, Function, Inputs, LeadSet, Manner, Meter, Quantity, Reading, Side, grip_ohms};
 use crate::rig::{Attachments, Phase, Tap};
 use crate::vehicle::{PlaceId, Tip};
 
@@ -20,6 +20,7 @@ const LIVE_V: f64 = 0.02;
 pub(super) struct Hooked {
     pub meter: Option<Inputs>,
     pub lamp: Option<(Tap, Tap)>,
+    pub load: Option<(Tap, Tap)>,
 }
 
 impl Bay {
@@ -50,11 +51,11 @@ impl Bay {
         }
         let red = match keep(before.map(|c| c.red), red) {
             Some(placed) => placed,
-            None => self.put_tip(red, red_touch.tip),
+            None => self.put_tip(red, red_touch.tip, &mut step),
         };
         let black = match keep(before.map(|c| c.black), black) {
             Some(placed) => placed,
-            None => self.put_tip(black, black_touch.tip),
+            None => self.put_tip(black, black_touch.tip, &mut step),
         };
         self.connected = Some(Connected { function, red, black });
         self.read_into(&mut step, true)?;
@@ -79,11 +80,19 @@ impl Bay {
         ))
     }
 
-    pub(super) fn put_tip(&mut self, node: NodeId, tip: Tip) -> Placed {
+    pub(super) fn put_tip(&mut self, node: NodeId, tip: Tip, step: &mut Step) -> Placed {
+        let manner = match tip {
+            Tip::BackProbe if self.needles => Manner::Needle,
+            Tip::Painted if self.scraped.contains(&node) => Manner::Scraped,
+            tip => Manner::Plain(tip),
+        };
+        if manner == Manner::Needle {
+            self.note_hole(node, step);
+        }
         let count = self.placements.entry(node).or_insert(0);
         *count += 1;
-        let grip = grip_ohms(self.seed, &self.vehicle.nodes[node.0 as usize].name, *count, tip);
-        Placed { node, grip, proved: false }
+        let grip = grip_ohms(self.seed, &self.vehicle.nodes[node.0 as usize].name, *count, manner);
+        Placed { node, grip, manner, proved: false }
     }
 
     pub(super) fn read_again(&mut self) -> Result<Step, Refusal> {
@@ -113,12 +122,12 @@ impl Bay {
             Side::Black => connected.black.node,
         };
         let touch = self.reach_point(node)?;
-        let placed = self.put_tip(node, touch.tip);
+        let mut step = Step::taking(TIMES.tip + TIMES.read);
+        let placed = self.put_tip(node, touch.tip, &mut step);
         self.connected = Some(match side {
             Side::Red => Connected { red: placed, ..connected },
             Side::Black => Connected { black: placed, ..connected },
         });
-        let mut step = Step::taking(TIMES.tip + TIMES.read);
         self.read_into(&mut step, true)?;
         Ok(step)
     }
@@ -172,7 +181,7 @@ impl Bay {
             step.say("The meter is off the vehicle.");
         }
         // Tips pressed on each other touch as well as a probe on clean metal.
-        let grip = grip_ohms(self.seed, "tips together", 0, Tip::Clip);
+        let grip = grip_ohms(self.seed, "tips together", 0, Manner::Plain(Tip::Clip));
         self.meter.zero_ohms = self.meter.leads.red.ohms + self.meter.leads.black.ohms + grip.ohms;
         self.zeroed = true;
         step.say(format!("Tips together: {:.1} ohm, now shown as zero on ohms.", self.meter.zero_ohms));
@@ -180,7 +189,13 @@ impl Bay {
     }
 
     /// Everything attached, with the meter on one range of its function.
-    pub(super) fn attachments(&self, range: usize) -> (Attachments, Hooked) {
+    /// Wires that hang free carry what leaks into them.
+    pub(super) fn attachments(&mut self, range: usize) -> Result<(Attachments, Hooked), Refusal> {
+        let (attachments, hooked) = self.hook_up(range);
+        Ok((self.rig.with_pickup(attachments).map_err(unsolved)?, hooked))
+    }
+
+    fn hook_up(&self, range: usize) -> (Attachments, Hooked) {
         let mut attachments = Attachments::none();
         let meter = self.connected.map(|connected| {
             let connection = crate::instrument::Connection {
@@ -196,7 +211,11 @@ impl Bay {
             let end = |placed: Placed| (Tap::Node(placed.node), placed.grip);
             self.lamp.attach(end(a), end(b), &mut attachments)
         });
-        (attachments, Hooked { meter, lamp })
+        let load = self.load.map(|(a, b, bulb)| {
+            let end = |placed: Placed| (Tap::Node(placed.node), placed.grip);
+            bulb.lamp().attach(end(a), end(b), &mut attachments)
+        });
+        (attachments, Hooked { meter, lamp, load })
     }
 
     /// Reads everything connected; `meter_first` puts the meter's own reading first and only it has facts.
@@ -214,8 +233,9 @@ impl Bay {
         let Some(connected) = self.connected else { return Ok(()) };
         let function = connected.function;
         let noise = self.next_noise(&connected);
+        self.try_meter_fuse(TIMES.read, step)?;
         for range in 0..function.ranges() {
-            let (attachments, hooked) = self.attachments(range);
+            let (attachments, hooked) = self.attachments(range)?;
             let instant = self.rig.now(&attachments).map_err(unsolved)?;
             let Some(inputs) = hooked.meter else { return Ok(()) };
             let seen = self.meter.sees(function, range, inputs, &instant);
@@ -244,6 +264,7 @@ impl Bay {
     ) -> Result<(), Refusal> {
         let (Some(connected), Some(inputs)) = (self.connected, hooked.meter) else { return Ok(()) };
         let visible = self.helper || self.seen_from_seat(&self.ends(&connected));
+        self.wear_through(phase, inputs, step);
         if self.recording {
             self.tell_recording(phase, &connected, inputs, step)?;
         } else if visible {
@@ -290,20 +311,22 @@ impl Bay {
         let mean = late.iter().sum::<f64>() / late.len() as f64;
         let least = shown.iter().copied().fold(f64::INFINITY, |a, b| if b < a { b } else { a });
         let most = shown.iter().copied().fold(f64::NEG_INFINITY, |a, b| if b > a { b } else { a });
-        let how = self.how(connected);
-        let mut push = |value: f64, what: &str, bay: &Bay| {
-            let display = bay.meter.display_recorded(connected.function, value);
-            let reading = display.reading(connected.function.quantity(), format!("{what}, {how}"));
-            step.outcome.readings.push(reading.clone());
-            reading
-        };
-        let relied = push(mean, "mean of the last half second of pumping", self);
-        push(least, "lowest, recorded every 0.1 s", self);
-        push(most, "highest, recorded every 0.1 s", self);
+        let how = format!("mean of the last half second of pumping, {}", self.how(connected));
+        let kept = [
+            (mean, how.as_str()),
+            (least, "lowest of the recording, one every 0.1 s"),
+            (most, "highest of the recording"),
+        ];
+        let quantity = connected.function.quantity();
+        let readings = kept.map(|(value, how)| {
+            self.meter.display_recorded(connected.function, value).reading(quantity, how.to_owned())
+        });
+        let relied = readings[0].clone();
+        step.outcome.readings.extend(readings);
         self.note_measurement(&relied, amps, step)
     }
 
-    fn next_noise(&mut self, connected: &Connected) -> f64 {
+    pub(super) fn next_noise(&mut self, connected: &Connected) -> f64 {
         let (red, black) = (self.name(connected.red.node), self.name(connected.black.node));
         let repeat = self.repeat(&format!("{} {red} {black}", connected.function.name()));
         self.meter.noise(connected.function, &red, &black, repeat)
@@ -320,7 +343,7 @@ impl Bay {
         self.vehicle.nodes[node.0 as usize].name.clone()
     }
 
-    fn ends(&self, connected: &Connected) -> Vec<(PlaceId, f64)> {
+    pub(super) fn ends(&self, connected: &Connected) -> Vec<(PlaceId, f64)> {
         let leads = &self.meter.leads;
         let tips = [(connected.red.node, leads.red.reach_m), (connected.black.node, leads.black.reach_m)];
         tips.into_iter().filter_map(|(node, reach)| Some((self.place_of(node)?, reach))).collect()
@@ -330,27 +353,28 @@ impl Bay {
         self.vehicle.nodes[node.0 as usize].touch.map(|touch| touch.place)
     }
 
-    fn how(&self, connected: &Connected) -> String {
-        let tip = |placed: &Placed, side: Side| {
-            let point = &self.vehicle.nodes[placed.node.0 as usize];
-            let first = self.placements.get(&placed.node).is_none_or(|&count| count <= 1);
-            let spoken = if first { format!(" ({})", point.spoken) } else { String::new() };
-            let manner = match point.touch.map(|touch| touch.tip) {
-                Some(Tip::Clip) => " clip",
-                Some(Tip::BackProbe) => " back-probe",
-                _ => " probe",
-            };
-            let longer = if self.meter.leads.side(side).extension.is_some() { ", extension" } else { "" };
-            format!("{}{spoken}{manner}{longer}", point.name)
-        };
-        format!("red {}, black {}", tip(&connected.red, Side::Red), tip(&connected.black, Side::Black))
+    /// How a reading is taken; a point is spelt out the first time it is used.
+    pub(super) fn how(&mut self, connected: &Connected) -> String {
+        let red = self.tip_in_words(&connected.red, Side::Red);
+        let black = self.tip_in_words(&connected.black, Side::Black);
+        format!("red {red}, black {black}")
+    }
+
+    fn tip_in_words(&mut self, placed: &Placed, side: Side) -> String {
+        let first = self.spelt.insert(placed.node);
+        let point = &self.vehicle.nodes[placed.node.0 as usize];
+        let spoken = if first { format!(" ({})", point.spoken) } else { String::new() };
+        let manner = placed.manner.name();
+        let longer = if self.meter.leads.side(side).extension.is_some() { ", extension" } else { "" };
+        format!("{}{spoken} {manner}{longer}", point.name)
     }
 
     /// Notes what the bay knew about a reading, and that a telling one proves its contacts.
     fn note_measurement(&mut self, reading: &Reading, pump_amps: f64, step: &mut Step) -> Result<(), Refusal> {
         let Some(mut connected) = self.connected else { return Ok(()) };
         let sends_current = connected.function.sends_current();
-        if !sends_current && reading.value.is_some_and(|volts| libm::fabs(volts) >= PROVING_V) {
+        let shows_volts = connected.function.quantity() == Quantity::Voltage;
+        if shows_volts && reading.value.is_some_and(|volts| libm::fabs(volts) >= PROVING_V) {
             connected.red.proved = true;
             connected.black.proved = true;
             self.connected = Some(connected);

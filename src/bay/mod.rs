@@ -7,26 +7,31 @@ mod action;
 mod costs;
 mod fuel;
 mod know;
+mod learnt;
+mod loads;
 mod ledger;
 mod meter;
+mod moves;
 mod outcome;
 mod reach;
 mod remedy;
 mod senses;
+mod tank;
 mod tools;
 mod turn;
 mod underway;
+mod watch;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use action::{Action, PointFilter, Target, Verdict};
-pub use costs::{HELPER_SHARE, PUTTING_BACK_SHARE, TIMES, Times};
+pub use costs::{FILL_SHARE, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times};
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use outcome::{Outcome, Refusal};
 
 use crate::circuit::NodeId;
-use crate::instrument::{Can, Clamp, Function, Gauge, Grip, Meter, TestLamp};
+use crate::instrument::{Bulb, Can, Clamp, Function, Gauge, Grip, Manner, Meter, TestLamp, Thermometer};
 use crate::rig::{Rig, RigError, Truth};
 use crate::scenario::{Scenario, WorkOrder};
 use crate::seed::ScenarioCode;
@@ -39,6 +44,7 @@ use outcome::Step;
 struct Placed {
     node: NodeId,
     grip: Grip,
+    manner: Manner,
     /// A reading in this placement has shown that the tip touches.
     proved: bool,
 }
@@ -74,10 +80,19 @@ pub struct Bay {
     zeroed: bool,
     placements: BTreeMap<NodeId, u32>,
     repeats: BTreeMap<String, u32>,
+    /// Points that have been spelt out already.
+    spelt: BTreeSet<NodeId>,
     clamp: Clamp,
     clamped: Option<PartId>,
     lamp: TestLamp,
     lit: Option<(Placed, Placed)>,
+    load: Option<(Placed, Placed, Bulb)>,
+    thermometer: Thermometer,
+    needles: bool,
+    scraped: BTreeSet<NodeId>,
+    codes: BTreeSet<learnt::Code>,
+    damaged: BTreeSet<PartId>,
+    unattended_s: f64,
     gauge: Gauge,
     gauge_fitted: bool,
     can: Can,
@@ -129,10 +144,18 @@ impl Bay {
             zeroed: false,
             placements: BTreeMap::new(),
             repeats: BTreeMap::new(),
+            spelt: BTreeSet::new(),
             clamp: Clamp::new(seed),
             clamped: None,
             lamp: TestLamp::default(),
             lit: None,
+            load: None,
+            thermometer: Thermometer::new(seed),
+            needles: false,
+            scraped: BTreeSet::new(),
+            codes: BTreeSet::new(),
+            damaged: BTreeSet::new(),
+            unattended_s: 0.0,
             gauge: Gauge::new(seed),
             gauge_fitted: false,
             can: Can::new(seed),
@@ -150,8 +173,9 @@ impl Bay {
         self.clock_s += step.outcome.seconds;
         self.goods += step.goods;
         if self.helper {
-            self.helper_s += step.outcome.seconds;
+            self.helper_s += step.outcome.seconds - step.unattended;
         }
+        self.unattended_s += step.unattended;
         self.ledger.push(Entry {
             number: self.actions() + 1,
             action: action.clone(),
@@ -183,10 +207,23 @@ impl Bay {
             Action::Feel(part) => self.feel(*part),
             Action::Wiggle(part) => self.wiggle(*part),
             Action::Access(access) => self.gain_access(*access),
+            Action::Warm => self.warm_through(),
+            Action::Tap(part) => self.tap(*part),
+            Action::Swap { relay, with } => self.swap(*relay, *with),
+            Action::Pinch { line, shut } => self.pinch(*line, *shut),
+            Action::Open(part) => self.open_for_inspection(*part),
+            Action::Sample => self.sample_fuel(),
+            Action::Fill { drained } => self.fill_tank(*drained),
+            Action::Charge { seconds } => self.charge_battery(*seconds),
+            Action::Scan => self.scan(),
             Action::Wait { seconds } => self.pass_time(*seconds),
             Action::Meter { function, red, black } => self.connect(*function, *red, *black),
             Action::ReadMeter => self.read_again(),
             Action::MeterOff => self.meter_off(),
+            Action::Range(full) => self.choose_range(*full),
+            Action::MeterFuse => self.renew_meter_fuse(),
+            Action::Needles(on) => self.take_needles(*on),
+            Action::Scrape(node) => self.scrape(*node),
             Action::Record(on) => self.record(*on),
             Action::Leads(choice) => self.choose_leads(*choice),
             Action::Tip(side) => self.place_anew(*side),
@@ -196,6 +233,10 @@ impl Bay {
             Action::ClampOff => self.clamp_off(),
             Action::Lamp { a, b } => self.lamp_on(*a, *b),
             Action::LampOff => self.lamp_off(),
+            Action::Load { a, b, bulb } => self.load_on(*a, *b, *bulb),
+            Action::LoadOff => self.load_off(),
+            Action::Waveform => self.show_waveform(),
+            Action::Temperature(part) => self.take_temperature(*part),
             Action::Gauge(on) => self.fit_gauge(*on),
             Action::Flow { seconds } => self.catch_flow(*seconds),
             Action::Jumper { a, b, wire } => self.lay_jumper(*a, *b, *wire),
@@ -210,7 +251,8 @@ impl Bay {
             Action::Replace(part) => self.replace(*part),
             Action::Handover => self.hand_over(),
         }?;
-        let attached = self.attachments(0).0;
+        self.wear_meter_fuse(&mut step)?;
+        let attached = self.attachments(0)?.0;
         let blown = self.rig.wait(step.outcome.seconds, &attached).map_err(unsolved)?;
         if blown > 0 {
             step.say("A fuse gives out with a small tick.");
@@ -228,7 +270,7 @@ impl Bay {
     #[must_use]
     pub fn spent(&self) -> Money {
         // Labour per hour is some thousands of minor units, so the product is exact enough to round.
-        let hours = (self.clock_s + HELPER_SHARE * self.helper_s) / 3600.0;
+        let hours = (self.clock_s - self.unattended_s + HELPER_SHARE * self.helper_s) / 3600.0;
         let labour = libm::round(self.vehicle.labour_per_hour.0 as f64 * hours);
         Money(self.goods + labour as i64)
     }

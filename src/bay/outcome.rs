@@ -1,7 +1,7 @@
 //! What an action answers.
 
 use super::ledger::{Fact, Grade, Hazard};
-use crate::instrument::Reading;
+use crate::instrument::{Reading, Trace};
 
 /// The answer to an accepted action.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -12,6 +12,8 @@ pub struct Outcome {
     pub readings: Vec<Reading>,
     /// What is seen, heard or done, one sentence or line each.
     pub said: Vec<String>,
+    /// What the screen shows, if it was looked at.
+    pub trace: Option<Trace>,
 }
 
 /// Why an action was not done. Nothing has changed and nothing was charged.
@@ -36,6 +38,8 @@ pub(super) struct Step {
     pub facts: Vec<Fact>,
     /// Parts and material, minor units.
     pub goods: i64,
+    /// Seconds of the outcome that nobody works or waits: they are not on the bill.
+    pub unattended: f64,
 }
 
 impl Step {
@@ -45,6 +49,13 @@ impl Step {
 
     pub fn say(&mut self, line: impl Into<String>) {
         self.outcome.said.push(line.into());
+    }
+
+    /// Says something that the log keeps like a reading.
+    pub fn see(&mut self, line: impl Into<String>, how: impl Into<String>) {
+        let what = line.into();
+        self.outcome.said.push(what.clone());
+        self.facts.push(Fact::Seen { what, how: how.into() });
     }
 
     pub fn hazard(&mut self, grade: Grade, what: &str) {

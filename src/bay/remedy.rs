@@ -79,6 +79,7 @@ impl Bay {
     pub(super) fn hand_over(&mut self) -> Result<Step, Refusal> {
         let mut step = self.make_roadworthy()?;
         step.outcome.seconds += TIMES.handover;
+        self.charge_for_damage(&mut step);
         let report = self.rig.drive().map_err(unsolved)?;
         let symptoms = report.symptoms(self.vehicle.engine.fade_fraction);
         step.facts.push(Fact::HandedBack { symptoms, faults_left: self.rig.faults_left() });

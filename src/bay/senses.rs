@@ -2,7 +2,7 @@
 
 use super::action::Target;
 use super::outcome::{Refusal, Step};
-use super::{Bay, TIMES, unsolved};
+use super::{Bay, TIMES};
 use crate::fault::Sense;
 use crate::rig::{PumpSound, PumpState, Warmth};
 use crate::vehicle::{Kind, PartId};
@@ -63,7 +63,7 @@ impl Bay {
         let place = self.vehicle.parts[part.0].place;
         self.go_to(place, &mut step);
         let id = self.vehicle.parts[part.0].id.clone();
-        step.say(match self.rig.warmth(part).map_err(unsolved)? {
+        step.say(match self.rig.warmth(part) {
             Warmth::Cold => format!("{id} is no warmer than what is around it."),
             Warmth::Warm => format!("{id} is warm to the hand."),
             Warmth::Hot => format!("{id} is too hot to hold."),
@@ -81,9 +81,9 @@ impl Bay {
         let place = self.vehicle.parts[part.0].place;
         self.go_to(place, &mut step);
         let before = self.tell_pump()?;
-        self.rig.handle(part);
         let id = self.vehicle.parts[part.0].id.clone();
         step.say(format!("You bend and pull at {id}."));
+        self.move_and_watch(part, &mut step)?;
         let after = self.tell_pump()?;
         if after != before {
             step.say(after);

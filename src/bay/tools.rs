@@ -31,7 +31,7 @@ impl Bay {
         Ok(step)
     }
 
-    fn wire_of(&self, part: PartId) -> Option<(ElementId, NodeId)> {
+    pub(super) fn wire_of(&self, part: PartId) -> Option<(ElementId, NodeId)> {
         self.vehicle
             .elements_of(part)
             .find(|(_, element)| matches!(element.law, Law::Copper { .. }))
@@ -39,7 +39,7 @@ impl Bay {
     }
 
     fn read_clamp(&mut self, part: PartId, element: ElementId, step: &mut Step) -> Result<(), Refusal> {
-        let attachments = self.attachments(0).0;
+        let attachments = self.attachments(0)?.0;
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
         let reading = self.clamp_reading(part, instant.amps(element));
         step.outcome.readings.push(reading);
@@ -79,7 +79,10 @@ impl Bay {
         let mut step = Step::taking(TIMES.clamp + TIMES.read);
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);
-        self.lit = Some((self.put_tip(a, first.tip), self.put_tip(b, second.tip)));
+        self.cord(a, first.place, b, second.place)?;
+        let ends = (self.put_tip(a, first.tip, &mut step), self.put_tip(b, second.tip, &mut step));
+        self.lit = Some(ends);
+        self.spare_driver(false, &mut step)?;
         self.read_lamp(&mut step)?;
         Ok(step)
     }
@@ -94,10 +97,11 @@ impl Bay {
     }
 
     fn read_lamp(&mut self, step: &mut Step) -> Result<(), Refusal> {
-        let (attachments, hooked) = self.attachments(0);
+        let (attachments, hooked) = self.attachments(0)?;
         let Some(terminals) = hooked.lamp else { return Ok(()) };
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
-        step.say(self.lamp.glow(terminals, &instant).words());
+        let how = self.lit.map(|(a, b)| format!("lamp {} {}", self.name(a.node), self.name(b.node)));
+        step.see(self.lamp.glow(terminals, &instant).words(), how.unwrap_or_default());
         Ok(())
     }
 
@@ -110,6 +114,9 @@ impl Bay {
         }
         if self.lit.is_some() {
             self.read_lamp(step)?;
+        }
+        if self.load.is_some() {
+            self.read_load(step)?;
         }
         if self.gauge_fitted {
             self.read_gauge(step)?;
@@ -126,14 +133,28 @@ impl Bay {
     ) {
         let Some(sample) = phase.samples.iter().rev().nth(20).or(phase.samples.last()) else { return };
         let instant = phase.instant(sample);
+        let sight = |bay: &Bay, place| bay.helper || bay.seen_from_seat(&[(place, 0.0)]);
         if let Some(part) = self.clamped
             && let Some((element, _)) = self.wire_of(part)
         {
+            if !sight(self, self.vehicle.parts[part.0].place) {
+                step.say("The clamp's display cannot be read from the seat: `helper on`, or a wire nearer to it.");
+            } else {
             let reading = self.clamp_reading(part, instant.amps(element));
             step.outcome.readings.push(reading);
+            }
         }
-        if let Some(terminals) = hooked.lamp {
-            step.say(self.lamp.glow(terminals, &instant).words());
+        for (terminals, lamp, ends) in [
+            (hooked.lamp, self.lamp, self.lit),
+            (hooked.load, self.load.map_or(self.lamp, |l| l.2.lamp()), self.load.map(|l| (l.0, l.1))),
+        ] {
+            let (Some(terminals), Some((a, b))) = (terminals, ends) else { continue };
+            if self.place_of(a.node).is_some_and(|place| sight(self, place)) {
+                let how = format!("lamp {} {}", self.name(a.node), self.name(b.node));
+                step.see(lamp.glow(terminals, &instant).words(), how);
+            } else {
+                step.say("The lamp cannot be seen from the seat: `helper on` watches it.");
+            }
         }
     }
 
@@ -159,7 +180,8 @@ impl Bay {
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);
         self.rig.set_jumper(Some(Jumper { a, b, ohms }));
-        let attachments = self.attachments(0).0;
+        self.spare_driver(false, &mut step)?;
+        let attachments = self.attachments(0)?.0;
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
         let amps = instant.across(Tap::Node(a), Tap::Node(b)).unwrap_or(0.0) / ohms;
         if libm::fabs(amps) > JUMPER_FUSE_A * 1.35 {

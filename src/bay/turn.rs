@@ -22,7 +22,10 @@ impl Bay {
         if to == Key::Crank || to == Key::Run {
             self.check_start(&mut step);
         }
-        let (attachments, hooked) = self.attachments(0);
+        if to != Key::Off {
+            self.spare_driver(true, &mut step)?;
+        }
+        let (attachments, hooked) = self.attachments(0)?;
         let turn = self.rig.turn_key(to, &attachments).map_err(unsolved)?;
         self.tell_turn(&turn, &mut step);
         if let Some(phase) = turn.prime.as_ref() {
@@ -42,6 +45,7 @@ impl Bay {
         if turn.started || turn.prime.is_none() && turn.crank.is_none() {
             self.read_if_seen(&mut step)?;
         }
+        self.store_codes()?;
         Ok(step)
     }
 
@@ -119,14 +123,18 @@ impl Bay {
             step.say("The service tool gets no answer from the control unit.");
             return Ok(step);
         }
+        if on {
+            self.spare_driver(true, &mut step)?;
+        }
         self.rig.command_pump(on);
+        self.store_codes()?;
         step.say(if on { "The service tool commands the pump on." } else { "The service tool lets the pump stop." });
         step.say(self.tell_pump()?);
         self.read_into(&mut step, false)?;
         Ok(step)
     }
 
-    fn control_unit_answers(&mut self) -> Result<bool, Refusal> {
+    pub(super) fn control_unit_answers(&mut self) -> Result<bool, Refusal> {
         let none = crate::rig::Attachments::none();
         let instant = self.rig.now(&none).map_err(unsolved)?;
         let parts = &self.vehicle.parts;
@@ -167,6 +175,8 @@ impl Bay {
         let busy = self.connected.is_some()
             || self.clamped.is_some()
             || self.lit.is_some()
+            || self.load.is_some()
+            || !self.rig.pinched().is_empty()
             || self.rig.controls().jumper.is_some();
         if busy {
             step.outcome.seconds += TIMES.clamp;
@@ -183,6 +193,10 @@ impl Bay {
         self.connected = None;
         self.clamped = None;
         self.lit = None;
+        self.load = None;
+        for line in self.rig.pinched().clone() {
+            self.rig.set_pinched(line, false);
+        }
         self.rig.set_jumper(None);
         self.gauge_fitted = false;
         self.accesses.clear();

@@ -3,6 +3,7 @@
 use super::ledger::{Call, Fact, Grade};
 use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, Verdict, unsolved};
+use crate::instrument::Quantity;
 use crate::rig::{Attachments, Tap};
 use crate::vehicle::{AccessHazard, AccessId, Key, Kind, PartId, PlaceId, Section};
 
@@ -164,7 +165,7 @@ impl Bay {
         for entry in self.ledger.iter().rev() {
             for fact in &entry.facts {
                 let Fact::Measured(measured) = fact else { continue };
-                let Some(volts) = measured.value.filter(|_| !measured.function.sends_current()) else { continue };
+                let Some(volts) = measured.value.filter(|_| measured.function.quantity() == Quantity::Voltage) else { continue };
                 // The pump may have rested at this reading: the learner imagines the current it would draw.
                 let amps = if measured.pump_amps > 1.0 { measured.pump_amps } else { self.rig.usual_amps() };
                 let drop = measured.lead_ohms * amps;

@@ -68,7 +68,9 @@ impl Units {
 
     /// The system a record names.
     pub fn named(name: &str) -> Option<Units> {
-        [Units::Metric, Units::Us].into_iter().find(|units| units.name() == name)
+        [Units::Metric, Units::Us]
+            .into_iter()
+            .find(|units| units.name() == name)
     }
 }
 

@@ -23,14 +23,21 @@ impl AttemptFile {
     /// # Errors
     /// When the file is there already or cannot be made or written.
     pub fn create(path: &Path, header: &Header) -> Result<AttemptFile, Failure> {
-        let hint = match path.exists() {
-            true => "an attempt is never written over: name another file, or go on with `hidden-ohm resume FILE`",
-            false => "set HIDDEN_OHM_HOME to a folder you can write to, or name another file with --attempt FILE",
+        let hint = if path.exists() {
+            "an attempt is never written over: name another file, or go on with `hidden-ohm resume FILE`"
+        } else {
+            "set HIDDEN_OHM_HOME to a folder you can write to, or name another file with --attempt FILE"
         };
         let refused = |error| Failure::file("make the attempt", path, &error, hint);
-        let file = owner_only(OpenOptions::new().read(true).write(true).create_new(true)).open(path).map_err(refused)?;
+        let file = owner_only(OpenOptions::new().read(true).write(true).create_new(true))
+            .open(path)
+            .map_err(refused)?;
         lock(&file, path)?;
-        let mut new = AttemptFile { file, path: path.to_owned(), chain: Chain::default() };
+        let mut new = AttemptFile {
+            file,
+            path: path.to_owned(),
+            chain: Chain::default(),
+        };
         new.write(header)?;
         // The name of a new file is only safe once its folder is on the disk too; where folders cannot be opened
         // the system looks after that itself.
@@ -45,8 +52,19 @@ impl AttemptFile {
     /// # Errors
     /// When the file cannot be read or written, is damaged, or another program is working on it.
     pub fn open(path: &Path) -> Result<(AttemptFile, Attempt), Failure> {
-        let refused = |error| Failure::file("open the attempt", path, &error, "check its name and whether you may write to it");
-        let mut file = OpenOptions::new().read(true).write(true).open(path).map_err(refused)?;
+        let refused = |error| {
+            Failure::file(
+                "open the attempt",
+                path,
+                &error,
+                "check its name and whether you may write to it",
+            )
+        };
+        let mut file = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .open(path)
+            .map_err(refused)?;
         lock(&file, path)?;
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes).map_err(refused)?;
@@ -54,8 +72,16 @@ impl AttemptFile {
         if attempt.torn > 0 {
             file.set_len(attempt.whole as u64).map_err(refused)?;
         }
-        file.seek(SeekFrom::Start(attempt.whole as u64)).map_err(refused)?;
-        Ok((AttemptFile { file, path: path.to_owned(), chain: attempt.chain.clone() }, attempt))
+        file.seek(SeekFrom::Start(attempt.whole as u64))
+            .map_err(refused)?;
+        Ok((
+            AttemptFile {
+                file,
+                path: path.to_owned(),
+                chain: attempt.chain.clone(),
+            },
+            attempt,
+        ))
     }
 
     /// Where the record is.
@@ -83,7 +109,10 @@ impl AttemptFile {
     fn write<T: Serialize>(&mut self, line: &T) -> Result<(), Failure> {
         let mut chain = self.chain.clone();
         let sealed = chain.write(line) + "\n";
-        let written = self.file.write_all(sealed.as_bytes()).and_then(|()| self.file.sync_data());
+        let written = self
+            .file
+            .write_all(sealed.as_bytes())
+            .and_then(|()| self.file.sync_data());
         written.map_err(|error| {
             let hint = format!(
                 "everything before this line is kept; make room, then go on with `hidden-ohm resume {}`",
@@ -102,7 +131,12 @@ impl AttemptFile {
 /// When the file cannot be read or is damaged.
 pub fn read(path: &Path) -> Result<Attempt, Failure> {
     let bytes = std::fs::read(path).map_err(|error| {
-        Failure::file("read the attempt", path, &error, "give the path of an attempt, or its name in the attempts folder")
+        Failure::file(
+            "read the attempt",
+            path,
+            &error,
+            "give the path of an attempt, or its name in the attempts folder",
+        )
     })?;
     Attempt::read(&bytes).map_err(|damage| damaged(path, &damage))
 }
@@ -113,7 +147,11 @@ fn damaged(path: &Path, damage: &Damage) -> Failure {
         Damage::Chain { .. } | Damage::Line { .. } => Kind::No,
         Damage::Empty | Damage::NotARecord { .. } | Damage::Format { .. } => Kind::Input,
     };
-    Failure::new(kind, format!("{}: {damage}", path.display()), "the file has been left as it is")
+    Failure::new(
+        kind,
+        format!("{}: {damage}", path.display()),
+        "the file has been left as it is",
+    )
 }
 
 fn lock(file: &File, path: &Path) -> Result<(), Failure> {

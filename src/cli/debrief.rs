@@ -1,52 +1,79 @@
 //! `debrief`, and the end of a practice: what is told once the vehicle has gone back.
 
-use serde_json::{Value, json};
+use serde_json::json;
 
-use crate::bay::Closed;
 use crate::console::Console;
-use crate::fault::Catalogue;
-use crate::report::ending;
-use crate::report::truth::{Told, told};
+use crate::report::{debrief, scorecard};
+use crate::report::text::Text;
+use crate::rig::RigError;
+use crate::score;
 
 use super::arguments::Debrief;
 use super::failure::{Failure, Kind};
 use super::practice::replayed;
-use super::source::library;
 use super::ui::Ui;
-use super::{attempt_file, folders, machine as shapes};
+use super::{attempt_file, folders};
 
 /// Shows the marks of a recorded attempt.
 pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
     let path = folders::named_attempt(&asked.attempt);
     let attempt = attempt_file::read(&path)?;
     let console = replayed(&path, &attempt)?;
-    if attempt.closing.is_none() && !console.bay().closed() {
+    if !console.bay().closed() {
         let hint = format!("`hidden-ohm resume {}` goes on with it", path.display());
-        return Err(Failure::new(Kind::No, format!("{}: the vehicle has not been handed back yet", path.display()), hint));
+        let error = format!(
+            "{}: the vehicle has not been handed back yet",
+            path.display()
+        );
+        return Err(Failure::new(Kind::No, error, hint));
     }
-    closed(console, asked.json, ui)
+    told(
+        console,
+        if asked.json { Form::Whole } else { Form::Text },
+        ui,
+    )
 }
 
 /// Shows the marks of work that has just ended.
 pub(super) fn closed(console: Console, as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
-    let closed = console.into_bay().hand_back().map_err(|_| {
-        Failure::new(Kind::No, "the vehicle has not been handed back yet", "`hidden-ohm resume` goes on with it")
-    })?;
-    let catalogue = library()?.catalogue;
-    if as_json { ui.json(&json!({ "scorecard": machine(&closed, &catalogue) })) } else { ui.show(&ending::text(&closed, &catalogue)) }
+    told(
+        console,
+        if as_json { Form::Scorecard } else { Form::Text },
+        ui,
+    )
 }
 
-fn machine(closed: &Closed, catalogue: &Catalogue) -> Value {
-    let facts = ending::facts(closed);
-    let came_with: Vec<Told> =
-        closed.truth.came_with.iter().map(|fault| told(&closed.vehicle, catalogue, fault)).collect();
-    json!({
-        "code": closed.code.map(|code| code.to_string()),
-        "level": closed.level,
-        "actions": closed.ledger.len(),
-        "clock_s": facts.clock_s,
-        "spent": facts.spent.0,
-        "faults": came_with.iter().map(shapes::fault).collect::<Vec<Value>>(),
-        "faults_left": closed.truth.left.len(),
-    })
+/// How the end is told.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Form {
+    /// In words.
+    Text,
+    /// One JSON object with the scorecard alone, the last line of a script.
+    Scorecard,
+    /// One JSON object with the scorecard and the facts of the debrief.
+    Whole,
+}
+
+fn told(console: Console, form: Form, ui: &mut Ui) -> Result<(), Failure> {
+    let units = console.bay().system();
+    let closed = console.into_bay().hand_back().map_err(|_| {
+        let hint = "`hidden-ohm resume` goes on with it";
+        Failure::new(Kind::No, "the vehicle has not been handed back yet", hint)
+    })?;
+    let unsolved =
+        |error: RigError| Failure::new(Kind::No, format!("the work cannot be marked: {error}"), "");
+    let card = score::scorecard(&closed, units).map_err(unsolved)?;
+    if form == Form::Scorecard {
+        return ui.json(&json!({ "scorecard": card }));
+    }
+    let facts = score::debrief(&closed, units).map_err(unsolved)?;
+    if form == Form::Whole {
+        return ui.json(&json!({ "scorecard": card, "debrief": facts }));
+    }
+    let mut text = Text::new();
+    text.blank();
+    text.append(scorecard::text(&card));
+    text.blank();
+    text.append(debrief::text(&facts, units));
+    ui.show(&text)
 }

@@ -47,13 +47,21 @@ pub struct Failure {
 impl Failure {
     /// A failure with what to do about it.
     pub fn new(kind: Kind, error: impl Into<String>, hint: impl Into<String>) -> Failure {
-        Failure { kind, error: error.into(), hint: hint.into() }
+        Failure {
+            kind,
+            error: error.into(),
+            hint: hint.into(),
+        }
     }
 
     /// A file or folder that the system would not give us.
     #[must_use]
     pub fn file(doing: &str, path: &Path, error: &io::Error, hint: &str) -> Failure {
-        Failure::new(Kind::System, format!("cannot {doing} {}: {}", path.display(), plain(error)), hint)
+        Failure::new(
+            Kind::System,
+            format!("cannot {doing} {}: {}", path.display(), plain(error)),
+            hint,
+        )
     }
 
     /// The exit code as the system takes it.
@@ -69,7 +77,11 @@ impl From<io::Error> for Failure {
         if error.kind() == io::ErrorKind::BrokenPipe {
             return Failure::new(Kind::Gone, "", "");
         }
-        Failure::new(Kind::System, format!("cannot write the answer: {}", plain(&error)), "")
+        Failure::new(
+            Kind::System,
+            format!("cannot write the answer: {}", plain(&error)),
+            "",
+        )
     }
 }
 

@@ -12,7 +12,8 @@ use super::failure::{Failure, Kind};
 const OVERRIDE: &str = "HIDDEN_OHM_HOME";
 
 /// What to do when the folder cannot be used.
-const HINT: &str = "set HIDDEN_OHM_HOME to a folder you can write to, or name a file with --attempt FILE";
+const HINT: &str =
+    "set HIDDEN_OHM_HOME to a folder you can write to, or name a file with --attempt FILE";
 
 /// The folder everything is kept in.
 ///
@@ -27,9 +28,16 @@ pub fn state() -> Result<PathBuf, Failure> {
         author: String::new(),
         app_name: "hidden-ohm".into(),
     };
-    let strategy = etcetera::app_strategy::Xdg::new(names)
-        .map_err(|_| Failure::new(Kind::System, "there is no home folder to keep attempts in", HINT))?;
-    strategy.state_dir().ok_or_else(|| Failure::new(Kind::System, "there is no folder to keep attempts in", HINT))
+    let strategy = etcetera::app_strategy::Xdg::new(names).map_err(|_| {
+        Failure::new(
+            Kind::System,
+            "there is no home folder to keep attempts in",
+            HINT,
+        )
+    })?;
+    strategy
+        .state_dir()
+        .ok_or_else(|| Failure::new(Kind::System, "there is no folder to keep attempts in", HINT))
 }
 
 /// The folder of attempts, made if it is not there yet.
@@ -38,7 +46,8 @@ pub fn state() -> Result<PathBuf, Failure> {
 /// When it cannot be made.
 pub fn attempts() -> Result<PathBuf, Failure> {
     let folder = state()?.join("attempts");
-    fs::create_dir_all(&folder).map_err(|error| Failure::file("make the folder", &folder, &error, HINT))?;
+    fs::create_dir_all(&folder)
+        .map_err(|error| Failure::file("make the folder", &folder, &error, HINT))?;
     Ok(folder)
 }
 
@@ -51,7 +60,10 @@ pub fn every_attempt(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).map_err(read)? {
         let path = entry.map_err(read)?.path();
-        if path.extension().is_some_and(|extension| extension == "jsonl") {
+        if path
+            .extension()
+            .is_some_and(|extension| extension == "jsonl")
+        {
             found.push(path);
         }
     }
@@ -70,5 +82,8 @@ pub fn named_attempt(name: &str) -> PathBuf {
         return given;
     };
     let known = [folder.join(name), folder.join(format!("{name}.jsonl"))];
-    known.into_iter().find(|path| path.exists()).unwrap_or(given)
+    known
+        .into_iter()
+        .find(|path| path.exists())
+        .unwrap_or(given)
 }

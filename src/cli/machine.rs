@@ -11,8 +11,8 @@ use crate::units::Money;
 
 /// One accepted line.
 pub(super) fn accepted(reply: &Reply) -> Value {
-    let Outcome { readings, said, .. } = &reply.outcome;
-    json!({
+    let Outcome { readings, said, trace, .. } = &reply.outcome;
+    let mut answer = json!({
         "action": reply.action,
         "line": reply.line,
         "clock_s": reply.clock_s,
@@ -20,7 +20,12 @@ pub(super) fn accepted(reply: &Reply) -> Value {
         "ok": true,
         "readings": readings.iter().map(reading).collect::<Vec<Value>>(),
         "said": said,
-    })
+    });
+    // Only a look at the screen has samples; every other answer keeps its shape.
+    if let Some(trace) = trace {
+        answer["waveform"] = json!({ "step_s": trace.step_s, "amps": trace.amps });
+    }
+    answer
 }
 
 /// One refused line. Clock and money stand as they were.
@@ -65,8 +70,11 @@ pub(super) fn cure(cure: &ToldCure<'_>) -> Value {
 
 /// The truth with no instrument connected.
 pub(super) fn ladder(ladder: &Ladder) -> Value {
-    let nodes: serde_json::Map<String, Value> =
-        ladder.nodes.iter().map(|(name, volts)| (name.clone(), json!(volts))).collect();
+    let nodes: serde_json::Map<String, Value> = ladder
+        .nodes
+        .iter()
+        .map(|(name, volts)| (name.clone(), json!(volts)))
+        .collect();
     let branches = ladder.branches.iter().map(|branch| {
         json!({
             "part": branch.part,

@@ -33,10 +33,10 @@ pub use paint::painted;
 /// Exit code for a bug of ours.
 pub const OUR_BUG: u8 = 70;
 
-/// Runs the program with these arguments, the first being its own name.
-pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let arguments: Vec<OsString> = arguments.into_iter().collect();
-    guarded(|| work(arguments))
+/// Runs the program with the arguments it was started with.
+#[must_use]
+pub fn run() -> ExitCode {
+    guarded(|| work(std::env::args_os()))
 }
 
 /// The command line's description, for tests and tools.
@@ -49,10 +49,15 @@ pub fn command() -> clap::Command {
 pub fn guarded(work: impl FnOnce() -> ExitCode) -> ExitCode {
     let before = panic::take_hook();
     panic::set_hook(Box::new(|panic| {
-        let place = panic.location().map(|at| format!(" at {}:{}", at.file(), at.line())).unwrap_or_default();
+        let place = panic
+            .location()
+            .map(|at| format!(" at {}:{}", at.file(), at.line()))
+            .unwrap_or_default();
         let payload = panic.payload();
         let said = payload.downcast_ref::<&str>().copied().map(str::to_owned);
-        let said = said.or_else(|| payload.downcast_ref::<String>().cloned()).unwrap_or_default();
+        let said = said
+            .or_else(|| payload.downcast_ref::<String>().cloned())
+            .unwrap_or_default();
         Ui::default().failure(&Failure::new(
             Kind::No,
             format!("a bug in this program{place}: {said}"),
@@ -64,7 +69,7 @@ pub fn guarded(work: impl FnOnce() -> ExitCode) -> ExitCode {
     result.unwrap_or_else(|_| ExitCode::from(OUR_BUG))
 }
 
-fn work(arguments: Vec<OsString>) -> ExitCode {
+fn work(arguments: impl Iterator<Item = OsString>) -> ExitCode {
     let cli = match Cli::try_parse_from(arguments) {
         Ok(cli) => cli,
         Err(error) => {

@@ -27,11 +27,20 @@ pub(super) fn manual(folder: Option<&Path>, ui: &mut Ui) -> Result<(), Failure> 
         return ui.raw(&rendered(command)?);
     };
     let hint = "name a folder you can write to";
-    fs::create_dir_all(folder).map_err(|error| Failure::file("make the folder", folder, &error, hint))?;
+    fs::create_dir_all(folder)
+        .map_err(|error| Failure::file("make the folder", folder, &error, hint))?;
     let mut left = vec![command];
     while let Some(command) = left.pop() {
-        left.extend(command.get_subcommands().filter(|sub| sub.get_name() != "help").cloned());
-        let name = command.get_display_name().unwrap_or_else(|| command.get_name()).to_owned();
+        left.extend(
+            command
+                .get_subcommands()
+                .filter(|sub| sub.get_name() != "help")
+                .cloned(),
+        );
+        let name = command
+            .get_display_name()
+            .unwrap_or_else(|| command.get_name())
+            .to_owned();
         let path = folder.join(format!("{name}.1"));
         let page = rendered(command.name(name))?;
         fs::write(&path, page).map_err(|error| Failure::file("write", &path, &error, hint))?;
@@ -42,6 +51,9 @@ pub(super) fn manual(folder: Option<&Path>, ui: &mut Ui) -> Result<(), Failure> 
 
 fn rendered(command: clap::Command) -> Result<String, Failure> {
     let mut page = Vec::new();
-    Man::new(command).date(EDITION).manual("Hidden Ohm").render(&mut page)?;
+    Man::new(command)
+        .date(EDITION)
+        .manual("Hidden Ohm")
+        .render(&mut page)?;
     Ok(String::from_utf8_lossy(&page).into_owned())
 }

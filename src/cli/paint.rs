@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use anstyle::{AnsiColor, Style};
-use textwrap::{Options, WordSplitter, wrap};
+use textwrap::{Options, WordSeparator, WordSplitter, wrap};
 
 use crate::report::text::{Line, Text, Tone};
 
@@ -55,14 +55,20 @@ fn wrapped(all: &mut String, line: &Line, width: usize) {
         all.push('\n');
         return;
     }
-    let options = Options::new(room).word_splitter(WordSplitter::NoHyphenation);
+    // Paths and codes stay whole, even where they are wider than the window: they are there to be copied.
+    let options = Options::new(room)
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .break_words(false);
     let mut from = lead;
     for (number, piece) in wrap(body, options).iter().enumerate() {
         if number > 0 {
             let _ = write!(all, "{:hang$}", "");
         }
         // The pieces follow each other with nothing but spaces between.
-        let start = plain[from..].find(piece.as_ref()).map_or(from, |at| from + at);
+        let start = plain[from..]
+            .find(piece.as_ref())
+            .map_or(from, |at| from + at);
         row(all, line, start, start + piece.len());
         all.push('\n');
         from = start + piece.len();

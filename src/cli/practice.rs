@@ -23,12 +23,21 @@ use super::{debrief, folders};
 pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Failure> {
     if asked.scenario.as_deref() == Some("-") && asked.script.as_deref() == Some("-") {
         let error = "the scenario and the script cannot both come from standard input";
-        return Err(Failure::new(Kind::Usage, error, "put one of them in a file"));
+        return Err(Failure::new(
+            Kind::Usage,
+            error,
+            "put one of them in a file",
+        ));
     }
     let library = library()?;
     let source = match &asked.scenario {
         Some(text) => Source::named(text)?,
-        None => Source::Code(fresh_code(&library, asked.level.unwrap_or(1), asked.vehicle.as_deref(), None)?),
+        None => Source::Code(fresh_code(
+            &library,
+            asked.level.unwrap_or(1),
+            asked.vehicle.as_deref(),
+            None,
+        )?),
     };
     let scenario = source.open(&library)?;
     let script = asked.script.as_deref().map(read_text).transpose()?;
@@ -39,7 +48,11 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
         (None, Some(_)) => None,
         (None, None) => Some(fresh_record(&source, units)?),
     };
-    let mut session = Session { console: Console::new(bay), record, json: asked.json };
+    let mut session = Session {
+        console: Console::new(bay),
+        record,
+        json: asked.json,
+    };
     session.greet(ui)?;
     let after = match script {
         Some(script) => from_script(&mut session, &script, ui)?,
@@ -62,14 +75,28 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
         ));
     }
     if attempt.closing.is_some() {
-        let hint = format!("`hidden-ohm debrief {}` shows what came of it", path.display());
-        return Err(Failure::new(Kind::Input, format!("{}: the vehicle has been handed back", path.display()), hint));
+        let hint = format!(
+            "`hidden-ohm debrief {}` shows what came of it",
+            path.display()
+        );
+        return Err(Failure::new(
+            Kind::Input,
+            format!("{}: the vehicle has been handed back", path.display()),
+            hint,
+        ));
     }
     let console = replayed(&path, &attempt)?;
-    let mut session = Session { console, record: Some(record), json: false };
+    let mut session = Session {
+        console,
+        record: Some(record),
+        json: false,
+    };
     session.greet(ui)?;
     let again = attempt.entries.len();
-    ui.note_line(&format!("{again} action{} done so far; `log` reads them back.", if again == 1 { "" } else { "s" }));
+    ui.note_line(&format!(
+        "{again} action{} done so far; `log` reads them back.",
+        if again == 1 { "" } else { "s" }
+    ));
     let after = by_hand(&mut session, ui)?;
     finish(session, after, ui)
 }
@@ -78,14 +105,32 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
 pub(super) fn replayed(path: &Path, attempt: &Attempt) -> Result<Console, Failure> {
     let header = &attempt.header;
     let named = |mismatch: &Mismatch| {
-        let kind = if matches!(mismatch, Mismatch::OtherEngine { .. }) { Kind::Input } else { Kind::No };
-        Failure::new(kind, format!("{}: {mismatch}", path.display()), "the file has been left as it is")
+        let kind = if matches!(mismatch, Mismatch::OtherEngine { .. }) {
+            Kind::Input
+        } else {
+            Kind::No
+        };
+        Failure::new(
+            kind,
+            format!("{}: {mismatch}", path.display()),
+            "the file has been left as it is",
+        )
     };
     if header.engine != ENGINE {
-        return Err(named(&Mismatch::OtherEngine { made: header.engine }));
+        return Err(named(&Mismatch::OtherEngine {
+            made: header.engine,
+        }));
     }
     let units = Units::named(&header.units).ok_or_else(|| {
-        Failure::new(Kind::Input, format!("{}: line 1: there are no units `{}`", path.display(), header.units), "")
+        Failure::new(
+            Kind::Input,
+            format!(
+                "{}: line 1: there are no units `{}`",
+                path.display(),
+                header.units
+            ),
+            "",
+        )
     })?;
     let scenario = Source::recorded(header)?.open(&library()?)?;
     let bay = Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?;
@@ -110,7 +155,10 @@ fn finish(session: Session, after: After, ui: &mut Ui) -> Result<(), Failure> {
 
 /// Lines from a script: each is shown after the prompt, so that the output reads like a session.
 fn from_script(session: &mut Session, script: &str, ui: &mut Ui) -> Result<After, Failure> {
-    let mut lines = script.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with('#'));
+    let mut lines = script
+        .lines()
+        .map(str::trim)
+        .filter(|line| !line.is_empty() && !line.starts_with('#'));
     while let Some(line) = lines.next() {
         if !session.json {
             let typed = Line::new(Tone::Muted, session.console.prompt()).and(Tone::Plain, line);
@@ -120,7 +168,10 @@ fn from_script(session: &mut Session, script: &str, ui: &mut Ui) -> Result<After
         if after != After::More {
             let left = lines.count();
             if left > 0 {
-                ui.note_line(&format!("{left} more line{} of the script not run.", if left == 1 { "" } else { "s" }));
+                ui.note_line(&format!(
+                    "{left} more line{} of the script not run.",
+                    if left == 1 { "" } else { "s" }
+                ));
             }
             return Ok(after);
         }
@@ -155,7 +206,8 @@ fn from_pipe(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
     loop {
         bytes.clear();
         let read = input.read_until(b'\n', &mut bytes);
-        let read = read.map_err(|error| Failure::file("read", Path::new("standard input"), &error, ""))?;
+        let read =
+            read.map_err(|error| Failure::file("read", Path::new("standard input"), &error, ""))?;
         if read == 0 {
             return Ok(After::Left);
         }
@@ -168,7 +220,14 @@ fn from_pipe(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
 
 fn header(source: &Source, units: Units) -> Header {
     let (code, written) = source.for_record();
-    Header { format: FORMAT, engine: ENGINE, code, written, units: units.name().to_owned(), started: now() }
+    Header {
+        format: FORMAT,
+        engine: ENGINE,
+        code,
+        written,
+        units: units.name().to_owned(),
+        started: now(),
+    }
 }
 
 fn now() -> String {
@@ -183,7 +242,9 @@ fn fresh_record(source: &Source, units: Units) -> Result<AttemptFile, Failure> {
     let subject = header.code.clone().unwrap_or_else(|| "written".to_owned());
     // Two attempts begun in the same second get different numbers.
     let names = std::iter::once(String::new()).chain((2..100).map(|number| format!("-{number}")));
-    let free = names.map(|more| folder.join(format!("{stamp}-{subject}{more}.jsonl"))).find(|path| !path.exists());
+    let free = names
+        .map(|more| folder.join(format!("{stamp}-{subject}{more}.jsonl")))
+        .find(|path| !path.exists());
     let path = free.unwrap_or_else(|| folder.join(format!("{stamp}-{subject}.jsonl")));
     AttemptFile::create(&path, &header)
 }
@@ -193,13 +254,22 @@ fn latest_unfinished() -> Result<PathBuf, Failure> {
     let folder = folders::attempts()?;
     let every = folders::every_attempt(&folder)?;
     let unfinished = |path: &PathBuf| {
-        attempt_file::read(path).is_ok_and(|attempt| attempt.closing.is_none() && attempt.header.engine == ENGINE)
+        attempt_file::read(path)
+            .is_ok_and(|attempt| attempt.closing.is_none() && attempt.header.engine == ENGINE)
     };
     every.into_iter().rev().find(unfinished).ok_or_else(|| {
-        Failure::new(Kind::Input, "there is no unfinished attempt to go on with", "`hidden-ohm practice` begins one")
+        Failure::new(
+            Kind::Input,
+            "there is no unfinished attempt to go on with",
+            "`hidden-ohm practice` begins one",
+        )
     })
 }
 
 fn unsolved(error: &dyn std::fmt::Display) -> Failure {
-    Failure::new(Kind::Input, format!("this vehicle cannot be worked on: {error}"), "")
+    Failure::new(
+        Kind::Input,
+        format!("this vehicle cannot be worked on: {error}"),
+        "",
+    )
 }

@@ -41,7 +41,10 @@ struct Completion {
 impl Prompt {
     /// An editor that completes these names and remembers lines in `history`, if there is one.
     pub fn new(names: Names, history: Option<PathBuf>) -> Result<Prompt, Failure> {
-        let config = Config::builder().completion_type(CompletionType::List).history_ignore_space(true).build();
+        let config = Config::builder()
+            .completion_type(CompletionType::List)
+            .history_ignore_space(true)
+            .build();
         let mut editor = Editor::with_config(config).map_err(|error| terminal(&error))?;
         editor.set_helper(Some(Completion { names }));
         // A history that cannot be read or kept is a comfort lost, not a reason to stop.
@@ -56,7 +59,11 @@ impl Prompt {
     pub fn read(&mut self, prompt: &str) -> Result<Typed, Failure> {
         match self.editor.readline(prompt) {
             Ok(line) => {
-                if !line.trim().is_empty() && self.editor.add_history_entry(line.as_str()).unwrap_or(false)
+                if !line.trim().is_empty()
+                    && self
+                        .editor
+                        .add_history_entry(line.as_str())
+                        .unwrap_or(false)
                     && let Some(path) = &self.history
                 {
                     let _ = self.editor.append_history(path);
@@ -71,13 +78,22 @@ impl Prompt {
 }
 
 fn terminal(error: &ReadlineError) -> Failure {
-    Failure::new(Kind::System, format!("the terminal gave up: {error}"), "the attempt is kept; `hidden-ohm resume` goes on")
+    Failure::new(
+        Kind::System,
+        format!("the terminal gave up: {error}"),
+        "the attempt is kept; `hidden-ohm resume` goes on",
+    )
 }
 
 impl Completer for Completion {
     type Candidate = String;
 
-    fn complete(&self, line: &str, pos: usize, _: &Context<'_>) -> rustyline::Result<(usize, Vec<String>)> {
+    fn complete(
+        &self,
+        line: &str,
+        pos: usize,
+        _: &Context<'_>,
+    ) -> rustyline::Result<(usize, Vec<String>)> {
         let (start, mut candidates) = complete(line, pos, &self.names);
         if let [only] = candidates.as_mut_slice() {
             only.push(' ');

@@ -16,7 +16,12 @@ use super::ui::Ui;
 
 pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
     match asked {
-        Asked::New { count, level, vehicle, theme } => {
+        Asked::New {
+            count,
+            level,
+            vehicle,
+            theme,
+        } => {
             let library = library()?;
             for _ in 0..*count {
                 let code = fresh_code(&library, *level, vehicle.as_deref(), theme.as_deref())?;
@@ -24,15 +29,26 @@ pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
             }
             Ok(())
         }
-        Asked::Show { scenario, json, reveal } => show(scenario, *json, *reveal, ui),
+        Asked::Show {
+            scenario,
+            json,
+            reveal,
+        } => show(scenario, *json, *reveal, ui),
         Asked::Check { files, json } => check(files, *json, ui),
-        Asked::Ladder { scenario, key, pump, at, json, spice } => {
+        Asked::Ladder {
+            scenario,
+            key,
+            pump,
+            at,
+            json,
+            spice,
+        } => {
             let form = match (json, spice) {
                 (true, _) => Form::Json,
                 (_, true) => Form::Spice,
                 _ => Form::Table,
             };
-            ladder(scenario, key.key(), *pump == Switch::On, *at, form, ui)
+            ladder(scenario, key.key(), *pump == Switch::On, *at, &form, ui)
         }
     }
 }
@@ -89,11 +105,27 @@ fn order(scenario: &Scenario) -> Text {
         row("Code", &code.to_string());
     }
     row("Level", &scenario.level().to_string());
-    row("Vehicle", &format!("{} \"{}\" ({})", order.vehicle, order.name, vehicle.id));
+    row(
+        "Vehicle",
+        &format!("{} \"{}\" ({})", order.vehicle, order.name, vehicle.id),
+    );
     row("Customer", &format!("\"{}\"", order.customer));
     row("Known", &order.known.join(" "));
-    row("Figures", &if order.figures.is_empty() { "none".to_owned() } else { order.figures.join("; ") });
-    row("Labour", &format!("{} an hour", vehicle.labour_per_hour.show(&vehicle.currency)));
+    row(
+        "Figures",
+        &if order.figures.is_empty() {
+            "none".to_owned()
+        } else {
+            order.figures.join("; ")
+        },
+    );
+    row(
+        "Labour",
+        &format!(
+            "{} an hour",
+            vehicle.labour_per_hour.show(&vehicle.currency)
+        ),
+    );
     for caution in &order.cautions {
         text.say(Tone::Caution, caution);
     }
@@ -102,7 +134,11 @@ fn order(scenario: &Scenario) -> Text {
 
 /// The hidden side: faults, cures, and the certificate, which is null until scenarios are certified.
 fn secret(revealed: &Revealed) -> Value {
-    let told: Vec<Told> = revealed.faults.iter().map(|fault| told(&revealed.vehicle, &revealed.catalogue, fault)).collect();
+    let told: Vec<Told> = revealed
+        .faults
+        .iter()
+        .map(|fault| told(&revealed.vehicle, &revealed.catalogue, fault))
+        .collect();
     json!({
         "faults": told.iter().map(machine::fault).collect::<Vec<Value>>(),
         "cures": told.iter().flat_map(|told| &told.cures).map(machine::cure).collect::<Vec<Value>>(),
@@ -145,15 +181,26 @@ fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
         }
     }
     if wrong == 0 {
+        let count = files.len();
+        ui.note_line(&format!(
+            "{count} file{}: nothing to put right",
+            if count == 1 { "" } else { "s" }
+        ));
         return Ok(());
     }
     let plural = if wrong == 1 { "" } else { "s" };
-    Err(Failure::new(Kind::Input, format!("{wrong} thing{plural} to put right"), ""))
+    Err(Failure::new(
+        Kind::Input,
+        format!("{wrong} thing{plural} to put right"),
+        "",
+    ))
 }
 
 /// A file with a `[vehicle]` description is a vehicle, every other one a scenario.
 fn problems(library: &Library, file: &str, text: &str) -> Vec<Diagnostic> {
-    let is_vehicle = text.lines().any(|line| line.trim_start().starts_with("[vehicle"));
+    let is_vehicle = text
+        .lines()
+        .any(|line| line.trim_start().starts_with("[vehicle"));
     if is_vehicle {
         load(file, text).err().unwrap_or_default()
     } else {
@@ -161,16 +208,36 @@ fn problems(library: &Library, file: &str, text: &str) -> Vec<Diagnostic> {
     }
 }
 
-fn ladder(name: &str, key: Key, pump: bool, at: At, form: Form, ui: &mut Ui) -> Result<(), Failure> {
-    if pump && key != Key::On {
-        let error = "the service tool runs the pump only with the key on and the engine stopped";
-        return Err(Failure::new(Kind::Usage, error, "use --key on --pump on"));
+fn ladder(
+    name: &str,
+    key: Key,
+    pump: bool,
+    at: At,
+    form: &Form,
+    ui: &mut Ui,
+) -> Result<(), Failure> {
+    if pump && key == Key::Off {
+        ui.note_line("With the key off the service tool reaches nothing; the pump stays off.");
     }
     let scenario = Source::named(name)?.open(&library()?)?;
-    let moment = if at == At::Prime { Moment::Prime } else { Moment::Settled };
-    let unsolved = |error| Failure::new(Kind::Input, format!("this vehicle cannot be solved: {error}"), "");
+    let moment = if at == At::Prime {
+        Moment::Prime
+    } else {
+        Moment::Settled
+    };
+    let unsolved = |error| {
+        Failure::new(
+            Kind::Input,
+            format!("this vehicle cannot be solved: {error}"),
+            "",
+        )
+    };
     let title = format!("{name}, key {}", key.name());
-    let ladder = scenario.into_rig().map_err(unsolved)?.ladder(key, pump, moment).map_err(unsolved)?;
+    let ladder = scenario
+        .into_rig()
+        .map_err(unsolved)?
+        .ladder(key, pump, moment)
+        .map_err(unsolved)?;
     match form {
         Form::Json => ui.json(&machine::ladder(&ladder)),
         Form::Spice => ui.raw(&ladder.spice(&title)),
@@ -181,26 +248,51 @@ fn ladder(name: &str, key: Key, pump: bool, at: At, form: Form, ui: &mut Ui) -> 
 /// Nodes with their volts, then parts with what they carry and lose.
 fn table(ladder: &Ladder) -> Text {
     let mut text = Text::new();
-    text.say(Tone::Heading, &format!("Volts against {}", ladder.reference));
+    text.say(
+        Tone::Heading,
+        &format!("Volts against {}", ladder.reference),
+    );
     for (name, volts) in &ladder.nodes {
-        text.push(Line::new(Tone::Plain, format!("  {name:<12}")).and(Tone::Reading, format!("{volts:>10.4} V")));
+        text.push(
+            Line::new(Tone::Plain, format!("  {name:<12}"))
+                .and(Tone::Reading, format!("{volts:>10.4} V")),
+        );
     }
     text.say(Tone::Heading, "Branches that carry current");
-    for branch in ladder.branches.iter().filter(|branch| branch.amps.abs() >= 0.5e-3) {
+    for branch in ladder
+        .branches
+        .iter()
+        .filter(|branch| branch.amps.abs() >= 0.5e-3)
+    {
         let volts = branch.amps * branch.ohms;
         text.push(
-            Line::new(Tone::Plain, format!("  {:<8} {:<10} {:<10} ", branch.part, branch.from, branch.to))
-                .and(Tone::Reading, format!("{:>9.4} A {volts:>9.4} V", branch.amps)),
+            Line::new(
+                Tone::Plain,
+                format!(
+                    "  {:<8} {:<10} {:<10} ",
+                    branch.part, branch.from, branch.to
+                ),
+            )
+            .and(
+                Tone::Reading,
+                format!("{:>9.4} A {volts:>9.4} V", branch.amps),
+            ),
         );
     }
     for pump in &ladder.pumps {
         text.say(
             Tone::Plain,
-            &format!("{}: {:.2} A, {:.0} rpm, {:.1} kPa, {:.1} L/h", pump.part, pump.amps, pump.rpm, pump.kpa, pump.lph),
+            &format!(
+                "{}: {:.2} A, {:.0} rpm, {:.1} kPa, {:.1} L/h",
+                pump.part, pump.amps, pump.rpm, pump.kpa, pump.lph
+            ),
         );
     }
     if !ladder.floating.is_empty() {
-        text.say(Tone::Plain, &format!("Floating: {}", ladder.floating.join(" ")));
+        text.say(
+            Tone::Plain,
+            &format!("Floating: {}", ladder.floating.join(" ")),
+        );
     }
     text
 }

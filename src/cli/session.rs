@@ -36,7 +36,13 @@ impl Session {
             Step::Refused { line, error, hint } => {
                 if self.json {
                     let bay = self.console.bay();
-                    ui.json(&machine::refused(&line, bay.clock_s(), bay.spent(), &error, &hint))?;
+                    ui.json(&machine::refused(
+                        &line,
+                        bay.clock_s(),
+                        bay.spent(),
+                        &error,
+                        &hint,
+                    ))?;
                 } else {
                     ui.show(&refusal(&error, &hint))?;
                 }
@@ -49,7 +55,11 @@ impl Session {
                 } else {
                     ui.show(&Console::text(&reply))?;
                 }
-                Ok(if reply.handed_back { After::HandedBack } else { After::More })
+                Ok(if reply.handed_back {
+                    After::HandedBack
+                } else {
+                    After::More
+                })
             }
         }
     }
@@ -60,7 +70,10 @@ impl Session {
         };
         record.append(&entry(reply))?;
         if reply.handed_back {
-            record.close(&Closing { handed_back: true, actions: reply.action })?;
+            record.close(&Closing {
+                handed_back: true,
+                actions: reply.action,
+            })?;
         }
         Ok(())
     }
@@ -83,10 +96,19 @@ impl Session {
         let path = record.path().display();
         let mut text = Text::new();
         match after {
-            After::HandedBack => text.say(crate::report::text::Tone::Hint, &format!("`hidden-ohm debrief {path}` shows this again.")),
+            After::HandedBack => text.say(
+                crate::report::text::Tone::Hint,
+                &format!("`hidden-ohm debrief {path}` shows this again."),
+            ),
             After::Left | After::More => {
-                text.say(crate::report::text::Tone::Hint, "The work so far is kept. `hidden-ohm resume` goes on with it, or name it:");
-                text.say(crate::report::text::Tone::Hint, &format!("  hidden-ohm resume {path}"));
+                text.say(
+                    crate::report::text::Tone::Hint,
+                    "The work so far is kept. `hidden-ohm resume` goes on with it, or name it:",
+                );
+                text.say(
+                    crate::report::text::Tone::Hint,
+                    &format!("  hidden-ohm resume {path}"),
+                );
             }
         }
         ui.note(&text);
@@ -95,5 +117,11 @@ impl Session {
 
 /// What is recorded of a reply.
 pub(super) fn entry(reply: &Reply) -> Entry {
-    Entry::new(reply.action, &reply.line, reply.clock_s, reply.spent, &reply.outcome)
+    Entry::new(
+        reply.action,
+        &reply.line,
+        reply.clock_s,
+        reply.spent,
+        &reply.outcome,
+    )
 }

@@ -26,8 +26,12 @@ pub(super) enum Source {
 impl Source {
     /// What a person means by `text`: standard input, a file, or a code.
     pub fn named(text: &str) -> Result<Source, Failure> {
-        if text == "-" || Path::new(text).is_file() || text.to_ascii_lowercase().ends_with(".toml") {
-            return Ok(Source::Written(WrittenScenario { file: shown(text), text: read_text(text)? }));
+        if text == "-" || Path::new(text).is_file() || text.to_ascii_lowercase().ends_with(".toml")
+        {
+            return Ok(Source::Written(WrittenScenario {
+                file: shown(text),
+                text: read_text(text)?,
+            }));
         }
         let code: ScenarioCode = text.parse().map_err(|error| {
             Failure::new(
@@ -44,7 +48,11 @@ impl Source {
         match (&header.code, &header.written) {
             (Some(code), None) => Source::named(code),
             (None, Some(written)) => Ok(Source::Written(written.clone())),
-            _ => Err(Failure::new(Kind::Input, "the record names no scenario, or two", "")),
+            _ => Err(Failure::new(
+                Kind::Input,
+                "the record names no scenario, or two",
+                "",
+            )),
         }
     }
 
@@ -52,9 +60,8 @@ impl Source {
     pub fn open(&self, library: &Library) -> Result<Scenario, Failure> {
         match self {
             Source::Code(code) => generate(library, *code).map_err(|error| not_generated(&error)),
-            Source::Written(source) => {
-                written(library, &source.file, &source.text).map_err(|problems| diagnosed(&problems, &source.text))
-            }
+            Source::Written(source) => written(library, &source.file, &source.text)
+                .map_err(|problems| diagnosed(&problems, &source.text)),
         }
     }
 
@@ -96,21 +103,36 @@ pub(super) fn fresh_code(
         || format!("no scenario of that theme came up at level {level} in {MOST_DRAWS} draws"),
         |error| error.to_string(),
     );
-    Err(Failure::new(Kind::No, error, "try another level or another theme"))
+    Err(Failure::new(
+        Kind::No,
+        error,
+        "try another level or another theme",
+    ))
 }
 
 fn vehicle_set(library: &Library, id: &str) -> Result<u8, Failure> {
-    let index = library.vehicles.iter().position(|vehicle| vehicle.id.eq_ignore_ascii_case(id));
+    let index = library
+        .vehicles
+        .iter()
+        .position(|vehicle| vehicle.id.eq_ignore_ascii_case(id));
     let set = index.and_then(|index| u8::try_from(index + 1).ok());
     set.ok_or_else(|| {
-        let known: Vec<&str> = library.vehicles.iter().map(|vehicle| vehicle.id.as_str()).collect();
+        let known: Vec<&str> = library
+            .vehicles
+            .iter()
+            .map(|vehicle| vehicle.id.as_str())
+            .collect();
         unknown("vehicle", id, &known)
     })
 }
 
 fn named_theme(name: &str) -> Result<Theme, Failure> {
-    let found = Theme::ALL.into_iter().find(|(_, known)| known.eq_ignore_ascii_case(name));
-    found.map(|(theme, _)| theme).ok_or_else(|| unknown("theme", name, &Theme::ALL.map(|(_, known)| known)))
+    let found = Theme::ALL
+        .into_iter()
+        .find(|(_, known)| known.eq_ignore_ascii_case(name));
+    found
+        .map(|(theme, _)| theme)
+        .ok_or_else(|| unknown("theme", name, &Theme::ALL.map(|(_, known)| known)))
 }
 
 fn unknown(what: &str, given: &str, known: &[&str]) -> Failure {
@@ -123,7 +145,11 @@ fn unknown(what: &str, given: &str, known: &[&str]) -> Failure {
 }
 
 fn not_generated(error: &GenerateError) -> Failure {
-    Failure::new(Kind::Input, error.to_string(), "compare the code with the original")
+    Failure::new(
+        Kind::Input,
+        error.to_string(),
+        "compare the code with the original",
+    )
 }
 
 /// What is wrong in a scenario file, each with its place; the source lines are shown as well.
@@ -137,20 +163,36 @@ fn diagnosed(problems: &[Diagnostic], text: &str) -> Failure {
 
 /// How standard input is called in messages.
 pub(super) fn shown(name: &str) -> String {
-    if name == "-" { "standard input".to_owned() } else { name.to_owned() }
+    if name == "-" {
+        "standard input".to_owned()
+    } else {
+        name.to_owned()
+    }
 }
 
 /// The text of a file, or of standard input for `-`.
 pub(super) fn read_text(name: &str) -> Result<String, Failure> {
     let bytes = if name == "-" {
         let mut bytes = Vec::new();
-        std::io::stdin().lock().read_to_end(&mut bytes).map(|_| bytes)
+        std::io::stdin()
+            .lock()
+            .read_to_end(&mut bytes)
+            .map(|_| bytes)
     } else {
         std::fs::read(name)
     };
     let bytes = bytes.map_err(|error| {
         let failure = Failure::file("read", Path::new(&shown(name)), &error, "check its name");
-        Failure { kind: Kind::System, ..failure }
+        Failure {
+            kind: Kind::System,
+            ..failure
+        }
     })?;
-    String::from_utf8(bytes).map_err(|_| Failure::new(Kind::Input, format!("{} is not text in UTF-8", shown(name)), ""))
+    String::from_utf8(bytes).map_err(|_| {
+        Failure::new(
+            Kind::Input,
+            format!("{} is not text in UTF-8", shown(name)),
+            "",
+        )
+    })
 }

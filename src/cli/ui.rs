@@ -20,7 +20,10 @@ pub struct Ui {
 
 impl Default for Ui {
     fn default() -> Ui {
-        Ui { out: Box::new(anstream::stdout()), err: Box::new(anstream::stderr()) }
+        Ui {
+            out: Box::new(anstream::stdout()),
+            err: Box::new(anstream::stderr()),
+        }
     }
 }
 
@@ -85,9 +88,14 @@ pub fn refusal(error: &str, hint: &str) -> Text {
 
 /// How many columns there are: `COLUMNS`, the terminal's own width, or 80.
 fn width() -> usize {
-    let stated = std::env::var("COLUMNS").ok().and_then(|text| text.parse().ok());
+    let stated = std::env::var("COLUMNS")
+        .ok()
+        .and_then(|text| text.parse().ok());
     let own = || {
-        let terminal = io::stdout().is_terminal().then(terminal_size::terminal_size).flatten();
+        let terminal = io::stdout()
+            .is_terminal()
+            .then(terminal_size::terminal_size)
+            .flatten();
         terminal.map(|(width, _)| usize::from(width.0))
     };
     stated.or_else(own).unwrap_or(USUAL_WIDTH).max(LEAST_WIDTH)

@@ -10,11 +10,24 @@ use super::failure::{Failure, Kind};
 use super::ui::Ui;
 
 pub(super) fn run(wire: &Wire, units: System, ui: &mut Ui) -> Result<(), Failure> {
-    let question = Question { length: wire.length, area: wire.size, current: wire.current, temperature: wire.temp };
+    let question = Question {
+        length: wire.length,
+        area: wire.size,
+        current: wire.current,
+        temperature: wire.temp,
+    };
     let answer = answer(question).map_err(|error| {
-        Failure::new(Kind::Usage, error.to_string(), "for example `hidden-ohm wire --size \"1.5 mm2\" --length \"5 m\"`")
+        Failure::new(
+            Kind::Usage,
+            error.to_string(),
+            "for example `hidden-ohm wire --size \"1.5 mm2\" --length \"5 m\"`",
+        )
     })?;
-    if wire.json { ui.json(&machine(&answer)) } else { ui.show(&answer.text(units)) }
+    if wire.json {
+        ui.json(&machine(&answer))
+    } else {
+        ui.show(&answer.text(units))
+    }
 }
 
 fn machine(answer: &Answer) -> Value {

@@ -18,7 +18,16 @@ pub fn text(reply: &Reply) -> Text {
         }
         text.push(line);
     }
-    let tone = if is_drawing(&reply.line) { Tone::Drawing } else { Tone::Plain };
+    if let Some(trace) = &reply.outcome.trace {
+        for row in super::drawing::rows(trace) {
+            text.push(Line::new(Tone::Plain, INDENT).and(Tone::Drawing, &row));
+        }
+    }
+    let tone = if is_drawing(&reply.line) {
+        Tone::Drawing
+    } else {
+        Tone::Plain
+    };
     for row in reply.outcome.said.iter().flat_map(|said| said.split('\n')) {
         let indent = if row.is_empty() { "" } else { INDENT };
         text.push(Line::new(Tone::Plain, indent).and(tone, row));

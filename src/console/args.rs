@@ -2,18 +2,14 @@
 
 use crate::bay::{Refusal, Target, Verdict};
 use crate::circuit::NodeId;
-use crate::instrument::{Extension, Side};
-use crate::units::{Amp, Area, Celsius, Metre, UnitError};
+use crate::instrument::Side;
+use crate::units::UnitError;
 use crate::vehicle::{AccessId, PartId, Section};
-use crate::report::wire;
 
 use super::near::{alternatives, closest};
 use super::sections;
 use super::words::Word;
 use super::{Held, Names};
-
-/// The temperature conductor tables are made for.
-const TABLE_TEMPERATURE: Celsius = Celsius(20.0);
 
 /// The pieces after the word, with what is needed to understand them.
 pub(super) struct Args<'a> {
@@ -26,37 +22,19 @@ pub(super) struct Args<'a> {
     rest: &'a [&'a str],
 }
 
-/// Numbers with units, in whatever order they were typed.
-#[derive(Default)]
-pub(super) struct Measures {
-    pub length: Option<Metre>,
-    pub area: Option<Area>,
-    pub current: Option<Amp>,
-    pub temperature: Option<Celsius>,
-}
-
-impl Measures {
-    /// The wire they describe, when both its length and its size are there and copper wire of that size exists.
-    pub fn wire(&self, args: &Args<'_>, what: &str) -> Result<Extension, Refusal> {
-        let question = self.question(args, what)?;
-        Ok(Extension { length_m: question.length.0, size: wire::size(question.area) })
-    }
-
-    /// The same with everything else that can be asked of a wire.
-    pub fn question(&self, args: &Args<'_>, what: &str) -> Result<wire::Question, Refusal> {
-        let (Some(length), Some(area)) = (self.length, self.area) else {
-            return Err(args.missing(what));
-        };
-        let temperature = self.temperature.unwrap_or(TABLE_TEMPERATURE);
-        let question = wire::Question { length, area, current: self.current, temperature };
-        let answer = wire::answer(question);
-        answer.map(|_| question).map_err(|error| Refusal { error: error.to_string(), hint: args.example() })
-    }
-}
-
 impl<'a> Args<'a> {
-    pub fn new(word: &'static Word, rest: &'a [&'a str], names: &'a Names, held: Option<Held>) -> Args<'a> {
-        Args { word, names, held, rest }
+    pub fn new(
+        word: &'static Word,
+        rest: &'a [&'a str],
+        names: &'a Names,
+        held: Option<Held>,
+    ) -> Args<'a> {
+        Args {
+            word,
+            names,
+            held,
+            rest,
+        }
     }
 
     /// Whether nothing is left.
@@ -90,18 +68,32 @@ impl<'a> Args<'a> {
         if self.rest.is_empty() {
             return Ok(());
         }
-        let error = format!("`{}` does not know what to do with `{}`", self.word.name, self.rest.join(" "));
-        Err(Refusal { error, hint: self.example() })
+        let error = format!(
+            "`{}` does not know what to do with `{}`",
+            self.word.name,
+            self.rest.join(" ")
+        );
+        Err(Refusal {
+            error,
+            hint: self.example(),
+        })
     }
 
     /// What to type, as a hint: "type for example `look G4`".
     pub fn example(&self) -> String {
-        format!("type for example `{}`; `help {}` tells more", self.names.fill(self.word.example), self.word.name)
+        format!(
+            "type for example `{}`; `help {}` tells more",
+            self.names.fill(self.word.example),
+            self.word.name
+        )
     }
 
     /// A refusal because something is missing: `what` completes "`volts` needs ...".
     pub fn missing(&self, what: &str) -> Refusal {
-        Refusal { error: format!("`{}` needs {what}", self.word.name), hint: self.example() }
+        Refusal {
+            error: format!("`{}` needs {what}", self.word.name),
+            hint: self.example(),
+        }
     }
 
     /// One of a few words, by its beginning.
@@ -111,7 +103,9 @@ impl<'a> Args<'a> {
             return Err(self.missing(&listed));
         };
         let mut fitting = choices.iter().filter(|choice| begins(choice, piece));
-        let exact = choices.iter().find(|choice| choice.eq_ignore_ascii_case(piece));
+        let exact = choices
+            .iter()
+            .find(|choice| choice.eq_ignore_ascii_case(piece));
         match (exact, fitting.next(), fitting.next()) {
             (Some(choice), ..) | (None, Some(choice), None) => Ok(choice),
             _ => Err(Refusal {
@@ -137,14 +131,20 @@ impl<'a> Args<'a> {
         let own = self.names.points_of(piece);
         if !own.is_empty() {
             let error = format!("`{piece}` has several points; a tip goes on one of them");
-            return Err(Refusal { error, hint: format!("name one: {}", alternatives(own)) });
+            return Err(Refusal {
+                error,
+                hint: format!("name one: {}", alternatives(own)),
+            });
         }
         let error = if self.names.part(piece).is_some() {
             format!("no tip can be put on `{piece}` itself; it has no point of its own")
         } else {
             format!("there is no point `{piece}`")
         };
-        Err(Refusal { error, hint: did_you_mean(&self.names.near_points(piece), "`points` lists them all") })
+        Err(Refusal {
+            error,
+            hint: did_you_mean(&self.names.near_points(piece), "`points` lists them all"),
+        })
     }
 
     /// A part.
@@ -158,7 +158,10 @@ impl<'a> Args<'a> {
     fn named_part(&self, piece: &str) -> Result<PartId, Refusal> {
         self.names.part(piece).ok_or_else(|| Refusal {
             error: format!("there is no part `{piece}`"),
-            hint: did_you_mean(&self.names.near_parts(piece), "`diagram` and `points` show what there is"),
+            hint: did_you_mean(
+                &self.names.near_parts(piece),
+                "`diagram` and `points` show what there is",
+            ),
         })
     }
 
@@ -177,7 +180,10 @@ impl<'a> Args<'a> {
         if let Some((owner, leg)) = piece.split_once('.')
             && let Some(part) = self.names.part(owner)
         {
-            return Ok(Target { part, leg: Some(self.leg(owner, leg)?) });
+            return Ok(Target {
+                part,
+                leg: Some(self.leg(owner, leg)?),
+            });
         }
         let part = self.named_part(piece)?;
         Ok(Target { part, leg: None })
@@ -188,24 +194,37 @@ impl<'a> Args<'a> {
             return Ok(leg.to_owned());
         }
         let part = part.to_ascii_uppercase();
-        let legs: Vec<String> = self.names.legs(&part).map(|leg| format!("{part}.{leg}")).collect();
+        let legs: Vec<String> = self
+            .names
+            .legs(&part)
+            .map(|leg| format!("{part}.{leg}"))
+            .collect();
         let hint = if legs.is_empty() {
             format!("name the part alone: `{} {part}`", self.word.name)
         } else {
             format!("it has {}", alternatives(legs.iter().map(String::as_str)))
         };
-        Err(Refusal { error: format!("`{part}` has no `{text}`"), hint })
+        Err(Refusal {
+            error: format!("`{part}` has no `{text}`"),
+            hint,
+        })
     }
 
     /// A piece of access work, by its beginning.
     pub fn access(&mut self) -> Result<AccessId, Refusal> {
         let every = alternatives(self.names.accesses());
         let Some(piece) = self.next() else {
-            return Err(Refusal { error: "`access` needs to know which work".into(), hint: format!("there is {every}") });
+            return Err(Refusal {
+                error: "`access` needs to know which work".into(),
+                hint: format!("there is {every}"),
+            });
         };
         self.names.access(piece).ok_or_else(|| Refusal {
             error: format!("there is no access work `{piece}`"),
-            hint: did_you_mean(&self.names.near_accesses(piece), &format!("there is {every}")),
+            hint: did_you_mean(
+                &self.names.near_accesses(piece),
+                &format!("there is {every}"),
+            ),
         })
     }
 
@@ -214,21 +233,43 @@ impl<'a> Args<'a> {
         if self.is_empty() {
             return Ok(otherwise);
         }
-        Ok(if self.choice(&["red", "black"])? == "red" { Side::Red } else { Side::Black })
+        Ok(if self.choice(&["red", "black"])? == "red" {
+            Side::Red
+        } else {
+            Side::Black
+        })
     }
 
     /// A section and what is thought of it: everything up to the verdict names the section.
     pub fn section_and_verdict(&mut self) -> Result<(Section, Verdict), Refusal> {
         let verdict_of = |piece: &str| {
-            let all = [("good", Verdict::Good), ("bad", Verdict::Bad), ("unsure", Verdict::Unsure)];
-            all.into_iter().find(|(word, _)| begins(word, piece)).map(|(_, verdict)| verdict)
+            let all = [
+                ("good", Verdict::Good),
+                ("bad", Verdict::Bad),
+                ("unsure", Verdict::Unsure),
+            ];
+            all.into_iter()
+                .find(|(word, _)| begins(word, piece))
+                .map(|(_, verdict)| verdict)
         };
-        let sections = || sections::all().map(|section| section.to_string()).collect::<Vec<_>>().join(", ");
+        let sections = || {
+            sections::all()
+                .map(|section| section.to_string())
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
         if self.is_empty() {
             let hint = format!("sections: {}; {}", sections(), self.example());
-            return Err(Refusal { error: "`call` needs a section and a verdict (good, bad or unsure)".into(), hint });
+            return Err(Refusal {
+                error: "`call` needs a section and a verdict (good, bad or unsure)".into(),
+                hint,
+            });
         }
-        let at = self.rest.iter().position(|piece| verdict_of(piece).is_some()).unwrap_or(self.rest.len());
+        let at = self
+            .rest
+            .iter()
+            .position(|piece| verdict_of(piece).is_some())
+            .unwrap_or(self.rest.len());
         let (name, after) = self.rest.split_at(at);
         let name = name.join(" ");
         let section = sections::named(&name).map_err(|several| Refusal {
@@ -237,7 +278,10 @@ impl<'a> Args<'a> {
             } else if several.is_empty() {
                 format!("there is no section `{name}`")
             } else {
-                format!("`{name}` could be {}", alternatives(several.iter().map(String::as_str)))
+                format!(
+                    "`{name}` could be {}",
+                    alternatives(several.iter().map(String::as_str))
+                )
             },
             hint: format!("sections: {}", sections()),
         })?;
@@ -245,66 +289,41 @@ impl<'a> Args<'a> {
         let Some(verdict) = self.next().and_then(verdict_of) else {
             return Err(Refusal {
                 error: format!("`call` needs a verdict on the {section} section"),
-                hint: format!("type `call {section} good`, `call {section} bad` or `call {section} unsure`"),
+                hint: format!(
+                    "type `call {section} good`, `call {section} bad` or `call {section} unsure`"
+                ),
             });
         };
         Ok((section, verdict))
     }
 
-    /// A number and its unit, joined: `5 m`, `5m`, `18 AWG`, `AWG 18`.
-    pub fn quantity_text(&mut self) -> Option<String> {
-        let first = self.next()?;
-        let gauge = first.eq_ignore_ascii_case("awg");
-        let bare = first.chars().all(|c| c.is_ascii_digit() || ".-+/\u{2212}".contains(c));
-        let number_follows = |piece: &str| piece.starts_with(|c: char| c.is_ascii_digit());
-        match self.peek() {
-            Some(second) if gauge || bare && !number_follows(second) => {
-                self.next();
-                Some(format!("{first} {second}"))
-            }
-            _ => Some(first.to_owned()),
-        }
-    }
-
-    /// Everything left as lengths, sizes, currents and temperatures, each at most once and in any order.
-    pub fn measures(&mut self) -> Result<Measures, Refusal> {
-        let mut found = Measures::default();
-        while self.peek().is_some_and(|piece| piece.starts_with(|c: char| !c.is_ascii_alphabetic()) || begins("awg", piece)) {
-            let Some(text) = self.quantity_text() else { break };
-            let fresh = if let Ok(length) = text.parse() {
-                found.length.replace(length).is_none()
-            } else if let Ok(area) = text.parse() {
-                found.area.replace(area).is_none()
-            } else if let Ok(current) = text.parse() {
-                found.current.replace(current).is_none()
-            } else if let Ok(temperature) = text.parse() {
-                found.temperature.replace(temperature).is_none()
-            } else {
-                let error = format!("`{text}` is not a length, a size, a current or a temperature with its unit");
-                return Err(Refusal { error, hint: self.example() });
-            };
-            if !fresh {
-                let error = format!("`{text}` gives a second value for the same thing");
-                return Err(Refusal { error, hint: self.example() });
-            }
-        }
-        Ok(found)
-    }
-
     /// Turns a unit error into a refusal that shows the right form.
     pub fn unit_refusal(&self, error: &UnitError) -> Refusal {
-        Refusal { error: error.to_string(), hint: self.example() }
+        Refusal {
+            error: error.to_string(),
+            hint: self.example(),
+        }
     }
 }
 
 /// Whether `piece` is a beginning of `word`, without regard to case.
 pub(super) fn begins(word: &str, piece: &str) -> bool {
-    !piece.is_empty() && word.get(..piece.len()).is_some_and(|start| start.eq_ignore_ascii_case(piece))
+    !piece.is_empty()
+        && word
+            .get(..piece.len())
+            .is_some_and(|start| start.eq_ignore_ascii_case(piece))
 }
 
 /// "did you mean ...", or what to do when nothing is alike.
 fn did_you_mean(near: &[&str], otherwise: &str) -> String {
-    if near.is_empty() { otherwise.to_owned() } else { format!("did you mean {}? {otherwise}", alternatives(near.iter().copied())) }
+    if near.is_empty() {
+        otherwise.to_owned()
+    } else {
+        format!(
+            "did you mean {}? {otherwise}",
+            alternatives(near.iter().copied())
+        )
+    }
 }
 
 /// Words that look like `text`, as a hint.

@@ -4,13 +4,16 @@ use super::Names;
 use super::args::begins;
 use super::grammar;
 use super::sections;
-use super::words::{Group, Slot, WORDS};
+use super::table::WORDS;
+use super::words::{Group, Slot};
 
 /// Where the piece under the cursor starts, and what it could become.
 #[must_use]
 pub fn complete(line: &str, cursor: usize, names: &Names) -> (usize, Vec<String>) {
     let typed = line.get(..cursor).unwrap_or(line);
-    let start = typed.rfind(char::is_whitespace).map_or(0, |at| at + typed[at..].chars().next().map_or(1, char::len_utf8));
+    let start = typed.rfind(char::is_whitespace).map_or(0, |at| {
+        at + typed[at..].chars().next().map_or(1, char::len_utf8)
+    });
     let piece = &typed[start..];
     let before: Vec<&str> = typed[..start].split_whitespace().collect();
     let Some((first, given)) = before.split_first() else {
@@ -22,7 +25,12 @@ pub fn complete(line: &str, cursor: usize, names: &Names) -> (usize, Vec<String>
     if let [Slot::Call] = word.slots {
         return call(typed, start, given);
     }
-    (start, word.slots.get(given.len()).map_or_else(Vec::new, |slot| candidates(*slot, piece, names)))
+    (
+        start,
+        word.slots
+            .get(given.len())
+            .map_or_else(Vec::new, |slot| candidates(*slot, piece, names)),
+    )
 }
 
 fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
@@ -31,7 +39,9 @@ fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
         Slot::Point(words) => fitting(piece, names.points().chain(words.iter().copied())),
         Slot::Part(words) => fitting(piece, names.parts().chain(words.iter().copied())),
         Slot::Target => {
-            let legs = names.parts().flat_map(|part| names.legs(part).map(move |leg| format!("{part}.{leg}")));
+            let legs = names
+                .parts()
+                .flat_map(|part| names.legs(part).map(move |leg| format!("{part}.{leg}")));
             let mut all = fitting(piece, names.parts());
             // Legs only once the part is there; otherwise the list hides the parts.
             if piece.contains('.') || all.len() <= 1 {
@@ -40,7 +50,13 @@ fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
             all
         }
         Slot::Access => fitting(piece, names.accesses()),
-        Slot::Word => fitting(piece, WORDS.iter().map(|word| word.name).chain(Group::ALL.map(Group::heading))),
+        Slot::Word => fitting(
+            piece,
+            WORDS
+                .iter()
+                .map(|word| word.name)
+                .chain(Group::ALL.map(Group::heading)),
+        ),
         Slot::Call | Slot::Number => Vec::new(),
     }
 }
@@ -48,19 +64,33 @@ fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
 /// A section may be two words, so it is completed from its own start; after it comes the verdict.
 fn call(typed: &str, start: usize, given: &[&str]) -> (usize, Vec<String>) {
     let named = !given.is_empty() && sections::named(&given.join(" ")).is_ok();
-    if named && given.iter().all(|piece| !["good", "bad", "unsure"].contains(&piece.to_ascii_lowercase().as_str())) {
+    if named
+        && given
+            .iter()
+            .all(|piece| !["good", "bad", "unsure"].contains(&piece.to_ascii_lowercase().as_str()))
+    {
         let mut verdicts = fitting(&typed[start..], ["good", "bad", "unsure"].into_iter());
         // `ground` alone is already clear, yet its second word may still follow.
         let rest = given.join(" ") + " " + &typed[start..];
-        let longer = sections::all().map(|section| section.to_string()).filter(|name| begins(name, &rest));
+        let longer = sections::all()
+            .map(|section| section.to_string())
+            .filter(|name| begins(name, &rest));
         verdicts.extend(longer.filter_map(|name| name.rsplit(' ').next().map(str::to_owned)));
         return (start, verdicts);
     }
-    let from = given.first().map_or(start, |first| typed.find(first).unwrap_or(start));
+    let from = given
+        .first()
+        .map_or(start, |first| typed.find(first).unwrap_or(start));
     let sections: Vec<String> = sections::all().map(|section| section.to_string()).collect();
-    (from, fitting(&typed[from..], sections.iter().map(String::as_str)))
+    (
+        from,
+        fitting(&typed[from..], sections.iter().map(String::as_str)),
+    )
 }
 
 fn fitting<'n>(piece: &str, names: impl Iterator<Item = &'n str>) -> Vec<String> {
-    names.filter(|name| piece.is_empty() || begins(name, piece)).map(str::to_owned).collect()
+    names
+        .filter(|name| piece.is_empty() || begins(name, piece))
+        .map(str::to_owned)
+        .collect()
 }

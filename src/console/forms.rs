@@ -3,8 +3,8 @@
 use crate::bay::{Action, PointFilter, Refusal};
 use crate::circuit::conductor::ConductorSize;
 use crate::instrument::{Extension, Function, Side};
-use crate::vehicle::Key;
 use crate::units::{Amp, Flow, Ohm, Pascal, Seconds, Volt};
+use crate::vehicle::Key;
 
 use super::args::Args;
 use super::words::Group;
@@ -13,7 +13,10 @@ use super::{Asked, Held};
 type Parsed = Result<Asked, Refusal>;
 
 /// The jumper on the bench when no other is named: 1 m of 1.5 mm2.
-const BENCH_JUMPER: Extension = Extension { length_m: 1.0, size: ConductorSize::SquareMillimetres(1.5) };
+const BENCH_JUMPER: Extension = Extension {
+    length_m: 1.0,
+    size: ConductorSize::SquareMillimetres(1.5),
+};
 
 /// The action, provided nothing is left on the line.
 fn done(args: &Args<'_>, action: Action) -> Parsed {
@@ -57,7 +60,12 @@ pub(super) fn points(args: &mut Args<'_>) -> Parsed {
 }
 
 pub(super) fn help(args: &mut Args<'_>) -> Parsed {
-    let group = |piece: &str| Group::ALL.map(Group::heading).into_iter().find(|name| name.eq_ignore_ascii_case(piece));
+    let group = |piece: &str| {
+        Group::ALL
+            .map(Group::heading)
+            .into_iter()
+            .find(|name| name.eq_ignore_ascii_case(piece))
+    };
     let about = match args.next() {
         None => None,
         Some(piece) => Some(match group(piece) {
@@ -147,22 +155,42 @@ pub(super) fn flow(args: &mut Args<'_>) -> Parsed {
     done(args, Action::Flow { seconds: time.0 })
 }
 
-fn meter(args: &mut Args<'_>, function: Function) -> Parsed {
+pub(super) fn meter(args: &mut Args<'_>, function: Function) -> Parsed {
     if args.take("off") {
         return done(args, Action::MeterOff);
     }
     let what = "two points: where the red tip goes and where the black tip goes";
     if args.is_empty() {
         // With both tips already placed the word alone reads again, perhaps with another function.
-        let Some(Held { function: now, red, black }) = args.held else {
+        let Some(Held {
+            function: now,
+            red,
+            black,
+        }) = args.held
+        else {
             return Err(args.missing(what));
         };
-        let again = if now == function { Action::ReadMeter } else { Action::Meter { function, red, black } };
+        let again = if now == function {
+            Action::ReadMeter
+        } else {
+            Action::Meter {
+                function,
+                red,
+                black,
+            }
+        };
         return done(args, again);
     }
     let red = args.point(what)?;
     let black = args.point("a second point, for the black tip")?;
-    done(args, Action::Meter { function, red, black })
+    done(
+        args,
+        Action::Meter {
+            function,
+            red,
+            black,
+        },
+    )
 }
 
 macro_rules! meters {
@@ -182,8 +210,11 @@ meters! {
 }
 
 pub(super) fn leads(args: &mut Args<'_>) -> Parsed {
-    if args.choice(&["standard", "extension"])? == "standard" {
-        return done(args, Action::Leads(None));
+    match args.choice(&["standard", "extension", "needle", "probe"])? {
+        "standard" => return done(args, Action::Leads(None)),
+        "needle" => return done(args, Action::Needles(true)),
+        "probe" => return done(args, Action::Needles(false)),
+        _ => {}
     }
     let measures = args.measures()?;
     let wire = measures.wire(args, "the length and the size of the extension wire")?;
@@ -231,7 +262,8 @@ pub(super) fn jumper(args: &mut Args<'_>) -> Parsed {
     let wire = if args.is_empty() {
         BENCH_JUMPER
     } else {
-        args.measures()?.wire(args, "both the length and the size of the wire")?
+        args.measures()?
+            .wire(args, "both the length and the size of the wire")?
     };
     done(args, Action::Jumper { a, b, wire })
 }
@@ -249,14 +281,23 @@ pub(super) fn call(args: &mut Args<'_>) -> Parsed {
         error: format!("`{text}` is not a reading"),
         hint: format!("give the reading relied on as a number, with its unit if it is not volts: `call {section} bad 0.35`"),
     })?;
-    done(args, Action::Call { section, verdict, cites })
+    done(
+        args,
+        Action::Call {
+            section,
+            verdict,
+            cites,
+        },
+    )
 }
 
 /// A reading as a person writes it, in SI: volts unless a unit says otherwise.
 fn figure(text: &str) -> Result<f64, String> {
     let volts = Volt::parse_in(text, "V").map(|v| v.0);
     let other = || {
-        text.parse::<Ohm>().map(|v| v.0).ok()
+        text.parse::<Ohm>()
+            .map(|v| v.0)
+            .ok()
             .or_else(|| text.parse::<Amp>().map(|v| v.0).ok())
             .or_else(|| text.parse::<Pascal>().map(|v| v.0).ok())
             .or_else(|| text.parse::<Flow>().map(|v| v.0).ok())

@@ -9,7 +9,8 @@ use crate::report::wire;
 use super::Names;
 use super::args::{Args, begins, near_words};
 use super::near::alternatives;
-use super::words::{WORDS, Word};
+use super::table::WORDS;
+use super::words::Word;
 
 /// A line longer than this is a paste that went wrong.
 const LONGEST_LINE: usize = 500;
@@ -51,17 +52,31 @@ pub fn parse(line: &str, names: &Names, held: Option<Held>) -> Result<Asked, Ref
     }
     if line.chars().count() > LONGEST_LINE {
         let error = format!("a line has at most {LONGEST_LINE} characters");
-        return Err(Refusal { error, hint: "type one action at a time".into() });
+        return Err(Refusal {
+            error,
+            hint: "type one action at a time".into(),
+        });
     }
-    let pieces: Vec<&str> = line.split(|c: char| c.is_whitespace() || c == ',').filter(|piece| !piece.is_empty()).collect();
+    let pieces: Vec<&str> = line
+        .split(|c: char| c.is_whitespace() || c == ',')
+        .filter(|piece| !piece.is_empty())
+        .collect();
     let Some((first, rest)) = pieces.split_first() else {
         return Ok(Asked::Nothing);
     };
     let word = word(first)?;
     if word.written_out && !word.name.eq_ignore_ascii_case(first) {
-        let error = format!("`{first}` is the beginning of `{}`, which is always written out", word.name);
-        let rest = rest.iter().fold(String::new(), |all, piece| all + " " + piece);
-        return Err(Refusal { error, hint: format!("if that is meant, type `{}{rest}`", word.name) });
+        let error = format!(
+            "`{first}` is the beginning of `{}`, which is always written out",
+            word.name
+        );
+        let rest = rest
+            .iter()
+            .fold(String::new(), |all, piece| all + " " + piece);
+        return Err(Refusal {
+            error,
+            hint: format!("if that is meant, type `{}{rest}`", word.name),
+        });
     }
     (word.parse)(&mut Args::new(word, rest, names, held))
 }
@@ -74,7 +89,10 @@ pub(super) fn word(text: &str) -> Result<&'static Word, Refusal> {
     if let Some(word) = Word::called(text) {
         return Ok(word);
     }
-    let fitting: Vec<&'static Word> = WORDS.iter().filter(|word| begins(word.name, text)).collect();
+    let fitting: Vec<&'static Word> = WORDS
+        .iter()
+        .filter(|word| begins(word.name, text))
+        .collect();
     match fitting.as_slice() {
         [word] => Ok(word),
         [] => Err(Refusal {
@@ -82,7 +100,10 @@ pub(super) fn word(text: &str) -> Result<&'static Word, Refusal> {
             hint: near_words(text, WORDS.iter().map(|word| word.name)),
         }),
         several => Err(Refusal {
-            error: format!("`{text}` could be {}", alternatives(several.iter().map(|word| word.name))),
+            error: format!(
+                "`{text}` could be {}",
+                alternatives(several.iter().map(|word| word.name))
+            ),
             hint: "type one more letter".into(),
         }),
     }

@@ -4,7 +4,8 @@ use crate::bay::Bay;
 use crate::report::text::{Line, Text, Tone};
 
 /// The five words; the rest come with `help`.
-const FIRST_WORDS: &str = "Five words to begin with: order look volts call help. Tab completes words, points and parts.";
+const FIRST_WORDS: &str =
+    "Five words to begin with: order look volts call help. Tab completes words, points and parts.";
 /// What stands above every maker's book.
 const PRECEDENCE: &str = "The maker's instructions, local law and licensed practice come first.";
 
@@ -13,7 +14,9 @@ const PRECEDENCE: &str = "The maker's instructions, local law and licensed pract
 pub fn text(bay: &Bay) -> Text {
     let (order, vehicle) = (bay.work_order(), bay.vehicle());
     let mut text = Text::new();
-    let code = bay.code().map_or_else(String::new, |code| format!("   {code}"));
+    let code = bay
+        .code()
+        .map_or_else(String::new, |code| format!("   {code}"));
     text.push(
         Line::new(Tone::Heading, "WORK ORDER  ")
             .and(Tone::Plain, format!("{} \"{}\"", order.vehicle, order.name))
@@ -35,7 +38,11 @@ pub fn text(bay: &Bay) -> Text {
     for caution in &order.cautions {
         text.say(Tone::Caution, caution);
     }
-    if !order.cautions.iter().any(|caution| caution.contains("local law")) {
+    if !order
+        .cautions
+        .iter()
+        .any(|caution| caution.contains("local law"))
+    {
         text.say(Tone::Caution, PRECEDENCE);
     }
     text.say(Tone::Hint, FIRST_WORDS);

@@ -2,14 +2,18 @@
 
 use super::Names;
 use super::args::begins;
-use super::words::{Group, WORDS, Word};
+use super::table::WORDS;
+use super::words::{Group, Word};
 
 /// The page for `about`: a word, a group of words, or everything.
 #[must_use]
 pub fn page(about: Option<&str>, names: &Names) -> Vec<String> {
     match about {
         None => every_word(),
-        Some(about) => match Group::ALL.into_iter().find(|group| group.heading() == about) {
+        Some(about) => match Group::ALL
+            .into_iter()
+            .find(|group| group.heading() == about)
+        {
             Some(group) => one_group(group),
             None => Word::called(about).map_or_else(every_word, |word| one_word(word, names)),
         },
@@ -28,14 +32,19 @@ fn every_word() -> Vec<String> {
             format!("{:<9}  {}", group.heading(), words.join(" "))
         })
         .collect();
-    lines.push("`help tools` lists one group with what each word does, `help volts` explains one word.".into());
+    lines.push(
+        "`help tools` lists one group with what each word does, `help volts` explains one word."
+            .into(),
+    );
     lines.push("Beginnings of words work as far as they are clear; repair, replace and handover are written out.".into());
     lines
 }
 
 fn one_group(group: Group) -> Vec<String> {
     let widest = of(group).map(|word| word.name.len()).max().unwrap_or(0);
-    of(group).map(|word| format!("{:<widest$}  {}", word.name, word.about)).collect()
+    of(group)
+        .map(|word| format!("{:<widest$}  {}", word.name, word.about))
+        .collect()
 }
 
 fn one_word(word: &Word, names: &Names) -> Vec<String> {
@@ -45,7 +54,9 @@ fn one_word(word: &Word, names: &Names) -> Vec<String> {
         format!("`{}` is enough", shortest(word.name))
     };
     vec![
-        format!("{} {}", word.name, word.usage).trim_end().to_owned(),
+        format!("{} {}", word.name, word.usage)
+            .trim_end()
+            .to_owned(),
         format!("{}; {short}.", word.about),
         format!("For example: {}", names.fill(word.example)),
     ]
@@ -53,6 +64,12 @@ fn one_word(word: &Word, names: &Names) -> Vec<String> {
 
 /// The shortest beginning that means this word and no other.
 fn shortest(name: &str) -> &str {
-    let clear = |end: &usize| WORDS.iter().filter(|word| begins(word.name, &name[..*end])).count() == 1;
+    let clear = |end: &usize| {
+        WORDS
+            .iter()
+            .filter(|word| begins(word.name, &name[..*end]))
+            .count()
+            == 1
+    };
     (1..name.len()).find(clear).map_or(name, |end| &name[..end])
 }

@@ -6,21 +6,26 @@
 mod answer;
 mod args;
 mod complete;
+mod drawing;
 mod forms;
 mod grammar;
 mod greeting;
 mod help;
+mod measures;
+mod moves;
 mod names;
 mod near;
 mod sections;
+mod table;
 mod words;
 
+pub use complete::complete;
 pub use grammar::{Asked, Held, parse};
 pub use help::page as help_page;
-pub use complete::complete;
 pub use names::Names;
 pub use near::closest;
-pub use words::{Group, Slot, WORDS, Word};
+pub use table::WORDS;
+pub use words::{Group, Slot, Word};
 
 use crate::bay::{Action, Bay, Outcome};
 use crate::report::text::Text;
@@ -75,7 +80,11 @@ impl Console {
     #[must_use]
     pub fn new(bay: Bay) -> Console {
         let names = Names::of(bay.vehicle());
-        Console { bay, names, held: None }
+        Console {
+            bay,
+            names,
+            held: None,
+        }
     }
 
     /// The work order, the cautions and the first five words.
@@ -89,7 +98,10 @@ impl Console {
     pub fn prompt(&self) -> String {
         let minutes = whole_minutes(Seconds(self.bay.clock_s()));
         let spent = self.bay.spent().show(&self.bay.vehicle().currency);
-        format!("{minutes} min  {spent} spent  key {} > ", self.bay.key().name())
+        format!(
+            "{minutes} min  {spent} spent  key {} > ",
+            self.bay.key().name()
+        )
     }
 
     /// Takes one line.
@@ -97,27 +109,50 @@ impl Console {
         let line = line.trim();
         let asked = match grammar::parse(line, &self.names, self.held) {
             Ok(asked) => asked,
-            Err(refusal) => return Step::Refused { line: line.to_owned(), error: refusal.error, hint: refusal.hint },
+            Err(refusal) => {
+                return Step::Refused {
+                    line: line.to_owned(),
+                    error: refusal.error,
+                    hint: refusal.hint,
+                };
+            }
         };
         let action = match asked {
             Asked::Act(action) => action,
-            Asked::Help(about) => Action::Aside { said: help::page(about, &self.names) },
-            Asked::Reckon(question) => Action::Aside { said: self.reckon(question) },
+            Asked::Help(about) => Action::Aside {
+                said: help::page(about, &self.names),
+            },
+            Asked::Reckon(question) => Action::Aside {
+                said: self.reckon(question),
+            },
             Asked::Quit => return Step::Quit,
             Asked::Nothing => return Step::Blank,
         };
         match self.bay.act(&action) {
             Ok(outcome) => Step::Accepted(self.reply(line, &action, outcome)),
-            Err(refusal) => Step::Refused { line: line.to_owned(), error: refusal.error, hint: refusal.hint },
+            Err(refusal) => Step::Refused {
+                line: line.to_owned(),
+                error: refusal.error,
+                hint: refusal.hint,
+            },
         }
     }
 
     fn reply(&mut self, line: &str, action: &Action, outcome: Outcome) -> Reply {
         match action {
-            Action::Meter { function, red, black } => {
-                self.held = Some(Held { function: *function, red: *red, black: *black });
+            Action::Meter {
+                function,
+                red,
+                black,
+            } => {
+                self.held = Some(Held {
+                    function: *function,
+                    red: *red,
+                    black: *black,
+                });
             }
-            Action::MeterOff => self.held = None,
+            // A road test takes the instruments off as well.
+            Action::MeterOff | Action::Drive => self.held = None,
             _ => {}
         }
         Reply {
@@ -132,7 +167,12 @@ impl Console {
 
     fn reckon(&self, question: wire::Question) -> Vec<String> {
         match wire::answer(question) {
-            Ok(answer) => answer.text(self.bay.system()).plain().lines().map(str::to_owned).collect(),
+            Ok(answer) => answer
+                .text(self.bay.system())
+                .plain()
+                .lines()
+                .map(str::to_owned)
+                .collect(),
             // The grammar has already refused sizes that no copper wire has.
             Err(error) => vec![error.to_string()],
         }

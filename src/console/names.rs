@@ -57,7 +57,11 @@ impl Names {
 
     /// Adds a part by the name it is typed with.
     pub fn add_part(&mut self, name: &str, id: PartId) {
-        let part = NamedPart { name: name.to_owned(), id, legs: BTreeSet::new() };
+        let part = NamedPart {
+            name: name.to_owned(),
+            id,
+            legs: BTreeSet::new(),
+        };
         self.parts.insert(key(name), part);
     }
 
@@ -91,7 +95,9 @@ impl Names {
     #[must_use]
     pub fn leg(&self, part: &str, text: &str) -> Option<&str> {
         let legs = &self.parts.get(&key(part))?.legs;
-        legs.iter().find(|leg| leg.eq_ignore_ascii_case(text)).map(String::as_str)
+        legs.iter()
+            .find(|leg| leg.eq_ignore_ascii_case(text))
+            .map(String::as_str)
     }
 
     /// The legs of a part, in order; empty for a part that is judged as a whole.
@@ -106,7 +112,10 @@ impl Names {
         if let Some((_, id)) = self.accesses.get(&key(text)) {
             return Some(*id);
         }
-        let mut fitting = self.accesses.iter().filter(|(name, _)| name.starts_with(&key(text)));
+        let mut fitting = self
+            .accesses
+            .iter()
+            .filter(|(name, _)| name.starts_with(&key(text)));
         match (fitting.next(), fitting.next()) {
             (Some((_, (_, id))), None) => Some(*id),
             _ => None,
@@ -132,7 +141,10 @@ impl Names {
     #[must_use]
     pub fn points_of(&self, part: &str) -> Vec<&str> {
         let part = key(part);
-        let of_part = |name: &str| name.split_once('.').is_some_and(|(owner, _)| key(owner) == part);
+        let of_part = |name: &str| {
+            name.split_once('.')
+                .is_some_and(|(owner, _)| key(owner) == part)
+        };
         self.points().filter(|name| of_part(name)).collect()
     }
 
@@ -154,21 +166,32 @@ impl Names {
         near::closest(text, self.accesses())
     }
 
-    /// Replaces `{point}`, `{ref}`, `{part}`, `{plug}`, `{wire}` and `{access}` by names this vehicle has, so that
+    /// Replaces `{point}`, `{ref}`, `{part}`, `{plug}`, `{wire}`, `{relay}`, `{return}` and `{access}` by names this vehicle has, so that
     /// an example can always be typed as it stands.
     #[must_use]
     pub fn fill(&self, example: &str) -> String {
         let starting = |letter: char| self.parts().find(|name| name.starts_with(letter));
         let any_part = || self.parts().next().unwrap_or("PART");
         let plug = starting('X').unwrap_or_else(any_part);
-        let point = self.points_of(plug).first().copied().or_else(|| self.points().next()).unwrap_or("POINT");
-        let reference = if self.reference.is_empty() { "B-" } else { &self.reference };
+        let point = self
+            .points_of(plug)
+            .first()
+            .copied()
+            .or_else(|| self.points().next())
+            .unwrap_or("POINT");
+        let reference = if self.reference.is_empty() {
+            "B-"
+        } else {
+            &self.reference
+        };
         example
             .replace("{point}", point)
             .replace("{ref}", reference)
             .replace("{part}", starting('G').unwrap_or_else(any_part))
             .replace("{plug}", plug)
             .replace("{wire}", starting('W').unwrap_or_else(any_part))
+            .replace("{relay}", starting('K').unwrap_or_else(any_part))
+            .replace("{return}", starting('R').unwrap_or_else(any_part))
             .replace("{access}", self.accesses().next().unwrap_or("ACCESS"))
     }
 }

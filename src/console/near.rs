@@ -10,7 +10,12 @@ const MOST: usize = 3;
 pub fn closest<'a>(text: &str, candidates: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
     let text = text.to_ascii_lowercase();
     let mut scored: Vec<(f64, &str)> = candidates
-        .map(|candidate| (strsim::jaro_winkler(&text, &candidate.to_ascii_lowercase()), candidate))
+        .map(|candidate| {
+            (
+                strsim::jaro_winkler(&text, &candidate.to_ascii_lowercase()),
+                candidate,
+            )
+        })
         .filter(|(score, _)| *score >= ALIKE)
         .collect();
     scored.sort_by(|a, b| b.0.total_cmp(&a.0));

@@ -14,7 +14,9 @@ pub(super) fn named(text: &str) -> Result<Section, Vec<String>> {
     }
     let plain = |name: &str| name.to_ascii_lowercase().replace(['-', '_'], " ");
     let text = plain(text);
-    let fitting: Vec<Section> = all().filter(|s| !text.is_empty() && plain(&s.to_string()).starts_with(&text)).collect();
+    let fitting: Vec<Section> = all()
+        .filter(|s| !text.is_empty() && plain(&s.to_string()).starts_with(&text))
+        .collect();
     match fitting.as_slice() {
         [section] => Ok(*section),
         several => Err(several.iter().map(ToString::to_string).collect()),

@@ -37,9 +37,9 @@ impl Clamp {
         self.zeroed > 0
     }
 
-    /// What it shows around a wire carrying `amps`.
+    /// What it makes of `amps` before noise and rounding: its own gain and its present offset.
     #[must_use]
-    pub fn read(&self, wire: &str, amps: f64, repeat: u32, how: String) -> Reading {
+    pub fn passes(&self, amps: f64) -> f64 {
         let zero = self.zeroed.to_string();
         let mut own = Stream::keyed(self.seed, "instruments", &["clamp", "gain"]);
         let gain = own.between(-0.7, 0.7) * Self::PERCENT / 100.0;
@@ -50,9 +50,16 @@ impl Clamp {
         } else {
             drift.between(-Self::ZEROED_A, Self::ZEROED_A)
         };
+        amps * (1.0 + gain) + offset
+    }
+
+    /// What it shows around a wire carrying `amps`.
+    #[must_use]
+    pub fn read(&self, wire: &str, amps: f64, repeat: u32, how: String) -> Reading {
+        let zero = self.zeroed.to_string();
         let mut noise = Stream::keyed(self.seed, "noise", &["clamp", wire, &zero, &repeat.to_string()]);
         let turned = noise.between(-Self::ORIENTATION_A, Self::ORIENTATION_A);
-        let hundredths = libm::round((amps * (1.0 + gain) + offset + turned) * 100.0);
+        let hundredths = libm::round((self.passes(amps) + turned) * 100.0);
         let value = if hundredths == 0.0 { 0.0 } else { hundredths / 100.0 };
         Reading { quantity: Quantity::Current, value: Some(value), shown: format!("{value:.2} A"), how }
     }

@@ -45,7 +45,39 @@ impl Default for TestLamp {
     }
 }
 
+/// A bulb on two flying leads, a load of known size.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Bulb {
+    /// An indicator bulb, 21 W at 12 V: about 1.75 A.
+    Watts21,
+    /// A headlamp bulb, 55 W at 12 V: about 4.6 A, what a pump takes.
+    Watts55,
+}
+
+impl Bulb {
+    /// Rated power, W.
+    #[must_use]
+    pub fn watts(self) -> f64 {
+        match self {
+            Bulb::Watts21 => 21.0,
+            Bulb::Watts55 => 55.0,
+        }
+    }
+
+    /// The bulb as a lamp on two leads.
+    #[must_use]
+    pub fn lamp(self) -> TestLamp {
+        TestLamp { filament: Filament { volts: 12.0, watts: self.watts() } }
+    }
+}
+
 impl TestLamp {
+    /// Puts the lamp into the circuit as it is in the first thousandths of a second: its filament cold.
+    pub fn attach_cold(self, a: (Tap, Grip), b: (Tap, Grip), to: &mut Attachments) {
+        let cold = self.filament.ohms(0.0) + 2.0 * Self::LEAD_OHMS;
+        to.resistor(a.0, b.0, a.1.ohms + b.1.ohms + cold);
+    }
+
     /// Resistance of its lead and clip, ohm; ours, no source.
     const LEAD_OHMS: f64 = 0.1;
 

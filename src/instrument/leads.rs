@@ -90,6 +90,32 @@ impl LeadSet {
     }
 }
 
+/// How a tip is put on a point.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Manner {
+    /// As the point asks for: clip, probe or back-probe.
+    Plain(Tip),
+    /// A needle through the insulation of the wire: it touches nearly always, and leaves a hole.
+    Needle,
+    /// A probe on metal that was painted and has been scraped bright.
+    Scraped,
+}
+
+impl Manner {
+    /// The word for it in the log.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Manner::Plain(Tip::Clip) => "clip",
+            Manner::Plain(Tip::Probe) => "probe",
+            Manner::Plain(Tip::Painted) => "probe on paint",
+            Manner::Plain(Tip::BackProbe) => "back-probe",
+            Manner::Needle => "needle",
+            Manner::Scraped => "probe, scraped",
+        }
+    }
+}
+
 /// How a tip has come to lie on its point.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Grip {
@@ -99,15 +125,17 @@ pub struct Grip {
 
 /// Contact of a tip on a point: `placement` counts how often this tip has been put on it.
 ///
-/// The chance of a bad contact grows from clip to probe to back-probe; ours, no source. Placing the tip anew draws
-/// anew, and nothing else does.
+/// The chance of a bad contact grows from clip to probe to back-probe, and paint insulates; ours, no source. Placing
+/// the tip anew draws anew, and nothing else does.
 #[must_use]
-pub fn grip_ohms(seed: u64, point: &str, placement: u32, tip: Tip) -> Grip {
+pub fn grip_ohms(seed: u64, point: &str, placement: u32, manner: Manner) -> Grip {
     let mut stream = Stream::keyed(seed, "contact", &["tip", point, &placement.to_string()]);
-    let (bad, low, high) = match tip {
-        Tip::Clip => (0.01, 0.004, 0.015),
-        Tip::Probe => (0.03, 0.006, 0.03),
-        Tip::BackProbe => (0.08, 0.01, 0.05),
+    let (bad, low, high) = match manner {
+        Manner::Plain(Tip::Clip) => (0.01, 0.004, 0.015),
+        Manner::Plain(Tip::Probe) | Manner::Scraped => (0.03, 0.006, 0.03),
+        Manner::Plain(Tip::Painted) => return Grip { ohms: f64::INFINITY },
+        Manner::Plain(Tip::BackProbe) => (0.08, 0.01, 0.05),
+        Manner::Needle => (0.01, 0.01, 0.04),
     };
     let is_bad = stream.chance(bad);
     let good = stream.between(low, high);

@@ -1,8 +1,11 @@
 //! The multimeter.
 
 use super::leads::{Grip, LeadSet};
+use super::ranges::{
+    AMPS, BUZZER_OHMS, CONTINUITY, LOW_VOLTS, MILLIVOLTS, OHMS, OHMS_SOURCE_V, Range, Specification, VOLTS,
+};
 use super::reading::{Quantity, Reading};
-use crate::rig::{Attachments, Instant, Tap};
+use crate::rig::{Attachments, Instant, Tap, fuse_opens_after};
 use crate::seed::Stream;
 
 /// What the meter is switched to.
@@ -18,80 +21,12 @@ pub enum Function {
     Ohms,
     /// Resistance with a buzzer below a limit.
     Continuity,
+    /// Direct amperes through the meter's own shunt and fuse.
+    Amps,
 }
 
-/// One measuring range of the display.
-struct Range {
-    /// Largest value shown, in the base unit.
-    full: f64,
-    /// Counts for one base unit: a display step is its inverse.
-    per_unit: f64,
-    /// Source resistance of the ohms function on this range, ohm; unused by the volts functions.
-    source_ohms: f64,
-    /// Decimals and divisor of the text, and its unit.
-    text: (usize, f64, &'static str),
-}
-
-/// Accuracy and ranges of one function: `±(percent of reading + counts)`.
-struct Specification {
-    name: &'static str,
-    percent: f64,
-    counts: f64,
-    ranges: &'static [Range],
-}
-
-const fn volts(full: f64, per_unit: f64, decimals: usize) -> Range {
-    Range { full, per_unit, source_ohms: 0.0, text: (decimals, 1.0, "V") }
-}
-
-const fn ohms(full: f64, per_unit: f64, source_ohms: f64, text: (usize, f64, &'static str)) -> Range {
-    Range { full, per_unit, source_ohms, text }
-}
-
-/// A 6000-count handheld meter of our own, of the accuracy usual for its class (makers' manuals give 0.5 to 0.9 %).
-const VOLTS: Specification = Specification {
-    name: "volts",
-    percent: 0.5,
-    counts: 2.0,
-    ranges: &[volts(6.0, 1000.0, 3), volts(60.0, 100.0, 2), volts(600.0, 10.0, 1)],
-};
-const LOW_VOLTS: Specification = Specification {
-    name: "lowz",
-    percent: 1.0,
-    counts: 3.0,
-    ranges: &[volts(6.0, 1000.0, 3), volts(60.0, 100.0, 2), volts(600.0, 10.0, 1)],
-};
-const MILLIVOLTS: Specification = Specification {
-    name: "millivolts",
-    percent: 0.5,
-    counts: 3.0,
-    ranges: &[Range { full: 0.6, per_unit: 10_000.0, source_ohms: 0.0, text: (1, 1e-3, "mV") }],
-};
-/// Below 2.7 V open and 350 uA short on the lowest range (a maker's user manual).
-const OHMS: Specification = Specification {
-    name: "ohms",
-    percent: 0.9,
-    counts: 2.0,
-    ranges: &[
-        ohms(600.0, 10.0, 7.5e3, (1, 1.0, "ohm")),
-        ohms(6e3, 1.0, 15e3, (3, 1e3, "kohm")),
-        ohms(60e3, 0.1, 150e3, (2, 1e3, "kohm")),
-        ohms(600e3, 0.01, 1.5e6, (1, 1e3, "kohm")),
-        ohms(6e6, 1e-3, 10e6, (3, 1e6, "Mohm")),
-        ohms(60e6, 1e-4, 10e6, (2, 1e6, "Mohm")),
-    ],
-};
-const CONTINUITY: Specification = Specification {
-    name: "continuity",
-    percent: 0.9,
-    counts: 3.0,
-    ranges: &[ohms(600.0, 10.0, 7.5e3, (1, 1.0, "ohm"))],
-};
-
-/// Volts of the ohms function's own source.
-const OHMS_SOURCE_V: f64 = 2.5;
-/// The buzzer sounds below this, ohm.
-const BUZZER_OHMS: f64 = 25.0;
+/// Rating of the fuse behind the amps jack, A.
+const FUSE_A: f64 = 10.0;
 
 impl Function {
     fn specification(self) -> &'static Specification {
@@ -101,6 +36,7 @@ impl Function {
             Function::Millivolts => &MILLIVOLTS,
             Function::Ohms => &OHMS,
             Function::Continuity => &CONTINUITY,
+            Function::Amps => &AMPS,
         }
     }
 
@@ -113,7 +49,11 @@ impl Function {
     /// What the function measures.
     #[must_use]
     pub fn quantity(self) -> Quantity {
-        if self.sends_current() { Quantity::Resistance } else { Quantity::Voltage }
+        match self {
+            Function::Ohms | Function::Continuity => Quantity::Resistance,
+            Function::Amps => Quantity::Current,
+            Function::Volts | Function::LowVolts | Function::Millivolts => Quantity::Voltage,
+        }
     }
 
     /// Whether the function sends a current of its own through the circuit.
@@ -122,11 +62,19 @@ impl Function {
         matches!(self, Function::Ohms | Function::Continuity)
     }
 
-    /// Input resistance of the volts functions, ohm.
+    /// Whether the function carries the circuit's current through the meter.
+    #[must_use]
+    pub fn carries_current(self) -> bool {
+        self == Function::Amps
+    }
+
+    /// What stands between the meter's two jacks, ohm: the input resistance on volts; on amps shunt and fuse, about
+    /// 0.03 V/A on a handheld (from memory). The ohms functions have a source there instead.
     #[must_use]
     pub fn input_ohms(self) -> f64 {
         match self {
             Function::LowVolts => 3e3,
+            Function::Amps => 0.03,
             _ => 10e6,
         }
     }
@@ -135,6 +83,19 @@ impl Function {
     #[must_use]
     pub fn ranges(self) -> usize {
         self.specification().ranges.len()
+    }
+
+    /// Full scales of the function's ranges, in the base unit, finest first.
+    pub fn full_scales(self) -> impl Iterator<Item = f64> {
+        self.specification().ranges.iter().map(|range| range.full)
+    }
+
+    /// Largest error the maker states for a reading on a range, in the base unit: percent of reading plus counts.
+    #[must_use]
+    pub fn stated_error(self, range: usize, value: f64) -> f64 {
+        let specification = self.specification();
+        let step = 1.0 / specification.ranges[range].per_unit;
+        specification.percent / 100.0 * libm::fabs(value) + specification.counts * step
     }
 }
 
@@ -160,6 +121,10 @@ pub struct Meter {
     pub leads: LeadSet,
     /// Subtracted from ohms since the leads were last held together, ohm.
     pub zero_ohms: f64,
+    /// Range chosen by hand, its full scale in the base unit; nothing while the meter chooses.
+    pub fixed_range: Option<f64>,
+    /// The fuse of the amps jack has gone.
+    pub fuse_blown: bool,
     seed: u64,
 }
 
@@ -174,7 +139,7 @@ impl Meter {
     /// The meter that belongs to a job's seed.
     #[must_use]
     pub fn new(seed: u64) -> Meter {
-        Meter { leads: LeadSet::standard(seed), zero_ohms: 0.0, seed }
+        Meter { leads: LeadSet::standard(seed), zero_ohms: 0.0, fixed_range: None, fuse_blown: false, seed }
     }
 
     /// Puts meter, leads and tips into the circuit. `range` matters to the functions that send a current.
@@ -185,7 +150,7 @@ impl Meter {
         if connection.function.sends_current() {
             let source_ohms = connection.function.specification().ranges[range].source_ohms;
             to.source(minus, plus, OHMS_SOURCE_V, source_ohms);
-        } else {
+        } else if !(connection.function.carries_current() && self.fuse_blown) {
             to.resistor(plus, minus, connection.function.input_ohms());
         }
         Inputs { plus, minus }
@@ -196,6 +161,10 @@ impl Meter {
     pub fn sees(&self, function: Function, range: usize, inputs: Inputs, instant: &Instant) -> Option<f64> {
         // Own terminals are always joined through the meter itself.
         let volts = instant.across(inputs.plus, inputs.minus).unwrap_or(0.0);
+        if function.carries_current() {
+            let through = if self.fuse_blown { 0.0 } else { volts / function.input_ohms() };
+            return Some(through);
+        }
         if !function.sends_current() {
             return Some(volts);
         }
@@ -216,6 +185,7 @@ impl Meter {
         } else {
             specification.ranges
         };
+        let ranges = ranges.iter().filter(|range| self.may_use(function, range.full));
         for range in ranges {
             let step = 1.0 / range.per_unit;
             let off = specification.counts * step * (offset + 0.35 * noise);
@@ -228,6 +198,14 @@ impl Meter {
         Display::OVERLOAD
     }
 
+    /// Whether a range may be used: all of them while the meter chooses, or if the function has none of the chosen size.
+    fn may_use(&self, function: Function, full: f64) -> bool {
+        match self.fixed_range {
+            Some(fixed) if function.full_scales().any(|scale| scale == fixed) => full == fixed,
+            _ => true,
+        }
+    }
+
     /// Shows a value the recorder has kept: it has passed the meter's errors already and is only rounded.
     #[must_use]
     pub fn display_recorded(&self, function: Function, kept: f64) -> Display {
@@ -235,7 +213,7 @@ impl Meter {
             let counts = libm::round(kept * range.per_unit);
             (libm::fabs(counts) <= libm::round(range.full * range.per_unit)).then(|| show(range, counts))
         };
-        function.specification().ranges.iter().find_map(rounded).unwrap_or(Display::OVERLOAD)
+        function.specification().ranges.iter().filter(|range| self.may_use(function, range.full)).find_map(rounded).unwrap_or(Display::OVERLOAD)
     }
 
     /// This instrument's own share of its stated accuracy, each in -0.6..=0.6: of the percentage and of the counts.
@@ -249,6 +227,13 @@ impl Meter {
     pub fn noise(&self, function: Function, red: &str, black: &str, repeat: u32) -> f64 {
         let key = ["meter", function.name(), red, black, &repeat.to_string()];
         Stream::keyed(self.seed, "noise", &key).between(-1.0, 1.0)
+    }
+
+    /// How much of the amps fuse's life `amps` takes in `seconds`: at 1 it is gone. A fast 10 A fuse, by the same
+    /// gates as the vehicle's own (a meter's is no slower).
+    #[must_use]
+    pub fn fuse_wear(amps: f64, seconds: f64) -> f64 {
+        seconds / fuse_opens_after(libm::fabs(amps) / FUSE_A)
     }
 
     /// Whether the buzzer sounds.

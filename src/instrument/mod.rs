@@ -8,11 +8,16 @@ mod gauge;
 mod lamp;
 mod leads;
 mod meter;
+mod ranges;
 mod reading;
+mod screen;
+mod thermometer;
 
 pub use clamp::Clamp;
 pub use gauge::{Can, Gauge};
-pub use lamp::{Glow, TestLamp};
-pub use leads::{Extension, Grip, Lead, LeadSet, Side, grip_ohms};
+pub use lamp::{Bulb, Glow, TestLamp};
+pub use leads::{Extension, Grip, Lead, LeadSet, Manner, Side, grip_ohms};
 pub use meter::{Connection, Display, Function, Inputs, Meter};
 pub use reading::{Quantity, Reading};
+pub use screen::{Screen, Trace};
+pub use thermometer::Thermometer;

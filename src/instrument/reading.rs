@@ -13,6 +13,12 @@ pub enum Quantity {
     Pressure,
     /// Volume caught, m3.
     Volume,
+    /// Temperature, degrees Celsius.
+    Temperature,
+    /// Frequency, Hz.
+    Frequency,
+    /// Shaft speed, revolutions a minute.
+    Speed,
 }
 
 impl Quantity {
@@ -25,6 +31,9 @@ impl Quantity {
             Quantity::Current => "current",
             Quantity::Pressure => "pressure",
             Quantity::Volume => "volume",
+            Quantity::Temperature => "temperature",
+            Quantity::Frequency => "frequency",
+            Quantity::Speed => "speed",
         }
     }
 
@@ -37,6 +46,9 @@ impl Quantity {
             Quantity::Current => "A",
             Quantity::Pressure => "Pa",
             Quantity::Volume => "m3",
+            Quantity::Temperature => "C",
+            Quantity::Frequency => "Hz",
+            Quantity::Speed => "rpm",
         }
     }
 }

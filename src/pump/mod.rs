@@ -20,6 +20,7 @@ mod load;
 mod motor;
 mod operating;
 mod rated;
+mod ripple;
 mod starving;
 mod transient;
 
@@ -32,6 +33,7 @@ pub use hydraulic::{
 pub use motor::Motor;
 pub use operating::{OperatingPoint, operating_point};
 pub use rated::Rated;
+pub use ripple::current_waveform;
 pub use transient::{Motion, Rest, Sample, Trace, prime, transient};
 
 /// What the pump's two terminals see of the vehicle: an open-circuit voltage behind a resistance.

@@ -74,14 +74,26 @@ impl Attempt {
     /// # Errors
     /// [`Damage`], naming the line, for anything else that does not fit.
     pub fn read(bytes: &[u8]) -> Result<Attempt, Damage> {
-        let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
-        let mut lines = bytes[..whole].split_inclusive(|byte| *byte == b'\n').enumerate();
+        let whole = bytes
+            .iter()
+            .rposition(|byte| *byte == b'\n')
+            .map_or(0, |end| end + 1);
+        let mut lines = bytes[..whole]
+            .split_inclusive(|byte| *byte == b'\n')
+            .enumerate();
         let mut chain = Chain::default();
         let Some((_, first)) = lines.next() else {
             return Err(Damage::Empty);
         };
         let header = read_header(first, &mut chain)?;
-        let mut attempt = Attempt { header, entries: Vec::new(), closing: None, chain, whole, torn: bytes.len() - whole };
+        let mut attempt = Attempt {
+            header,
+            entries: Vec::new(),
+            closing: None,
+            chain,
+            whole,
+            torn: bytes.len() - whole,
+        };
         for (index, line) in lines {
             attempt.take(index + 1, line)?;
         }
@@ -89,12 +101,20 @@ impl Attempt {
     }
 
     fn take(&mut self, file_line: usize, line: &[u8]) -> Result<(), Damage> {
-        let wrong = |reason: String| Damage::Line { line: file_line, reason };
+        let wrong = |reason: String| Damage::Line {
+            line: file_line,
+            reason,
+        };
         if self.closing.is_some() {
-            return Err(wrong("there is something after the end of the attempt".into()));
+            return Err(wrong(
+                "there is something after the end of the attempt".into(),
+            ));
         }
         let text = text_of(line).map_err(wrong)?;
-        let object = self.chain.open(text).ok_or(Damage::Chain { line: file_line })?;
+        let object = self
+            .chain
+            .open(text)
+            .ok_or(Damage::Chain { line: file_line })?;
         if let Ok(closing) = serde_json::from_str::<Closing>(&object) {
             self.closing = Some(closing);
             return Ok(());
@@ -102,9 +122,16 @@ impl Attempt {
         let entry: Entry = json(&object).map_err(wrong)?;
         let expected = self.entries.len() + 1;
         if entry.n as usize != expected {
-            return Err(wrong(format!("action {} stands where action {expected} should", entry.n)));
+            return Err(wrong(format!(
+                "action {} stands where action {expected} should",
+                entry.n
+            )));
         }
-        self.entries.push(Recorded { file_line, entry, object });
+        self.entries.push(Recorded {
+            file_line,
+            entry,
+            object,
+        });
         Ok(())
     }
 }
@@ -117,7 +144,11 @@ fn read_header(line: &[u8], chain: &mut Chain) -> Result<Header, Damage> {
     match loose.get("format").and_then(serde_json::Value::as_u64) {
         Some(found) if found == u64::from(FORMAT) => {}
         Some(found) => return Err(Damage::Format { found }),
-        None => return Err(not_a_record("it does not begin with a format number".into())),
+        None => {
+            return Err(not_a_record(
+                "it does not begin with a format number".into(),
+            ));
+        }
     }
     let object = chain.open(text).ok_or(Damage::Chain { line: 1 })?;
     json(&object).map_err(not_a_record)

@@ -24,7 +24,9 @@ pub struct Chain {
 
 impl Default for Chain {
     fn default() -> Chain {
-        Chain { head: NOTHING.to_owned() }
+        Chain {
+            head: NOTHING.to_owned(),
+        }
     }
 }
 
@@ -64,11 +66,16 @@ impl Chain {
 }
 
 fn hash(before: &str, object: &str) -> String {
-    let digest = Sha256::new().chain_update(before).chain_update(object).finalize();
-    digest.iter().fold(String::with_capacity(64), |mut text, byte| {
-        for half in [byte >> 4, byte & 15] {
-            text.push(char::from_digit(u32::from(half), 16).unwrap_or('0'));
-        }
-        text
-    })
+    let digest = Sha256::new()
+        .chain_update(before)
+        .chain_update(object)
+        .finalize();
+    digest
+        .iter()
+        .fold(String::with_capacity(64), |mut text, byte| {
+            for half in [byte >> 4, byte & 15] {
+                text.push(char::from_digit(u32::from(half), 16).unwrap_or('0'));
+            }
+            text
+        })
 }

@@ -98,6 +98,13 @@ impl Entry {
             shown: reading.shown.clone(),
             how: reading.how.clone(),
         });
-        Entry { n, line: line.to_owned(), clock_s, spent: spent.0, readings: readings.collect(), said: outcome.said.clone() }
+        Entry {
+            n,
+            line: line.to_owned(),
+            clock_s,
+            spent: spent.0,
+            readings: readings.collect(),
+            said: outcome.said.clone(),
+        }
     }
 }

@@ -9,7 +9,9 @@ use super::{Attempt, ENGINE, Entry};
 #[derive(Clone, PartialEq, Eq, Debug, Error)]
 pub enum Mismatch {
     /// Another engine made it; nothing follows from that about its truth.
-    #[error("it was made with engine version {made} and cannot be replayed here; this program has version {ENGINE}")]
+    #[error(
+        "it was made with engine version {made} and cannot be replayed here; this program has version {ENGINE}"
+    )]
     OtherEngine {
         /// The version it was made with.
         made: u32,
@@ -42,15 +44,33 @@ pub enum Mismatch {
 ///
 /// # Errors
 /// [`Mismatch`] at the first line that does not come out as recorded.
-pub fn replay(attempt: &Attempt, mut work: impl FnMut(&str) -> Result<Entry, String>) -> Result<(), Mismatch> {
+pub fn replay(
+    attempt: &Attempt,
+    mut work: impl FnMut(&str) -> Result<Entry, String>,
+) -> Result<(), Mismatch> {
     if attempt.header.engine != ENGINE {
-        return Err(Mismatch::OtherEngine { made: attempt.header.engine });
+        return Err(Mismatch::OtherEngine {
+            made: attempt.header.engine,
+        });
     }
     for recorded in &attempt.entries {
-        let (file_line, n, line) = (recorded.file_line, recorded.entry.n, recorded.entry.line.clone());
+        let (file_line, n, line) = (
+            recorded.file_line,
+            recorded.entry.n,
+            recorded.entry.line.clone(),
+        );
         match work(&line) {
-            Err(reason) => return Err(Mismatch::Refused { file_line, n, line, reason }),
-            Ok(now) if object(&now) != recorded.object => return Err(Mismatch::Differs { file_line, n, line }),
+            Err(reason) => {
+                return Err(Mismatch::Refused {
+                    file_line,
+                    n,
+                    line,
+                    reason,
+                });
+            }
+            Ok(now) if object(&now) != recorded.object => {
+                return Err(Mismatch::Differs { file_line, n, line });
+            }
             Ok(_) => {}
         }
     }

@@ -1,6 +1,7 @@
 //! Documents and screens as data: text tagged with meaning. Knows no terminal and no colour.
 
-pub mod ending;
+pub mod debrief;
+pub mod scorecard;
 pub mod text;
 pub mod truth;
 pub mod wire;

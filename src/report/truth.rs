@@ -40,7 +40,10 @@ pub struct ToldCure<'a> {
 pub fn told<'a>(vehicle: &'a Vehicle, catalogue: &'a Catalogue, fault: &Fault) -> Told<'a> {
     let kind = &catalogue.kinds[fault.kind.0];
     let part = &vehicle.parts[fault.site.part.0];
-    let leg = fault.site.element.map_or("", |element| vehicle.elements[element.0].leg.as_str());
+    let leg = fault
+        .site
+        .element
+        .map_or("", |element| vehicle.elements[element.0].leg.as_str());
     let cure = |cure: &'a Cure| ToldCure {
         remedy: match cure.remedy {
             Remedy::Repair => "repair",
@@ -48,7 +51,11 @@ pub fn told<'a>(vehicle: &'a Vehicle, catalogue: &'a Catalogue, fault: &Fault) -
         },
         part: cure.part.as_deref().unwrap_or(&part.id),
         // A leg can be repaired by itself; a new part has all of its legs.
-        leg: if cure.remedy == Remedy::Repair && cure.part.is_none() { leg } else { "" },
+        leg: if cure.remedy == Remedy::Repair && cure.part.is_none() {
+            leg
+        } else {
+            ""
+        },
     };
     Told {
         kind,
@@ -66,7 +73,11 @@ impl ToldCure<'_> {
     #[must_use]
     pub fn line(&self) -> String {
         let ToldCure { remedy, part, leg } = self;
-        if leg.is_empty() { format!("{remedy} {part}") } else { format!("{remedy} {part} {leg}") }
+        if leg.is_empty() {
+            format!("{remedy} {part}")
+        } else {
+            format!("{remedy} {part} {leg}")
+        }
     }
 }
 
@@ -75,13 +86,22 @@ impl Told<'_> {
     #[must_use]
     pub fn text(&self) -> Text {
         let mut text = Text::new();
-        let leg = if self.leg.is_empty() { String::new() } else { format!(" {}", self.leg) };
+        let leg = if self.leg.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", self.leg)
+        };
         text.push(
-            Line::new(Tone::Heading, format!("{}{leg}  ", self.part))
-                .and(Tone::Plain, format!("{}, {}: {}", self.title, self.section, self.kind.title)),
+            Line::new(Tone::Heading, format!("{}{leg}  ", self.part)).and(
+                Tone::Plain,
+                format!("{}, {}: {}", self.title, self.section, self.kind.title),
+            ),
         );
         let cures: Vec<String> = self.cures.iter().map(ToldCure::line).collect();
-        text.push(Line::new(Tone::Plain, format!("  cured by {}", cures.join(" or "))));
+        text.push(Line::new(
+            Tone::Plain,
+            format!("  cured by {}", cures.join(" or ")),
+        ));
         text.push(Line::new(Tone::Plain, format!("  {}", self.kind.teaching)));
         text
     }

@@ -62,7 +62,11 @@ pub struct InLead {
 /// # Errors
 /// [`ConductorError`] for a size, length or temperature no copper wire has.
 pub fn answer(question: Question) -> Result<Answer, ConductorError> {
-    let ohms = resistance(size(question.area), question.length.0, question.temperature.0)?;
+    let ohms = resistance(
+        size(question.area),
+        question.length.0,
+        question.temperature.0,
+    )?;
     Ok(Answer {
         question,
         resistance: Ohm(ohms),
@@ -99,15 +103,17 @@ impl Answer {
         let question = &self.question;
         let mut text = Text::new();
         text.push(
-            Line::new(Tone::Reading, self.resistance.show(units)).and(Tone::Plain, "   ").and(
-                Tone::Muted,
-                format!(
-                    "{} of {} copper at {}, one way",
-                    question.length.show(units),
-                    question.area.show(units),
-                    question.temperature.show(units)
+            Line::new(Tone::Reading, self.resistance.show(units))
+                .and(Tone::Plain, "   ")
+                .and(
+                    Tone::Muted,
+                    format!(
+                        "{} of {} copper at {}, one way",
+                        question.length.show(units),
+                        question.area.show(units),
+                        question.temperature.show(units)
+                    ),
                 ),
-            ),
         );
         if let (Some(current), Some(drop)) = (question.current, self.drop) {
             text.push(
@@ -117,17 +123,32 @@ impl Answer {
                 ),
             );
         }
-        text.say(Tone::Heading, &format!("The same wire as a meter lead, {} measured:", Volt(MEASURED_VOLTS).show(units)));
+        text.say(
+            Tone::Heading,
+            &format!(
+                "The same wire as a meter lead, {} measured:",
+                Volt(MEASURED_VOLTS).show(units)
+            ),
+        );
         for (name, lead) in [("volts", self.lead), ("lowz", self.low_impedance_lead)] {
             text.push(
-                Line::new(Tone::Plain, format!("  {name:<6} ")).and(Tone::Reading, lead.lost.show(units)).and(
-                    Tone::Muted,
-                    format!("   too small, {} %: {} through a {} meter", percent(lead.share), lead.current.show(units), lead.meter.show(units)),
-                ),
+                Line::new(Tone::Plain, format!("  {name:<6} "))
+                    .and(Tone::Reading, lead.lost.show(units))
+                    .and(
+                        Tone::Muted,
+                        format!(
+                            "   too small, {} %: {} through a {} meter",
+                            percent(lead.share),
+                            lead.current.show(units),
+                            lead.meter.show(units)
+                        ),
+                    ),
             );
         }
         text.push(
-            Line::new(Tone::Plain, "  ohms   ").and(Tone::Reading, self.resistance.show(units)).and(Tone::Muted, "   too large, the whole of it"),
+            Line::new(Tone::Plain, "  ohms   ")
+                .and(Tone::Reading, self.resistance.show(units))
+                .and(Tone::Muted, "   too large, the whole of it"),
         );
         text
     }

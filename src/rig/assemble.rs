@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 
 use super::attach::{Attachments, Tap};
 use super::control::Controls;
-use crate::circuit::conductor::{COPPER_PER_KELVIN, TABLE_CELSIUS};
 use crate::circuit::{Branch, Network, NodeId, Source};
 use crate::vehicle::{Build, Element, ElementId, Key, Law, PartId, Vehicle};
 
@@ -75,11 +74,15 @@ pub enum Winding {
 }
 
 /// Everything the network is made from.
+#[derive(Clone, Copy)]
 pub struct Scene<'a> {
     pub vehicle: &'a Vehicle,
     pub build: &'a Build,
     pub controls: &'a Controls,
-    pub ambient_c: f64,
+    /// Resistance of each element at its present temperature, ohm.
+    pub ohms: &'a [f64],
+    /// What the battery offers at no load, V.
+    pub emf_v: f64,
     pub switching: &'a Switching,
     pub attached: &'a Attachments,
     pub filament_ohms: &'a [f64],
@@ -97,14 +100,13 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     for _ in 0..attached.own_nodes {
         net.add_node();
     }
-    let warm = 1.0 + COPPER_PER_KELVIN * (scene.ambient_c - TABLE_CELSIUS);
     let mut slots = Vec::with_capacity(vehicle.elements.len());
     for (index, element) in vehicle.elements.iter().enumerate() {
         let id = ElementId(index);
         slots.push(if controls.unplugged.contains(&element.part) {
             Slot::Absent
         } else {
-            place(&mut net, scene, warm, id, element)
+            place(&mut net, scene, id, element)
         });
     }
     for short in &build.shorts {
@@ -144,13 +146,6 @@ fn add_winding(net: &mut Network, vehicle: &Vehicle, ohms: f64, emf_v: f64, slot
     }
 }
 
-/// Counter-voltage of a battery that has been charged for some minutes, V: it follows the charging voltage to within
-/// what drives the last few amperes, and never falls below its rest voltage (common practice, no source).
-fn polarised_v(rest_v: f64, charging_v: f64) -> f64 {
-    const DRIVING_V: f64 = 0.12;
-    (charging_v - DRIVING_V).max(rest_v)
-}
-
 /// The tag by which a part is found again in a solved network.
 pub fn tag(part: PartId) -> u32 {
     u32::try_from(part.0).unwrap_or(TAG_JUMPER - 1)
@@ -159,32 +154,29 @@ pub fn tag(part: PartId) -> u32 {
 fn place(
     net: &mut Network,
     scene: &Scene<'_>,
-    warm: f64,
     id: ElementId,
     element: &Element,
 ) -> Slot {
     let Scene { build, controls, switching, .. } = *scene;
-    let own = build.ohms[id.0];
+    let own = scene.ohms[id.0];
     let when = |closed: bool| if closed { own } else { f64::INFINITY };
     let tag = tag(element.part);
+    let branch = |net: &mut Network, ohms| {
+        Slot::Branch(net.add_branch(Branch { from: element.from, to: element.to, ohms, tag }))
+    };
     let source = |volts| Source { from: element.from, to: element.to, volts, ohms: own, tag };
     let ohms = match element.law {
-        Law::Contact { .. } | Law::Metal { .. } => own,
-        Law::Copper { .. } | Law::Coil { .. } => own * warm,
+        Law::Contact { .. } | Law::Metal { .. } | Law::Copper { .. } | Law::Coil { .. } => own,
         Law::Fuse { .. } => when(!build.fuse_blown.contains(&id)),
-        Law::RelayContact { .. } => when(switching.closed.contains(&element.part)),
         Law::Switch { closed, .. } => when(closed.contains(controls.key)),
-        Law::Driver { .. } => when(switching.commanded && !build.driver_dead),
         Law::Load { on, .. } => when(on.contains(controls.key)),
         Law::Starter { .. } => when(controls.key == Key::Crank),
-        Law::Battery { .. } => {
-            let emf_v = if controls.key == Key::Run {
-                polarised_v(build.battery.emf_v, build.alternator_v)
-            } else {
-                build.battery.emf_v
-            };
-            return Slot::Source(net.add_source(source(emf_v)));
+        // These switch within one state of the circuit, so they keep their place in the network when open.
+        Law::RelayContact { .. } => {
+            return branch(net, when(switching.closed.contains(&element.part)));
         }
+        Law::Driver { .. } => return branch(net, when(switching.commanded && !build.driver_dead)),
+        Law::Battery { .. } => return Slot::Source(net.add_source(source(scene.emf_v))),
         Law::Alternator { .. } => {
             if controls.key != Key::Run {
                 return Slot::Absent;
@@ -193,9 +185,5 @@ fn place(
         }
         Law::Winding => return Slot::Absent,
     };
-    if ohms.is_finite() {
-        Slot::Branch(net.add_branch(Branch { from: element.from, to: element.to, ohms, tag }))
-    } else {
-        Slot::Absent
-    }
+    if ohms.is_finite() { branch(net, ohms) } else { Slot::Absent }
 }

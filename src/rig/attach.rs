@@ -52,6 +52,12 @@ impl Attachments {
         Attachments::default()
     }
 
+    /// The vehicle's nodes that something is put on.
+    pub(super) fn touched(&self) -> impl Iterator<Item = Tap> {
+        let ends = self.resistors.iter().filter(|(_, _, ohms)| ohms.is_finite()).flat_map(|&(a, b, _)| [a, b]);
+        ends.filter(|tap| matches!(tap, Tap::Node(_)))
+    }
+
     /// A new terminal inside the attachment.
     pub fn node(&mut self) -> Tap {
         self.own_nodes += 1;

@@ -1,11 +1,12 @@
-//! Things that take time: turning the key, priming, cranking, waiting, a fuse that opens.
+//! Things that take time: turning the key, priming, cranking, waiting.
 
 use super::assemble::Assembled;
 use super::attach::Attachments;
-use super::settle::{Instant, PumpState};
+use super::chatter::Chatter;
+use super::settle::{Instant, PumpState, Settled};
 use super::{Rig, RigError};
-use crate::circuit::Port;
-use crate::pump::{self, Rest, Supply};
+use crate::circuit::{Port, Solver};
+use crate::pump::{self, Rest};
 use crate::vehicle::{ElementId, Key, Law};
 
 /// Time between samples of a phase, s: fine enough for the start surge of a small motor.
@@ -28,6 +29,7 @@ pub struct Phase {
     pub samples: Vec<Sample>,
     assembled: Assembled,
     port: Port,
+    chatter: Option<Chatter>,
     winding: Option<ElementId>,
 }
 
@@ -35,8 +37,11 @@ impl Phase {
     /// The circuit at a sample, as anything attached met it.
     #[must_use]
     pub fn instant(&self, sample: &Sample) -> Instant {
-        let solution = self.port.loaded(sample.pump.amps);
-        Instant::new(solution, &self.assembled, self.winding, sample.pump, false)
+        let amps = sample.pump.amps;
+        // Both states of a chatter were solved when the phase was made, so they can be solved again.
+        let chattered = self.chatter.as_ref().and_then(|c| c.mean(&mut Solver::new(), amps).ok());
+        let solution = chattered.unwrap_or_else(|| self.port.loaded(amps));
+        Instant::new(solution, &self.assembled, self.winding, sample.pump, self.chatter.is_some())
     }
 
     /// Pump at the end of the phase.
@@ -79,7 +84,8 @@ impl Rig {
             starved: settled.point.starved,
         };
         let winding = self.winding();
-        Ok(Instant::new(settled.solution, &settled.assembled, winding, pump, settled.chattering))
+        let chattering = settled.chatter.is_some();
+        Ok(Instant::new(settled.solution, &settled.assembled, winding, pump, chattering))
     }
 
     /// Whether the control unit wants the pump to run, the prime left aside.
@@ -135,7 +141,8 @@ impl Rig {
         turn.chattered |= chattered;
         // Below half its healthy current a starter no longer turns an engine fast enough (common practice, no source).
         let turns = turn.crank_share > 0.5;
-        turn.started = turns && phase.end().rail_pa >= self.vehicle.engine.start_pa && self.ignition_live(&phase);
+        turn.started = turns && phase.end().rail_pa >= self.vehicle.engine.start_pa && self.ignition_live(&phase)
+            && !self.handwork.water_stops_engine();
         turn.crank = Some(phase);
         self.controls.key = if turn.started { Key::Run } else { Key::On };
         Ok(())
@@ -172,15 +179,13 @@ impl Rig {
         seconds: f64,
         attached: &Attachments,
     ) -> Result<(Phase, bool), RigError> {
-        self.open_fuses(true, seconds, attached)?;
+        self.elapse(true, seconds, attached)?;
         let settled = self.settle(true, attached)?;
-        let thevenin = settled.port.thevenin();
-        let supply = Supply { volts: thevenin.volts, ohms: thevenin.ohms };
         let demand = self.demand();
         let trace = pump::prime(
-            &self.build.unit,
-            &self.build.hydraulics,
-            &supply,
+            &self.unit_now(),
+            &self.hydraulics_now(),
+            &settled.supply,
             &demand,
             Rest { rail_pa: self.rail_pa },
             seconds,
@@ -201,19 +206,21 @@ impl Rig {
                 },
             })
             .collect();
-        let phase =
-            Phase { samples, assembled: settled.assembled, port: settled.port, winding: self.winding() };
+        let winding = self.winding();
+        let Settled { assembled, port, chatter, .. } = settled;
+        let chattered = chatter.is_some();
+        let phase = Phase { samples, assembled, port, chatter, winding };
         self.rail_pa = phase.end().rail_pa;
-        Ok((phase, settled.chattering))
+        Ok((phase, chattered))
     }
 
-    /// Lets time pass: pressure leaks down or is held by the running pump, an overloaded fuse opens.
-    /// Tells how many fuses opened.
+    /// Lets time pass: pressure leaks down or is held by the running pump, parts warm or cool, the battery sags or
+    /// recovers, an overloaded fuse opens. Tells how many fuses opened.
     pub fn wait(&mut self, seconds: f64, attached: &Attachments) -> Result<usize, RigError> {
         if self.controls.key == Key::Off {
             self.key_off_s += seconds;
         }
-        let opened = self.open_fuses(self.pump_wanted(), seconds, attached)?;
+        let opened = self.elapse(self.pump_wanted(), seconds, attached)?;
         let settled = self.settle(self.pump_wanted(), attached)?;
         self.rail_pa = if settled.point.rad_s > 0.0 {
             settled.point.rail_pa
@@ -226,61 +233,5 @@ impl Rig {
     /// Opens the line at the service port: pressure is gone.
     pub fn bleed(&mut self) {
         self.rail_pa = 0.0;
-    }
-
-    /// Opens every fuse whose current would open it within `seconds`, one after another as the current shifts.
-    fn open_fuses(
-        &mut self,
-        wanted: bool,
-        seconds: f64,
-        attached: &Attachments,
-    ) -> Result<usize, RigError> {
-        for opened in 0.. {
-            let settled = self.settle(wanted, attached)?;
-            let winding = self.winding();
-            let pump = PumpState { amps: settled.point.amps, ..PumpState::default() };
-            let instant = Instant::new(settled.solution, &settled.assembled, winding, pump, false);
-            let first = self
-                .vehicle
-                .elements
-                .iter()
-                .enumerate()
-                .filter_map(|(index, element)| {
-                    let Law::Fuse { rated_a, .. } = element.law else { return None };
-                    let ratio = libm::fabs(instant.amps(ElementId(index))) / rated_a;
-                    Some((fuse_opens_after(ratio), ElementId(index)))
-                })
-                .min_by(|a, b| a.0.total_cmp(&b.0));
-            match first {
-                Some((after, id)) if after <= seconds => {
-                    self.blown.insert(id);
-                    self.build.fuse_blown.insert(id);
-                }
-                _ => return Ok(opened),
-            }
-        }
-        unreachable!("a vehicle has finitely many fuses, and each opens once")
-    }
-}
-
-/// Seconds after which a blade fuse opens at `ratio` times its rated current: the geometric middle of the gates of
-/// ISO 8820-3 (as in a maker's data sheet of 35/40 A fuses), straight between them on logarithmic axes; never below
-/// 110 %, where the standard asks for at least 100 hours.
-#[must_use]
-pub(crate) fn fuse_opens_after(ratio: f64) -> f64 {
-    /// Current ratio and the middle of its gate, s: sqrt(0.75 * 600), sqrt(0.25 * 50), sqrt(0.15 * 5), sqrt(0.08 * 0.5).
-    const GATES: [(f64, f64); 5] =
-        [(1.1, 360_000.0), (1.35, 21.2), (1.6, 3.54), (2.0, 0.866), (3.5, 0.2)];
-    if ratio < GATES[0].0 {
-        return f64::INFINITY;
-    }
-    let pair = GATES.windows(2).find(|pair| ratio <= pair[1].0);
-    match pair {
-        Some(&[(r0, t0), (r1, t1)]) => {
-            let share = libm::log(ratio / r0) / libm::log(r1 / r0);
-            t0 * libm::pow(t1 / t0, share)
-        }
-        // Beyond the last gate the same heat opens the fuse: time falls with the square of the current.
-        _ => 0.2 * (3.5 / ratio) * (3.5 / ratio),
     }
 }

@@ -6,11 +6,17 @@
 
 mod assemble;
 mod attach;
+mod battery;
+mod chatter;
 mod control;
 mod drive;
+mod elapse;
 mod events;
+mod fuse;
+mod hands;
 mod senses;
 mod settle;
+mod thermal;
 mod truth;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -19,14 +25,16 @@ use std::sync::Arc;
 pub use attach::{Attachments, Filament, Tap};
 pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, Symptom};
+pub use fuse::fuse_opens_after;
 pub use events::{KeyTurn, Phase, Sample};
+pub use hands::{DRIVER_LIMIT_A, Tank, Waveform};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
 
 use crate::circuit::{CircuitError, NodeId, Solver};
 use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
-use crate::pump::{self, Demand, OperatingPoint, Outlet, PumpError, Supply};
+use crate::pump::{self, Demand, Hydraulics, OperatingPoint, Outlet, PumpError, PumpUnit, Supply};
 use crate::seed::Stream;
 use crate::vehicle::{Build, ElementId, Key, Kind, Law, PartId, Section, Vehicle};
 
@@ -61,6 +69,19 @@ pub struct Truth {
     pub came_with: Vec<Fault>,
     /// Faults still there.
     pub left: Vec<Fault>,
+    /// The kinds of fault.
+    pub catalogue: Arc<Catalogue>,
+    /// The seed that decided tolerances.
+    pub seed: u64,
+    /// Surroundings, as they were when the vehicle came.
+    pub conditions: Conditions,
+}
+
+impl Truth {
+    /// The same vehicle fresh from the yard with other faults, for telling what difference they make.
+    pub fn rig(&self, vehicle: &Arc<Vehicle>, faults: Vec<Fault>) -> Result<Rig, RigError> {
+        Rig::new(Arc::clone(vehicle), Arc::clone(&self.catalogue), self.seed, self.conditions, faults)
+    }
 }
 
 /// One vehicle on the floor.
@@ -74,12 +95,19 @@ pub struct Rig {
     generation: BTreeMap<PartId, u32>,
     handled: BTreeMap<PartId, u32>,
     blown: BTreeSet<ElementId>,
+    /// What overloaded fuses have used up of their time.
+    wear: fuse::Wear,
+    /// How warm everything is.
+    thermal: thermal::Thermal,
+    /// Charge drawn, surface charge and sag.
+    cell: battery::Cell,
     build: Build,
     controls: Controls,
     closed_relays: BTreeSet<PartId>,
     rail_pa: f64,
     key_off_s: f64,
     solver: Solver,
+    handwork: hands::Handwork,
     /// The vehicle's type as its maker meant it, on a sound supply: what an experienced ear compares with.
     usual: OperatingPoint,
 }
@@ -110,6 +138,7 @@ impl Rig {
         let usual =
             pump::operating_point(&vehicle.pump.unit, &vehicle.hydraulics, &sound, &Demand::none())?;
         let build = vehicle.build(seed, conditions.charge, &|_| 0);
+        let thermal = thermal::Thermal::cold(vehicle.elements.len());
         let mut rig = Rig {
             vehicle,
             catalogue,
@@ -120,12 +149,16 @@ impl Rig {
             generation: BTreeMap::new(),
             handled: BTreeMap::new(),
             blown: BTreeSet::new(),
+            wear: fuse::Wear::default(),
+            thermal,
+            cell: battery::Cell::default(),
             build,
             controls: Controls::default(),
             closed_relays: BTreeSet::new(),
             rail_pa: 0.0,
             key_off_s: f64::INFINITY,
             solver: Solver::new(),
+            handwork: hands::Handwork::default(),
             usual,
         };
         rig.rebuild();
@@ -200,11 +233,27 @@ impl Rig {
         });
         if remedy == Remedy::Replace {
             *self.generation.entry(part).or_insert(0) += 1;
-            let elements = &self.vehicle.elements;
-            self.blown.retain(|id| elements[id.0].part != part);
+            self.fit_new(part);
         }
         self.rebuild();
         self.faults.len() < before
+    }
+
+    /// A new part is whole, cold and (a battery) charged.
+    fn fit_new(&mut self, part: PartId) {
+        for (index, element) in self.vehicle.elements.iter().enumerate() {
+            if element.part != part {
+                continue;
+            }
+            self.blown.remove(&ElementId(index));
+            self.wear.renew(ElementId(index));
+            self.thermal.cool(index);
+            match element.law {
+                Law::Battery { .. } => self.cell = battery::Cell::default(),
+                Law::Winding => self.thermal.winding_k = 0.0,
+                _ => {}
+            }
+        }
     }
 
     /// What the scenario hid, and what of it is left.
@@ -213,13 +262,17 @@ impl Rig {
         Truth {
             came_with: self.came_with,
             left: self.faults.into_iter().map(|present| present.fault).collect(),
+            catalogue: self.catalogue,
+            seed: self.seed,
+            conditions: self.conditions,
         }
     }
 
     /// Whether a fault that is still there lies in a section.
     #[must_use]
     pub(crate) fn is_faulty(&self, section: Section) -> bool {
-        self.faults.iter().any(|present| fault::section(&self.vehicle, &present.fault) == section)
+        let fuel = section == Section::Hydraulic && self.handwork.fuel_is_bad(self.conditions.fuel);
+        fuel || self.faults.iter().any(|present| fault::section(&self.vehicle, &present.fault) == section)
     }
 
     /// How many hidden faults are still there.
@@ -250,8 +303,9 @@ impl Rig {
         // A battery fitted during the job comes charged.
         let battery = self.vehicle.parts.iter().position(|part| part.kind == Kind::Battery);
         let new = battery.is_some_and(|index| generation(PartId(index)) > 0);
-        let charge = if new { 1.0 } else { self.conditions.charge };
+        let charge = if new { 1.0 } else { self.handwork.charge_or(self.conditions.charge) };
         self.build = self.vehicle.build(self.seed, charge, &generation);
+        self.handwork.exchange(&self.vehicle, &mut self.build);
         let showing: Vec<Fault> = self
             .faults
             .iter()
@@ -260,11 +314,59 @@ impl Rig {
             .collect();
         fault::apply(&self.vehicle, &self.catalogue, &showing, &mut self.build);
         self.build.fuse_blown.extend(self.blown.iter().copied());
+        self.handwork.apply(&self.vehicle, self.conditions.fuel, &mut self.build);
     }
 
     fn winding(&self) -> Option<ElementId> {
         let elements = self.vehicle.elements.iter();
         elements.enumerate().find(|(_, e)| matches!(e.law, Law::Winding)).map(|(index, _)| ElementId(index))
+    }
+
+    /// Resistance of every element at its present temperature, ohm.
+    fn ohms_now(&self) -> Vec<f64> {
+        let ambient_c = self.conditions.ambient_c;
+        self.vehicle
+            .elements
+            .iter()
+            .zip(&self.build.ohms)
+            .enumerate()
+            .map(|(index, (element, &own))| match element.law {
+                Law::Battery { .. } => own * battery::cold_factor(ambient_c),
+                _ => self.thermal.ohms(index, element, own, ambient_c),
+            })
+            .collect()
+    }
+
+    /// What the battery offers at no load, V.
+    fn emf_v(&self) -> f64 {
+        self.rest_v() + self.cell.polarised_v
+    }
+
+    /// The pump with its winding at its present temperature.
+    fn unit_now(&self) -> PumpUnit {
+        let mut unit = self.build.unit;
+        unit.motor.winding_ohms *= thermal::copper_factor(self.conditions.ambient_c + self.thermal.winding_k);
+        unit
+    }
+
+    /// The fuel's way as things stand: an empty tank gives air.
+    fn hydraulics_now(&self) -> Hydraulics {
+        let mut hydraulics = self.build.hydraulics;
+        hydraulics.tank_empty |= self.conditions.fuel <= 0.0;
+        hydraulics
+    }
+
+    /// How much a relay's operating volts have risen with its coil's resistance: a relay answers to its current.
+    fn coil_factor(&self, coil: usize) -> f64 {
+        thermal::copper_factor(self.conditions.ambient_c + self.thermal.rise_k(coil))
+    }
+
+    /// Temperature of the hottest place of an element, degrees Celsius.
+    #[must_use]
+    pub fn temperature_c(&self, element: ElementId) -> f64 {
+        let winding = self.winding() == Some(element);
+        let rise_k = if winding { self.thermal.winding_k } else { self.thermal.rise_k(element.0) };
+        self.conditions.ambient_c + rise_k
     }
 
     /// What the engine draws and what the regulator refers to.

@@ -1,9 +1,8 @@
 //! What eyes, ears and hands find on the vehicle, from the same physics as the readings.
 
-use super::attach::Attachments;
-use super::{Rig, RigError};
+use super::Rig;
 use crate::fault::{self, Sense};
-use crate::vehicle::{ElementId, PartId};
+use crate::vehicle::PartId;
 
 /// What is heard of the pump.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -38,7 +37,7 @@ impl PumpSound {
     }
 }
 
-/// How warm a part feels after some minutes at the present current.
+/// How warm a part feels.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Warmth {
     /// As the air around it.
@@ -71,27 +70,23 @@ impl Rig {
         found
     }
 
-    /// How warm a part's joints feel in the present state. A joint dissipating a watt feels warm, four feel hot
-    /// (ours, no source: a pin and its wire shed heat at some tens of kelvin a watt).
-    pub fn warmth(&mut self, part: PartId) -> Result<Warmth, RigError> {
-        let instant = self.now(&Attachments::none())?;
-        let watts = self
-            .vehicle
-            .elements
-            .iter()
-            .enumerate()
-            .filter(|(_, element)| element.part == part)
-            .map(|(index, _)| {
-                let amps = instant.amps(ElementId(index));
-                if amps == 0.0 { 0.0 } else { amps * amps * self.build.ohms[index] }
-            })
-            .fold(0.0_f64, |worst, watts| if watts > worst { watts } else { worst });
-        Ok(if watts >= 4.0 {
+    /// How warm the hottest of a part's joints and wires feels just now.
+    #[must_use]
+    pub fn warmth(&self, part: PartId) -> Warmth {
+        /// Bare metal burns a hand that holds it for ten seconds above about this, degrees Celsius (ISO 13732-1, from
+        /// memory).
+        const BURNS_C: f64 = 55.0;
+        /// A hand tells this much from the metal around it, K; ours, no source.
+        const NOTICED_K: f64 = 8.0;
+        let ambient_c = self.conditions.ambient_c;
+        let elements = self.vehicle.elements_of(part);
+        let hottest_c = elements.map(|(id, _)| self.temperature_c(id)).fold(ambient_c, f64::max);
+        if hottest_c >= BURNS_C {
             Warmth::Hot
-        } else if watts >= 1.0 {
+        } else if hottest_c - ambient_c >= NOTICED_K {
             Warmth::Warm
         } else {
             Warmth::Cold
-        })
+        }
     }
 }

@@ -2,15 +2,14 @@
 
 use super::assemble::{Assembled, Scene, Slot, Switching, Winding, assemble};
 use super::attach::{Attachments, Tap};
+use super::chatter::{Chatter, in_order, made_network};
 use super::{Rig, RigError};
 use crate::circuit::{NodeId, Port, Solution};
-use crate::pump::{self, OperatingPoint, PumpUnit, Supply};
+use crate::pump::{self, OperatingPoint, Supply};
 use crate::vehicle::{ElementId, Law, PartId};
 
 /// The control unit resets below this supply, volts (common practice, no source).
 const CONTROL_UNIT_MINIMUM_V: f64 = 6.0;
-/// Rounds of switching after which a relay that will not settle is called chattering.
-const SWITCHING_ROUNDS: usize = 12;
 /// Relative change of a filament's resistance at which it counts as settled.
 const FILAMENT_TOLERANCE: f64 = 1e-9;
 /// Rounds of filament iteration; each at least halves the error, so this reaches the tolerance.
@@ -23,11 +22,32 @@ pub(super) struct Settled {
     /// How that network looks from the pump's terminals.
     pub port: Port,
     pub switching: Switching,
-    pub chattering: bool,
+    /// A relay that can neither hold nor stay out.
+    pub chatter: Option<Chatter>,
+    /// What the pump's motor sees.
+    pub supply: Supply,
     /// The pump's steady point.
     pub point: OperatingPoint,
-    /// The network with the pump at that point.
+    /// The network with the pump at that point, averaged over the chatter if there is any.
     pub solution: Solution,
+}
+
+impl Settled {
+    /// Current through an element from its `from` to its `to`, A.
+    pub fn amps(&self, element: ElementId, winding: Option<ElementId>) -> f64 {
+        if winding == Some(element) {
+            return self.point.amps;
+        }
+        slot_amps(&self.solution, self.assembled.slots[element.0])
+    }
+}
+
+fn slot_amps(solution: &Solution, slot: Slot) -> f64 {
+    match slot {
+        Slot::Branch(index) => solution.branch_amps(index),
+        Slot::Source(index) => solution.source_amps(index),
+        Slot::Absent => 0.0,
+    }
 }
 
 /// One instant as anything attached to the vehicle meets it.
@@ -38,7 +58,8 @@ pub struct Instant {
     winding: Option<ElementId>,
     /// What the pump does.
     pub pump: PumpState,
-    /// A relay can neither hold nor drop out.
+    /// A relay can neither hold nor drop out: volts and amps are means over its chatter, as a meter shows them; a lamp
+    /// flickers, and the relay is heard.
     pub chattering: bool,
 }
 
@@ -90,11 +111,7 @@ impl Instant {
         if self.winding == Some(element) {
             return self.pump.amps;
         }
-        match self.slots[element.0] {
-            Slot::Branch(index) => self.solution.branch_amps(index),
-            Slot::Source(index) => self.solution.source_amps(index),
-            Slot::Absent => 0.0,
-        }
+        slot_amps(&self.solution, self.slots[element.0])
     }
 
     fn node(&self, tap: Tap) -> NodeId {
@@ -106,16 +123,20 @@ impl Rig {
     /// Brings the circuit to rest with the pump wanted or not.
     pub(super) fn settle(&mut self, wanted: bool, attached: &Attachments) -> Result<Settled, RigError> {
         let demand = self.demand();
+        let (unit, hydraulics) = (self.unit_now(), self.hydraulics_now());
+        let (ohms, emf_v) = (self.ohms_now(), self.emf_v());
         let mut switching = Switching { commanded: wanted, closed: self.closed_relays.clone() };
         let mut filaments: Vec<f64> =
             attached.filaments.iter().map(|(_, _, lamp)| lamp.ohms(lamp.volts)).collect();
-        let (mut switched, mut glowed) = (0, 0);
+        let mut seen: Vec<Switching> = Vec::new();
+        let mut glowed = 0;
         loop {
             let scene = Scene {
                 vehicle: &self.vehicle,
                 build: &self.build,
                 controls: &self.controls,
-                ambient_c: self.conditions.ambient_c,
+                ohms: &ohms,
+                emf_v,
                 switching: &switching,
                 attached,
                 filament_ohms: &filaments,
@@ -125,28 +146,44 @@ impl Rig {
             let port = self.solver.port(&assembled.net, pump.plus, pump.minus)?;
             let thevenin = port.thevenin();
             let supply = Supply { volts: thevenin.volts, ohms: thevenin.ohms };
-            let unit = &self.build.unit;
-            let point = pump::operating_point(unit, &self.build.hydraulics, &supply, &demand)?;
+            let point = pump::operating_point(&unit, &hydraulics, &supply, &demand)?;
             let solution = if point.rad_s == 0.0 {
                 // A motor at rest is a plain resistance, which ties both terminals together even in a dead circuit.
-                let frozen = Winding::Frozen { ohms: standstill_ohms(unit), emf_v: 0.0 };
+                let frozen = Winding::Frozen { ohms: unit.motor.ohms(), emf_v: 0.0 };
                 self.solver.operate(&assemble(&scene, frozen).net)?
             } else {
                 port.loaded(point.amps)
             };
             let next = self.switch(&solution, wanted, &switching);
-            let chattering = next != switching && switched == SWITCHING_ROUNDS;
-            if next != switching && !chattering {
-                switched += 1;
-                switching = next;
-                continue;
+            if next != switching {
+                seen.push(switching.clone());
+                // The switched parts follow from the state before alone, so a state that comes again comes for ever.
+                let Some(again) = seen.iter().find(|before| **before == next) else {
+                    switching = next;
+                    continue;
+                };
+                let (made, broken) = in_order(switching.clone(), again.clone());
+                let assembled = made_network(&scene, &made);
+                let port = self.solver.port(&assembled.net, pump.plus, pump.minus)?;
+                let chatter = Chatter::new(&scene, (&made, &broken), port.thevenin(), unit.motor.ohms());
+                let supply = chatter.supply();
+                let point = pump::operating_point(&unit, &hydraulics, &supply, &demand)?;
+                let solution = chatter.mean(&mut self.solver, point.amps)?;
+                if glowed < FILAMENT_ROUNDS && glow(&assembled, &solution, attached, &mut filaments) {
+                    glowed += 1;
+                    seen.clear();
+                    continue;
+                }
+                let chatter = Some(chatter);
+                return Ok(Settled { assembled, port, switching: made, chatter, supply, point, solution });
             }
             if glowed < FILAMENT_ROUNDS && glow(&assembled, &solution, attached, &mut filaments) {
                 glowed += 1;
+                seen.clear();
                 continue;
             }
             self.closed_relays.clone_from(&switching.closed);
-            return Ok(Settled { assembled, port, switching, chattering, point, solution });
+            return Ok(Settled { assembled, port, switching, chatter: None, supply, point, solution });
         }
     }
 
@@ -157,9 +194,10 @@ impl Rig {
         for (index, element) in self.vehicle.elements.iter().enumerate() {
             let Law::Coil { .. } = element.law else { continue };
             let volts = self.coil_volts(solution, element.from, element.to, element.part, index);
-            if volts >= self.build.operate_v {
+            let warm = self.coil_factor(index);
+            if volts >= self.build.operate_v * warm {
                 next.closed.insert(element.part);
-            } else if volts < self.build.release_v {
+            } else if volts < self.build.release_v * warm {
                 next.closed.remove(&element.part);
             }
         }
@@ -191,11 +229,6 @@ impl Rig {
                 && solution.volts(element.from) - solution.volts(element.to) >= CONTROL_UNIT_MINIMUM_V
         })
     }
-}
-
-/// Resistance of a motor that does not turn, ohm.
-pub(super) fn standstill_ohms(unit: &PumpUnit) -> f64 {
-    unit.motor.winding_ohms + unit.motor.brush_ohms
 }
 
 /// Moves each filament to the resistance its volts give it; true while any still changes.

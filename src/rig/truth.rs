@@ -2,9 +2,10 @@
 
 use super::assemble::{Scene, Slot, Winding, assemble};
 use super::attach::Attachments;
-use super::settle::{PumpState, standstill_ohms};
+use super::settle::PumpState;
 use super::{Rig, RigError};
 use crate::circuit::{self, Network, NodeId};
+use crate::pump::OperatingPoint;
 use crate::vehicle::{Key, Law, Vehicle};
 
 /// Which moment of a state is shown.
@@ -79,6 +80,10 @@ pub struct Ladder {
     pub floating: Vec<String>,
     /// The reference node.
     pub reference: String,
+    /// The steady point the pump tends to or stands at, all of its flows and pressures.
+    pub point: OperatingPoint,
+    /// A relay chatters; the network is then the made state with the mean current in it.
+    pub chattering: bool,
     net: Network,
     names: Vec<String>,
 }
@@ -132,7 +137,8 @@ impl Rig {
     fn freeze(&mut self, driven: bool, pump: &PumpState, delivered_m3_s: f64) -> Result<Ladder, RigError> {
         let none = Attachments::none();
         let settled = self.settle(driven, &none)?;
-        let ohms = standstill_ohms(&self.build.unit);
+        let ohms = self.unit_now().motor.ohms();
+        let (present_ohms, battery_v) = (self.ohms_now(), self.emf_v());
         let emf_v = if pump.rad_s == 0.0 {
             0.0
         } else {
@@ -144,7 +150,8 @@ impl Rig {
             vehicle: &self.vehicle,
             build: &self.build,
             controls: &self.controls,
-            ambient_c: self.conditions.ambient_c,
+            ohms: &present_ohms,
+            emf_v: battery_v,
             switching: &settled.switching,
             attached: &none,
             filament_ohms: &[],
@@ -161,7 +168,7 @@ impl Rig {
             .branches()
             .iter()
             .enumerate()
-            .filter(|(_, branch)| connected(branch.from, branch.to))
+            .filter(|(_, branch)| branch.ohms.is_finite() && connected(branch.from, branch.to))
             .map(|(index, branch)| Branch {
                 part: kinds.part(branch.tag),
                 kind: kinds.kind(branch.tag, &frozen.slots, index),
@@ -204,6 +211,8 @@ impl Rig {
             }],
             floating: floating.into_iter().map(|index| names[index].clone()).collect(),
             reference: name(vehicle.reference),
+            point: settled.point,
+            chattering: settled.chatter.is_some(),
             net: frozen.net,
             names,
         })

@@ -302,9 +302,10 @@ fn read_places(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
 }
 
 fn read_points(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
-    const TIPS: [(Tip, &str); 3] = [
+    const TIPS: [(Tip, &str); 4] = [
         (Tip::Clip, "clip"),
         (Tip::Probe, "probe"),
+        (Tip::Painted, "painted"),
         (Tip::BackProbe, "back-probe"),
     ];
     for mut table in top.tables(reader, "point", "name") {

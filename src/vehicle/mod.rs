@@ -19,10 +19,12 @@ mod names;
 mod parts;
 mod table;
 mod validate;
+mod way;
 
-pub use build::{BatteryState, Build, Short};
+pub use build::{BatteryState, Build, Short, open_circuit_v};
 pub use diagnostic::Diagnostic;
 pub use file::load;
+pub use way::Way;
 pub use kinds::{Kind, Section, UnknownSection};
 pub use law::{Key, KeySet, Law};
 pub use model::{

@@ -167,6 +167,8 @@ pub enum Tip {
     Clip,
     /// A probe is pressed on by hand.
     Probe,
+    /// A probe meets paint: it touches metal only once the spot has been scraped bright.
+    Painted,
     /// A thin pin slides in beside the wire at the back of a connector.
     BackProbe,
 }

@@ -278,7 +278,7 @@ pub(super) fn pump_loop(vehicle: &Vehicle) -> Vec<PartId> {
 }
 
 /// Sources and consumers: whatever current does not simply pass through.
-fn is_not_conductor(law: &Law) -> bool {
+pub(super) fn is_not_conductor(law: &Law) -> bool {
     matches!(
         law,
         Law::Winding

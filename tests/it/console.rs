@@ -11,7 +11,8 @@ fn names() -> Names {
 }
 
 fn understood(line: &str) -> Asked {
-    parse(line, &names(), None).unwrap_or_else(|refusal| panic!("`{line}` was refused: {}", refusal.error))
+    parse(line, &names(), None)
+        .unwrap_or_else(|refusal| panic!("`{line}` was refused: {}", refusal.error))
 }
 
 fn refused(line: &str) -> Refusal {
@@ -32,7 +33,8 @@ fn every_example_in_the_table_can_be_typed_as_it_stands() {
         let example = names.fill(word.example);
         assert!(!example.contains('{'), "{example}");
         assert!(example.starts_with(word.name), "{example}");
-        parse(&example, &names, None).unwrap_or_else(|refusal| panic!("`{example}`: {}", refusal.error));
+        parse(&example, &names, None)
+            .unwrap_or_else(|refusal| panic!("`{example}`: {}", refusal.error));
     }
 }
 
@@ -49,14 +51,20 @@ fn no_word_of_the_table_stands_there_twice() {
 fn case_does_not_matter_anywhere() {
     assert_eq!(understood("VOLTS x7.2 b-"), understood("volts X7.2 B-"));
     assert_eq!(understood("Key ON"), Asked::Act(Action::Key(Key::On)));
-    assert_eq!(understood("CALL Ground Side BAD 0.35"), understood("call ground side bad 0.35"));
+    assert_eq!(
+        understood("CALL Ground Side BAD 0.35"),
+        understood("call ground side bad 0.35")
+    );
 }
 
 #[test]
 fn clear_beginnings_of_words_work() {
     assert_eq!(understood("v X7.2 B-"), understood("volts X7.2 B-"));
     assert_eq!(understood("k c"), Asked::Act(Action::Key(Key::Crank)));
-    assert_eq!(understood("plug X7"), Asked::Act(Action::Plug(names().part("X7").unwrap())));
+    assert_eq!(
+        understood("plug X7"),
+        Asked::Act(Action::Plug(names().part("X7").unwrap()))
+    );
 }
 
 #[test]
@@ -69,9 +77,19 @@ fn an_unclear_beginning_lists_what_it_could_be() {
 
 #[test]
 fn words_that_cannot_be_undone_are_written_out() {
-    for (line, whole) in [("rep X7", "repa"), ("repa X7", "repair X7"), ("repl PUMP", "replace PUMP"), ("hand", "handover")] {
+    for (line, whole) in [
+        ("rep X7", "repa"),
+        ("repa X7", "repair X7"),
+        ("repl PUMP", "replace PUMP"),
+        ("hand", "handover"),
+    ] {
         let refusal = refused(line);
-        assert!((refusal.error.clone() + &refusal.hint).contains(whole), "{line}: {} {}", refusal.error, refusal.hint);
+        assert!(
+            (refusal.error.clone() + &refusal.hint).contains(whole),
+            "{line}: {} {}",
+            refusal.error,
+            refusal.hint
+        );
     }
     assert_eq!(understood("Handover"), Asked::Act(Action::Handover));
 }
@@ -82,19 +100,65 @@ fn a_slip_of_the_finger_is_met_with_what_was_probably_meant() {
     assert!(refused("lok G4").hint.contains("`look`"));
     assert!(refused("look G44").hint.contains("`G4`"));
     assert!(refused("volts X77.2 B-").hint.contains("`X7.2`"));
-    assert!(refused("volts X7 B-").hint.contains("`X7.2`"), "a part is not a point");
+    assert!(
+        refused("volts X7 B-").hint.contains("`X7.2`"),
+        "a part is not a point"
+    );
     assert!(refused("access underbdy").hint.contains("`underbody`"));
 }
 
 #[test]
 fn every_refusal_says_what_is_wrong_and_what_to_type() {
     let lines = [
-        "xyzzy", "p", "volts", "volts X7.2", "volts X7.2 nowhere", "volts X7.2 B- B+", "key", "key sideways", "pump", "look",
-        "look nothing", "look X7 99", "unplug", "access", "access moon", "wait", "wait 3", "wait -3 s", "flow", "leads",
-        "leads extension", "leads extension 5 m", "leads extension 5 m 1000 mm2", "leads extension 5 m 6 m 1 mm2", "tip",
-        "tip green", "clamp", "lamp", "lamp B+", "jumper B+", "jumper B+ B- 5 m", "reckon", "reckon 5 m", "call", "call ground",
-        "call good", "call moon good", "call in-tank good", "call ground maybe", "call ground bad loud", "repair", "replace",
-        "replace X99", "handover now", "quit now", "help nothing", "order please", "isolate on", "record maybe",
+        "xyzzy",
+        "p",
+        "volts",
+        "volts X7.2",
+        "volts X7.2 nowhere",
+        "volts X7.2 B- B+",
+        "key",
+        "key sideways",
+        "pump",
+        "look",
+        "look nothing",
+        "look X7 99",
+        "unplug",
+        "access",
+        "access moon",
+        "wait",
+        "wait 3",
+        "wait -3 s",
+        "flow",
+        "leads",
+        "leads extension",
+        "leads extension 5 m",
+        "leads extension 5 m 1000 mm2",
+        "leads extension 5 m 6 m 1 mm2",
+        "tip",
+        "tip green",
+        "clamp",
+        "lamp",
+        "lamp B+",
+        "jumper B+",
+        "jumper B+ B- 5 m",
+        "reckon",
+        "reckon 5 m",
+        "call",
+        "call ground",
+        "call good",
+        "call moon good",
+        "call in-tank good",
+        "call ground maybe",
+        "call ground bad loud",
+        "repair",
+        "replace",
+        "replace X99",
+        "handover now",
+        "quit now",
+        "help nothing",
+        "order please",
+        "isolate on",
+        "record maybe",
     ];
     for line in lines {
         let Refusal { error, hint } = refused(line);
@@ -109,19 +173,41 @@ fn a_word_alone_asks_for_what_is_missing() {
     assert!(refused("volts").error.contains("two points"));
     assert!(refused("volts").hint.contains("volts "));
     let call = refused("call");
-    assert!(call.error.contains("section") && call.error.contains("good"), "{}", call.error);
-    assert!(call.hint.contains("ground side") && call.hint.contains("call "), "{}", call.hint);
+    assert!(
+        call.error.contains("section") && call.error.contains("good"),
+        "{}",
+        call.error
+    );
+    assert!(
+        call.hint.contains("ground side") && call.hint.contains("call "),
+        "{}",
+        call.hint
+    );
 }
 
 #[test]
 fn volts_alone_reads_again_where_the_tips_are() {
     let names = names();
     let (red, black) = (names.point("X7.2").unwrap(), names.point("B-").unwrap());
-    let held = Some(Held { function: Function::Volts, red, black });
-    assert_eq!(parse("volts", &names, held), Ok(Asked::Act(Action::ReadMeter)));
-    let other = Action::Meter { function: Function::Ohms, red, black };
+    let held = Some(Held {
+        function: Function::Volts,
+        red,
+        black,
+    });
+    assert_eq!(
+        parse("volts", &names, held),
+        Ok(Asked::Act(Action::ReadMeter))
+    );
+    let other = Action::Meter {
+        function: Function::Ohms,
+        red,
+        black,
+    };
     assert_eq!(parse("ohms", &names, held), Ok(Asked::Act(other)));
-    assert_eq!(parse("volts off", &names, held), Ok(Asked::Act(Action::MeterOff)));
+    assert_eq!(
+        parse("volts off", &names, held),
+        Ok(Asked::Act(Action::MeterOff))
+    );
 }
 
 #[test]
@@ -133,9 +219,18 @@ fn empty_lines_and_remarks_ask_for_nothing() {
 
 #[test]
 fn quantities_may_be_written_with_or_without_the_space() {
-    assert_eq!(understood("leads extension 5m 1.0mm2 red"), understood("leads extension 5 m 1.0 mm2 red"));
-    assert_eq!(understood("leads ext 1.0 mm2 5 m red"), understood("leads extension 5 m 1.0 mm2 red"));
-    assert_eq!(understood("leads extension 16 ft 18 AWG"), understood("leads extension 16 ft AWG 18 black"));
+    assert_eq!(
+        understood("leads extension 5m 1.0mm2 red"),
+        understood("leads extension 5 m 1.0 mm2 red")
+    );
+    assert_eq!(
+        understood("leads ext 1.0 mm2 5 m red"),
+        understood("leads extension 5 m 1.0 mm2 red")
+    );
+    assert_eq!(
+        understood("leads extension 16 ft 18 AWG"),
+        understood("leads extension 16 ft AWG 18 black")
+    );
     assert_eq!(understood("wait 2 min"), understood("wait 120 s"));
     assert_eq!(understood("flow 15"), understood("flow 15 s"));
 }
@@ -148,20 +243,42 @@ fn an_extension_goes_on_the_black_lead_unless_the_red_one_is_named() {
     };
     assert_eq!(side("leads extension 5 m 1 mm2"), (Side::Black, 5.0));
     assert_eq!(side("leads extension 5 m 1 mm2 red"), (Side::Red, 5.0));
-    assert_eq!(understood("leads standard"), Asked::Act(Action::Leads(None)));
+    assert_eq!(
+        understood("leads standard"),
+        Asked::Act(Action::Leads(None))
+    );
 }
 
 #[test]
 fn calls_take_short_sections_and_readings_with_units() {
     let call = |line: &str| match understood(line) {
-        Asked::Act(Action::Call { section, verdict, cites }) => (section, verdict, cites),
+        Asked::Act(Action::Call {
+            section,
+            verdict,
+            cites,
+        }) => (section, verdict, cites),
         other => panic!("{other:?}"),
     };
-    assert_eq!(call("call ground bad 0.914"), (Section::GroundSide, Verdict::Bad, Some(0.914)));
-    assert_eq!(call("call ground side good"), (Section::GroundSide, Verdict::Good, None));
-    assert_eq!(call("call in-tank feed unsure"), (Section::InTankFeed, Verdict::Unsure, None));
-    assert_eq!(call("call in tank ground g"), (Section::InTankGround, Verdict::Good, None));
-    assert_eq!(call("call hydr bad 250 kPa"), (Section::Hydraulic, Verdict::Bad, Some(250e3)));
+    assert_eq!(
+        call("call ground bad 0.914"),
+        (Section::GroundSide, Verdict::Bad, Some(0.914))
+    );
+    assert_eq!(
+        call("call ground side good"),
+        (Section::GroundSide, Verdict::Good, None)
+    );
+    assert_eq!(
+        call("call in-tank feed unsure"),
+        (Section::InTankFeed, Verdict::Unsure, None)
+    );
+    assert_eq!(
+        call("call in tank ground g"),
+        (Section::InTankGround, Verdict::Good, None)
+    );
+    assert_eq!(
+        call("call hydr bad 250 kPa"),
+        (Section::Hydraulic, Verdict::Bad, Some(250e3))
+    );
     assert_eq!(call("call feed good 85 mV").2, Some(0.085));
     assert_eq!(call("call feed bad -0.5").2, Some(-0.5));
 }
@@ -169,16 +286,28 @@ fn calls_take_short_sections_and_readings_with_units() {
 #[test]
 fn parts_and_their_pins_are_named_in_two_ways() {
     assert_eq!(understood("repair X7.2"), understood("repair X7 2"));
-    assert!(matches!(understood("look G4"), Asked::Act(Action::Look(target)) if target.leg.is_none()));
-    assert_eq!(understood("points"), Asked::Act(Action::Points(PointFilter::All)));
-    assert_eq!(understood("points reach"), Asked::Act(Action::Points(PointFilter::Reachable)));
+    assert!(
+        matches!(understood("look G4"), Asked::Act(Action::Look(target)) if target.leg.is_none())
+    );
+    assert_eq!(
+        understood("points"),
+        Asked::Act(Action::Points(PointFilter::All))
+    );
+    assert_eq!(
+        understood("points reach"),
+        Asked::Act(Action::Points(PointFilter::Reachable))
+    );
 }
 
 #[test]
 fn hidden_nodes_have_no_name_at_the_prompt() {
     let vehicles = vehicle::built_in().unwrap();
-    let hidden: Vec<&str> =
-        vehicles[0].nodes.iter().filter(|node| node.touch.is_none()).map(|node| node.name.as_str()).collect();
+    let hidden: Vec<&str> = vehicles[0]
+        .nodes
+        .iter()
+        .filter(|node| node.touch.is_none())
+        .map(|node| node.name.as_str())
+        .collect();
     assert!(!hidden.is_empty());
     for name in hidden {
         assert_eq!(names().point(name), None, "{name}");
@@ -188,7 +317,10 @@ fn hidden_nodes_have_no_name_at_the_prompt() {
 #[test]
 fn completion_offers_what_fits_the_place() {
     assert_eq!(completed("vol"), ["volts"]);
-    assert!(completed("re").contains(&"repair".to_owned()), "whole words are offered even when they must be written out");
+    assert!(
+        completed("re").contains(&"repair".to_owned()),
+        "whole words are offered even when they must be written out"
+    );
     assert!(completed("volts X7.").contains(&"X7.2".to_owned()));
     assert!(completed("volts X7.2 B").contains(&"B-".to_owned()));
     assert!(completed("volts X7.2 B- ").is_empty());
@@ -206,8 +338,15 @@ fn completion_offers_what_fits_the_place() {
 #[test]
 fn completion_says_where_the_replaced_piece_starts() {
     assert_eq!(complete("volts X7", 8, &names()).0, 6);
-    assert_eq!(complete("call in-tank g", 14, &names()), (5, vec!["in-tank ground".to_owned()]));
-    assert_eq!(complete("vo X7", 2, &names()).0, 0, "only what stands before the cursor counts");
+    assert_eq!(
+        complete("call in-tank g", 14, &names()),
+        (5, vec!["in-tank ground".to_owned()])
+    );
+    assert_eq!(
+        complete("vo X7", 2, &names()).0,
+        0,
+        "only what stands before the cursor counts"
+    );
 }
 
 #[test]
@@ -217,7 +356,10 @@ fn help_lists_every_word_under_its_group_and_explains_each() {
     for word in WORDS {
         assert!(page.contains(word.name), "{}", word.name);
         let own = help_page(Some(word.name), &names).join("\n");
-        assert!(own.contains("For example: ") && own.contains(word.about), "{own}");
+        assert!(
+            own.contains("For example: ") && own.contains(word.about),
+            "{own}"
+        );
     }
     for group in Group::ALL {
         assert!(page.contains(group.heading()));
@@ -227,7 +369,19 @@ fn help_lists_every_word_under_its_group_and_explains_each() {
 
 #[test]
 fn lines_of_any_characters_are_answered_without_a_panic() {
-    let odd = ["é", "volts é B-", "key ö", "🔧 X7", "volts \u{0} \u{7f}", "call ä good", "wait 5 µ", ", , ,", "look X7.", "look .2", "x7.2"];
+    let odd = [
+        "é",
+        "volts é B-",
+        "key ö",
+        "🔧 X7",
+        "volts \u{0} \u{7f}",
+        "call ä good",
+        "wait 5 µ",
+        ", , ,",
+        "look X7.",
+        "look .2",
+        "x7.2",
+    ];
     for line in odd {
         let _ = parse(line, &names(), None);
         for cursor in 0..=line.len() + 1 {

@@ -5,6 +5,11 @@
 
 mod architecture;
 
+#[path = "../cases/mod.rs"]
+mod cases;
+
+mod certify;
+
 mod circuit;
 
 mod cli;
@@ -15,6 +20,8 @@ mod evidence;
 
 mod fault;
 
+mod laws;
+
 mod numeric;
 
 mod prompt;
@@ -22,6 +29,10 @@ mod prompt;
 mod pump;
 
 mod record;
+
+mod rig;
+
+mod score;
 
 mod seed;
 

@@ -1,6 +1,8 @@
 //! Records of attempts: the chain of hashes, torn tails, damage, replay.
 
-use hidden_ohm::record::{Attempt, Chain, Closing, Damage, ENGINE, Entry, FORMAT, Header, Mismatch, ReadingRow, replay};
+use hidden_ohm::record::{
+    Attempt, Chain, Closing, Damage, ENGINE, Entry, FORMAT, Header, Mismatch, ReadingRow, replay,
+};
 
 fn header() -> Header {
     Header {
@@ -37,18 +39,31 @@ fn record() -> String {
     for (n, line) in [(1, "order"), (2, "volts X7.2 B-"), (3, "handover")] {
         text += &(chain.write(&entry(n, line)) + "\n");
     }
-    text + &chain.write(&Closing { handed_back: true, actions: 3 }) + "\n"
+    text + &chain.write(&Closing {
+        handed_back: true,
+        actions: 3,
+    }) + "\n"
 }
 
 #[test]
 fn a_record_reads_back_as_it_was_written() {
     let attempt = Attempt::read(record().as_bytes()).unwrap();
     assert_eq!(attempt.header, header());
-    let lines: Vec<&str> = attempt.entries.iter().map(|recorded| recorded.entry.line.as_str()).collect();
+    let lines: Vec<&str> = attempt
+        .entries
+        .iter()
+        .map(|recorded| recorded.entry.line.as_str())
+        .collect();
     assert_eq!(lines, ["order", "volts X7.2 B-", "handover"]);
     assert_eq!(attempt.entries[1].entry, entry(2, "volts X7.2 B-"));
     assert_eq!(attempt.entries[1].file_line, 3);
-    assert_eq!(attempt.closing, Some(Closing { handed_back: true, actions: 3 }));
+    assert_eq!(
+        attempt.closing,
+        Some(Closing {
+            handed_back: true,
+            actions: 3
+        })
+    );
     assert_eq!(attempt.torn, 0);
 }
 
@@ -57,9 +72,15 @@ fn the_hash_is_sha_256_of_the_hash_before_and_the_object() {
     // The values come from `printf '%s%s' PREVIOUS OBJECT | sha256sum` (GNU coreutils).
     let mut chain = Chain::default();
     let line = chain.seal(r#"{"a":1}"#);
-    assert_eq!(line, r#"{"a":1,"hash":"fc6cee09194dd2578bd7664604fcb72a539066fd34544cea0009c43eb6cdc289"}"#);
+    assert_eq!(
+        line,
+        r#"{"a":1,"hash":"fc6cee09194dd2578bd7664604fcb72a539066fd34544cea0009c43eb6cdc289"}"#
+    );
     let line = chain.seal(r#"{"b":2}"#);
-    assert_eq!(line, r#"{"b":2,"hash":"e3899cf384885c2580552e967c3095d9aed9aaaa1d72d6ea757965bea202715b"}"#);
+    assert_eq!(
+        line,
+        r#"{"b":2,"hash":"e3899cf384885c2580552e967c3095d9aed9aaaa1d72d6ea757965bea202715b"}"#
+    );
 }
 
 #[test]
@@ -69,7 +90,11 @@ fn a_tail_torn_at_any_byte_loses_no_whole_line() {
     for cut in ends[0]..whole.len() {
         let attempt = Attempt::read(&whole.as_bytes()[..cut]).unwrap();
         let kept = ends.iter().filter(|end| **end <= cut).count();
-        assert_eq!(attempt.entries.len() + usize::from(attempt.closing.is_some()) + 1, kept, "cut at {cut}");
+        assert_eq!(
+            attempt.entries.len() + usize::from(attempt.closing.is_some()) + 1,
+            kept,
+            "cut at {cut}"
+        );
         assert_eq!(attempt.whole + attempt.torn, cut);
     }
 }
@@ -79,7 +104,10 @@ fn without_a_whole_header_there_is_nothing_to_go_on_with() {
     assert_eq!(Attempt::read(b""), Err(Damage::Empty));
     let whole = record();
     let first = whole.find('\n').unwrap();
-    assert_eq!(Attempt::read(&whole.as_bytes()[..first]), Err(Damage::Empty));
+    assert_eq!(
+        Attempt::read(&whole.as_bytes()[..first]),
+        Err(Damage::Empty)
+    );
 }
 
 #[test]
@@ -94,7 +122,10 @@ fn a_change_of_any_byte_is_noticed_at_its_line() {
         bytes[at] = if bytes[at] == b'x' { b'y' } else { b'x' };
         let line = whole[..at].matches('\n').count() + 1;
         let damage = Attempt::read(&bytes).expect_err("a changed byte");
-        assert!(damage.to_string().starts_with(&format!("line {line}:")) || line == 1, "{damage}");
+        assert!(
+            damage.to_string().starts_with(&format!("line {line}:")) || line == 1,
+            "{damage}"
+        );
         noticed += 1;
     }
     assert!(noticed > 50);
@@ -105,21 +136,47 @@ fn lines_taken_out_put_in_or_swapped_are_noticed() {
     let whole = record();
     let lines: Vec<&str> = whole.split_inclusive('\n').collect();
     let without = [lines[0], lines[2], lines[3], lines[4]].concat();
-    assert_eq!(Attempt::read(without.as_bytes()), Err(Damage::Chain { line: 2 }));
+    assert_eq!(
+        Attempt::read(without.as_bytes()),
+        Err(Damage::Chain { line: 2 })
+    );
     let twice = [lines[0], lines[1], lines[1]].concat();
-    assert_eq!(Attempt::read(twice.as_bytes()), Err(Damage::Chain { line: 3 }));
+    assert_eq!(
+        Attempt::read(twice.as_bytes()),
+        Err(Damage::Chain { line: 3 })
+    );
     let swapped = [lines[0], lines[2], lines[1]].concat();
-    assert_eq!(Attempt::read(swapped.as_bytes()), Err(Damage::Chain { line: 2 }));
+    assert_eq!(
+        Attempt::read(swapped.as_bytes()),
+        Err(Damage::Chain { line: 2 })
+    );
     let after_the_end = [whole.as_str(), lines[1]].concat();
-    assert!(Attempt::read(after_the_end.as_bytes()).unwrap_err().to_string().contains("after the end"));
+    assert!(
+        Attempt::read(after_the_end.as_bytes())
+            .unwrap_err()
+            .to_string()
+            .contains("after the end")
+    );
 }
 
 #[test]
 fn other_files_and_later_formats_are_told_apart() {
-    assert!(matches!(Attempt::read(b"hello\n"), Err(Damage::NotARecord { .. })));
-    assert!(matches!(Attempt::read(b"{\"n\":1}\n"), Err(Damage::NotARecord { .. })));
-    assert!(matches!(Attempt::read(&[0xff, 0xfe, b'\n']), Err(Damage::NotARecord { .. })));
-    assert_eq!(Attempt::read(b"{\"format\":99,\"new\":true}\n"), Err(Damage::Format { found: 99 }));
+    assert!(matches!(
+        Attempt::read(b"hello\n"),
+        Err(Damage::NotARecord { .. })
+    ));
+    assert!(matches!(
+        Attempt::read(b"{\"n\":1}\n"),
+        Err(Damage::NotARecord { .. })
+    ));
+    assert!(matches!(
+        Attempt::read(&[0xff, 0xfe, b'\n']),
+        Err(Damage::NotARecord { .. })
+    ));
+    assert_eq!(
+        Attempt::read(b"{\"format\":99,\"new\":true}\n"),
+        Err(Damage::Format { found: 99 })
+    );
 }
 
 #[test]
@@ -141,7 +198,14 @@ fn a_replay_compares_every_outcome_to_the_last_digit() {
         Ok(entry)
     };
     let mismatch = replay(&attempt, other).unwrap_err();
-    assert_eq!(mismatch, Mismatch::Differs { file_line: 3, n: 2, line: "volts X7.2 B-".into() });
+    assert_eq!(
+        mismatch,
+        Mismatch::Differs {
+            file_line: 3,
+            n: 2,
+            line: "volts X7.2 B-".into()
+        }
+    );
     assert!(mismatch.to_string().starts_with("line 3:"));
 }
 
@@ -149,13 +213,26 @@ fn a_replay_compares_every_outcome_to_the_last_digit() {
 fn a_line_that_is_refused_today_is_named() {
     let attempt = Attempt::read(record().as_bytes()).unwrap();
     let mismatch = replay(&attempt, |_| Err("out of reach".into())).unwrap_err();
-    assert!(matches!(mismatch, Mismatch::Refused { file_line: 2, n: 1, .. }), "{mismatch}");
+    assert!(
+        matches!(
+            mismatch,
+            Mismatch::Refused {
+                file_line: 2,
+                n: 1,
+                ..
+            }
+        ),
+        "{mismatch}"
+    );
 }
 
 #[test]
 fn another_engine_cannot_replay_here_and_is_never_called_altered() {
     let mut chain = Chain::default();
-    let other = Header { engine: ENGINE + 1, ..header() };
+    let other = Header {
+        engine: ENGINE + 1,
+        ..header()
+    };
     let text = chain.write(&other) + "\n" + &chain.write(&entry(1, "order")) + "\n";
     let attempt = Attempt::read(text.as_bytes()).unwrap();
     let mismatch = replay(&attempt, |_| panic!("nothing is tried")).unwrap_err();

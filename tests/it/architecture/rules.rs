@@ -96,8 +96,8 @@ const RULES: &[Rule] = &[
         why: "its order differs from run to run; use `BTreeMap` or `Vec`",
     },
     Rule {
-        sign: Sign::Name,
-        words: &["SystemTime", "Instant"],
+        sign: Sign::Path,
+        words: &["std::time"],
         allowed: &["cli"],
         why: "only `cli` reads clocks",
     },

@@ -1,0 +1,103 @@
+//! What the control unit knows: stored codes and live data, from its own pins.
+
+use super::outcome::{Refusal, Step};
+use super::{Bay, TIMES};
+use crate::instrument::{Quantity, Reading};
+use crate::rig::Tap;
+use crate::vehicle::{Element, Key, Kind, Law};
+
+/// A stored code, numbered as in SAE J2012 (from memory).
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) enum Code {
+    /// The pump relay's control circuit does not follow the driver.
+    PumpCircuit,
+    /// The supply was low while the engine ran.
+    LowSupply,
+}
+
+impl Code {
+    fn words(self) -> &'static str {
+        match self {
+            Code::PumpCircuit => "P0230 fuel pump primary circuit",
+            Code::LowSupply => "P0562 system voltage low",
+        }
+    }
+}
+
+/// A control unit stores a low supply below this with the engine running, V; ours, no source.
+const LOW_SUPPLY_V: f64 = 11.0;
+/// Speed of a warm engine at idle, revolutions a minute; ours.
+const IDLE_RPM: f64 = 850.0;
+
+/// What the control unit's pins carry.
+struct Pins {
+    supply_v: f64,
+    output_v: f64,
+}
+
+impl Bay {
+    fn commanded(&self) -> bool {
+        matches!(self.key(), Key::Run | Key::Crank) || self.rig.controls().tool_commands_pump
+    }
+
+    fn pins(&mut self) -> Result<Option<Pins>, Refusal> {
+        let instant = self.bare()?;
+        let elements = || self.vehicle.elements.iter();
+        let unit = |e: &&Element| self.vehicle.parts[e.part.0].kind == Kind::ControlUnit;
+        let feed = elements().filter(unit).find(|e| matches!(e.law, Law::Load { .. }));
+        let output = elements().filter(unit).find(|e| matches!(e.law, Law::Driver { .. }));
+        let (Some(feed), Some(output)) = (feed, output) else { return Ok(None) };
+        let volts = |e: &Element| instant.across(Tap::Node(e.from), Tap::Node(e.to)).unwrap_or(0.0);
+        Ok(Some(Pins { supply_v: volts(feed), output_v: volts(output) }))
+    }
+
+    /// Stores what an awake control unit finds wrong at its pins just now: an output that is not pulled up while off
+    /// (an open coil or wire), or not pulled down while on (a dead driver, a short to supply).
+    pub(super) fn store_codes(&mut self) -> Result<(), Refusal> {
+        if self.key() == Key::Off || !self.control_unit_answers()? {
+            return Ok(());
+        }
+        let commanded = self.commanded();
+        let running = self.key() == Key::Run;
+        let Some(pins) = self.pins()? else { return Ok(()) };
+        let high = pins.output_v > pins.supply_v / 2.0;
+        if high == commanded {
+            self.codes.insert(Code::PumpCircuit);
+        }
+        if running && pins.supply_v < LOW_SUPPLY_V {
+            self.codes.insert(Code::LowSupply);
+        }
+        Ok(())
+    }
+
+    pub(super) fn scan(&mut self) -> Result<Step, Refusal> {
+        if self.key() == Key::Off {
+            return Err(Refusal::new("The control unit sleeps with the key off.", "`key on` first."));
+        }
+        let mut step = Step::taking(if self.tool_connected { TIMES.scan } else { TIMES.tool_first });
+        self.tool_connected = true;
+        if !self.control_unit_answers()? {
+            step.say("The service tool gets no answer from the control unit.");
+            return Ok(step);
+        }
+        self.store_codes()?;
+        let commanded = self.commanded();
+        let rpm = if self.key() == Key::Run { IDLE_RPM } else { 0.0 };
+        let Some(pins) = self.pins()? else { return Ok(step) };
+        let how = "service tool, live data";
+        // The unit's own converter resolves a tenth of a volt.
+        let supply = libm::round(pins.supply_v * 10.0) / 10.0;
+        let push = |quantity, value: f64, shown: String| Reading { quantity, value: Some(value), shown, how: how.to_owned() };
+        step.outcome.readings.push(push(Quantity::Voltage, supply, format!("{supply:.1} V at the control unit")));
+        step.outcome.readings.push(push(Quantity::Speed, rpm, format!("{rpm:.0} rpm engine")));
+        let word = if commanded { "on" } else { "off" };
+        step.see(format!("Fuel pump commanded {word}."), how);
+        if self.codes.is_empty() {
+            step.see("No codes stored.", "service tool, stored codes");
+        }
+        for code in &self.codes {
+            step.see(format!("Stored: {}.", code.words()), "service tool, stored codes");
+        }
+        Ok(step)
+    }
+}

@@ -1,0 +1,109 @@
+//! Loading the circuit on purpose: the bulb, and what a load does to a computer's output.
+
+use super::ledger::{Fact, Grade};
+use super::outcome::{Refusal, Step};
+use super::{Bay, TIMES, unsolved};
+use crate::circuit::NodeId;
+use crate::instrument::Bulb;
+use crate::rig::{Attachments, DRIVER_LIMIT_A, Tap};
+use crate::vehicle::{AccessHazard, PartId, PlaceId};
+
+/// How far apart the two ends of a lamp or a bulb on leads may be, m; ours, no source.
+const CORD_M: f64 = 6.0;
+
+impl Bay {
+    /// Refuses a lamp whose two ends are too far apart.
+    pub(super) fn cord(&self, a: NodeId, a_at: PlaceId, b: NodeId, b_at: PlaceId) -> Result<(), Refusal> {
+        let distance = self.distance_m(a_at, b_at);
+        if distance <= CORD_M {
+            return Ok(());
+        }
+        let (a, b) = (self.name(a), self.name(b));
+        Err(Refusal::new(
+            format!("{a} and {b} are {distance:.1} m apart; the cord is {CORD_M:.0} m."),
+            "A ground point or body metal nearer by would do for one end.",
+        ))
+    }
+
+    pub(super) fn load_on(&mut self, a: NodeId, b: NodeId, bulb: Bulb) -> Result<Step, Refusal> {
+        if a == b {
+            return Err(Refusal::new("Both leads would be on one point.", "`load X7.1 G4` needs two points."));
+        }
+        let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
+        self.cord(a, first.place, b, second.place)?;
+        let mut step = Step::taking(TIMES.clamp + TIMES.read);
+        self.go_to(first.place, &mut step);
+        self.go_to(second.place, &mut step);
+        let vehicle = &self.vehicle;
+        if self.accesses.iter().any(|id| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank) {
+            step.hazard(Grade::Grave, "a hot bulb was lit beside an open tank");
+        }
+        let ends = (self.put_tip(a, first.tip, &mut step), self.put_tip(b, second.tip, &mut step));
+        self.load = Some((ends.0, ends.1, bulb));
+        self.spare_driver(false, &mut step)?;
+        self.read_load(&mut step)?;
+        if self.connected.is_some() {
+            self.read_into(&mut step, true)?;
+        }
+        Ok(step)
+    }
+
+    pub(super) fn load_off(&mut self) -> Result<Step, Refusal> {
+        if self.load.take().is_none() {
+            return Err(Refusal::new("No bulb is connected.", "`load X7.1 X7.2` puts one between two points."));
+        }
+        let mut step = Step::taking(TIMES.clamp);
+        step.say("The bulb is off the vehicle.");
+        Ok(step)
+    }
+
+    pub(super) fn read_load(&mut self, step: &mut Step) -> Result<(), Refusal> {
+        let (attachments, hooked) = self.attachments(0)?;
+        let (Some(terminals), Some((a, b, bulb))) = (hooked.load, self.load) else { return Ok(()) };
+        let instant = self.rig.now(&attachments).map_err(unsolved)?;
+        let how = format!("{:.0} W bulb on {} and {}", bulb.watts(), self.name(a.node), self.name(b.node));
+        step.see(bulb.lamp().glow(terminals, &instant).words(), how);
+        Ok(())
+    }
+
+    /// A filament is a short for its first thousandths of a second, and so is a jumper for good: a driver that has
+    /// to carry it dies. `wanted`: the control unit is about to switch the driver on.
+    pub(super) fn spare_driver(&mut self, wanted: bool, step: &mut Step) -> Result<(), Refusal> {
+        let mut cold = Attachments::none();
+        if let Some((a, b)) = self.lit {
+            self.lamp.attach_cold((Tap::Node(a.node), a.grip), (Tap::Node(b.node), b.grip), &mut cold);
+        }
+        if let Some((a, b, bulb)) = self.load {
+            bulb.lamp().attach_cold((Tap::Node(a.node), a.grip), (Tap::Node(b.node), b.grip), &mut cold);
+        }
+        if self.lit.is_none() && self.load.is_none() && self.rig.controls().jumper.is_none() {
+            return Ok(());
+        }
+        if self.rig.driver_amps(wanted, &cold).map_err(unsolved)? < DRIVER_LIMIT_A {
+            return Ok(());
+        }
+        if let Some(part) = self.rig.destroy_driver() {
+            self.damaged.insert(part);
+            let what = "a lamp, a bulb or a jumper put more through the control unit's output than it carries";
+            step.facts.push(Fact::Damaged { part, what: what.to_owned() });
+            step.hazard(Grade::Serious, what);
+        }
+        Ok(())
+    }
+
+    /// What was broken by the work is made good at the workshop's cost before the vehicle goes back.
+    pub(super) fn charge_for_damage(&mut self, step: &mut Step) {
+        let damaged: Vec<PartId> = self.damaged.iter().copied().collect();
+        for part in damaged {
+            if !self.rig.driver_destroyed() {
+                continue;
+            }
+            let part = &self.vehicle.parts[part.0];
+            let Some(work) = &part.replace else { continue };
+            step.goods += work.price.0;
+            step.outcome.seconds += work.seconds;
+            let price = work.price.show(&self.vehicle.currency);
+            step.say(format!("{}: its output was burnt out by the work. A new one, {price}, is on the workshop.", part.title));
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! What is in the tank, and what an opened part shows.
+
+use super::ledger::Grade;
+use super::outcome::{Refusal, Step};
+use super::{Bay, FILL_SHARE, FUEL_PRICE, TIMES};
+use crate::units::{System, Volume};
+use crate::vehicle::{Key, Kind, PartId};
+
+/// A jam jar of fuel, m3.
+const SAMPLE: Volume = Volume(200e-6);
+/// A joint that has gained this much shows it, ohm: film, discolouring, slack spring (ours, no source).
+const DULL_OHMS: f64 = 0.1;
+
+impl Bay {
+    pub(super) fn sample_fuel(&mut self) -> Result<Step, Refusal> {
+        let line = self.fuel_side(Kind::Line)?;
+        self.reach_part(line)?;
+        if self.key() == Key::Run {
+            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+        }
+        let mut step = Step::taking(TIMES.sample);
+        self.go_to(self.vehicle.parts[line.0].place, &mut step);
+        self.open_line("fuel was drawn from the line", &mut step);
+        let how = "200 mL drawn from the tank side of the line";
+        match self.rig.sample_fuel(SAMPLE) {
+            None => step.see("Nothing comes but a few drops and air.", how),
+            Some(water) if water.0 < 0.5e-6 => step.see("The glass is clear and bright, one colour from top to bottom.", how),
+            Some(water) => {
+                let amount = match self.system {
+                    System::Metric => format!("{:.0} mL", water.0 * 1e6),
+                    System::Us => format!("{:.1} fl oz", water.0 / 29.573_529_562_5e-6),
+                };
+                step.see(format!("Two layers: below the fuel stands {amount} of water."), how);
+            }
+        }
+        Ok(step)
+    }
+
+    pub(super) fn fill_tank(&mut self, drained: bool) -> Result<Step, Refusal> {
+        if self.key() == Key::Run {
+            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+        }
+        let mut step = Step::taking(TIMES.fill.0 + if drained { TIMES.fill.1 } else { 0.0 });
+        if !self.protected {
+            step.hazard(Grade::Serious, "fuel was filled without eye protection, ventilation and an extinguisher");
+        }
+        if drained {
+            if self.is_energised()? {
+                step.hazard(Grade::Serious, "the tank was drained with the battery's negative clamp on");
+            }
+            self.rig.drain();
+            step.say("The tank is drained into a grounded can.");
+        }
+        let before = self.rig.fuel_share();
+        self.rig.fill(FILL_SHARE);
+        step.goods += FUEL_PRICE;
+        step.say(if before < 0.01 && !drained {
+            "20 L go in. The first of it falls a long way."
+        } else {
+            "20 L go in."
+        });
+        Ok(step)
+    }
+
+    pub(super) fn open_for_inspection(&mut self, part: PartId) -> Result<Step, Refusal> {
+        self.reach_part(part)?;
+        let found = &self.vehicle.parts[part.0];
+        let (id, kind, place) = (found.id.clone(), found.kind, found.place);
+        match kind {
+            Kind::Connector | Kind::Relay | Kind::Fuse => {
+                if !self.rig.controls().unplugged.contains(&part) {
+                    return Err(Refusal::new(format!("{id} is plugged."), format!("`unplug {id}` lets you look inside.")));
+                }
+                let mut step = Step::taking(TIMES.open.0);
+                self.go_to(place, &mut step);
+                let dull: Vec<String> =
+                    self.rig.joints(part).into_iter().filter(|(_, gained)| *gained > DULL_OHMS).map(|(leg, _)| leg).collect();
+                let how = format!("{id} opened, under a lamp");
+                step.see(
+                    match dull.len() {
+                        0 => "All terminals bright and springy.".to_owned(),
+                        _ => format!("Terminal {} dull, the rest bright.", dull.join(", ")),
+                    },
+                    how,
+                );
+                Ok(step)
+            }
+            Kind::Filter | Kind::Strainer => {
+                if self.key() == Key::Run {
+                    return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+                }
+                let mut step = Step::taking(TIMES.open.1);
+                self.go_to(place, &mut step);
+                if self.is_energised()? {
+                    step.hazard(Grade::Serious, "fuel work was done with the battery's negative clamp on");
+                }
+                self.open_line(&format!("{id} was opened"), &mut step);
+                let how = format!("{id} taken off, emptied backwards, held to the light, put back");
+                let words = match self.rig.restriction(part).unwrap_or(1.0) {
+                    factor if factor < 3.0 => "What runs out backwards is clear; breath goes through easily.",
+                    factor if factor < 15.0 => "What runs out backwards is brownish; breath goes through with some effort.",
+                    factor if factor < 80.0 => "Brown sludge runs out backwards; breath hardly goes through.",
+                    _ => "Black sludge comes out backwards; no breath goes through.",
+                };
+                step.see(words, how);
+                Ok(step)
+            }
+            _ => Err(Refusal::new(
+                format!("{id} is not opened for a look."),
+                "The filter, the strainer and whatever is unplugged can be, such as `open FILTER`; `look` does for the rest.",
+            )),
+        }
+    }
+}

@@ -1,0 +1,224 @@
+//! Ranges, the meter's fuse, needles and scraped paint; the screen, the thermometer; watching while moving.
+
+use super::ledger::{Fact, Grade};
+use super::outcome::{Refusal, Step};
+use super::{Bay, METER_FUSE_PRICE, TIMES, unsolved};
+use crate::circuit::NodeId;
+use crate::instrument::{Function, Inputs, Meter, Screen};
+use crate::rig::Phase;
+use crate::vehicle::{Law, PartId, Tip};
+
+/// Amperes from which the meter's fuse goes with a spark: no load of these circuits takes them.
+const SPARK_A: f64 = 30.0;
+
+impl Bay {
+    pub(super) fn choose_range(&mut self, full: Option<f64>) -> Result<Step, Refusal> {
+        const ALL: [Function; 6] = [
+            Function::Volts,
+            Function::LowVolts,
+            Function::Millivolts,
+            Function::Ohms,
+            Function::Continuity,
+            Function::Amps,
+        ];
+        if let Some(full) = full
+            && !ALL.iter().any(|function| function.full_scales().any(|scale| scale == full))
+        {
+            return Err(Refusal::new(
+                format!("The meter has no range of {full}."),
+                "Volts have 6, 60 and 600; ohms 600 up to 60 million; amps 6 and 20; `range auto` lets it choose.",
+            ));
+        }
+        self.meter.fixed_range = full;
+        let mut step = Step::taking(TIMES.record);
+        step.say(match full {
+            Some(full) => format!("The meter stays on its range of {full}, on functions that have one."),
+            None => "The meter chooses its range.".to_owned(),
+        });
+        if self.connected.is_some() {
+            self.read_into(&mut step, true)?;
+        }
+        Ok(step)
+    }
+
+    pub(super) fn renew_meter_fuse(&mut self) -> Result<Step, Refusal> {
+        if self.connected.is_some() {
+            return Err(Refusal::new("Not with its leads on the vehicle.", "`volts off` takes the meter off."));
+        }
+        let mut step = Step::taking(TIMES.meter_fuse);
+        step.goods += if self.meter.fuse_blown { METER_FUSE_PRICE } else { 0 };
+        step.say(if self.meter.fuse_blown {
+            "The meter's 10 A fuse had gone; a new one is in."
+        } else {
+            "The meter's 10 A fuse is whole; it goes back in."
+        });
+        self.meter.fuse_blown = false;
+        Ok(step)
+    }
+
+    pub(super) fn take_needles(&mut self, on: bool) -> Result<Step, Refusal> {
+        if self.needles == on {
+            let (now, other) = if on { ("are on the leads already", "standard") } else { ("are not on", "needle") };
+            return Err(Refusal::new(format!("Needles {now}."), format!("`leads {other}` changes that.")));
+        }
+        self.needles = on;
+        let mut step = Step::taking(TIMES.leads);
+        step.say(if on {
+            "Needles on the leads: they go through insulation and seals, touch nearly always and leave a hole."
+        } else {
+            "Probes on the leads again."
+        });
+        Ok(step)
+    }
+
+    /// A needle went through the insulation of the wire at this point.
+    pub(super) fn note_hole(&self, node: NodeId, step: &mut Step) {
+        let wire = self.vehicle.elements.iter().find(|e| matches!(e.law, Law::Copper { .. }) && (e.from == node || e.to == node));
+        if let Some(wire) = wire {
+            let id = &self.vehicle.parts[wire.part.0].id;
+            let what = format!("the insulation of {id} was pierced at {}: water will find the hole", self.name(node));
+            step.facts.push(Fact::Comeback { part: wire.part, what });
+        }
+    }
+
+    pub(super) fn scrape(&mut self, node: NodeId) -> Result<Step, Refusal> {
+        let touch = self.reach_point(node)?;
+        let name = self.name(node);
+        if touch.tip != Tip::Painted {
+            return Err(Refusal::new(format!("{name} is not painted."), "A probe touches it as it is."));
+        }
+        if !self.scraped.insert(node) {
+            return Err(Refusal::new(format!("{name} is bright already."), "`tip black` places the tip anew."));
+        }
+        let mut step = Step::taking(TIMES.scrape);
+        self.go_to(touch.place, &mut step);
+        let seam = self.vehicle.elements.iter().find(|e| e.from == node || e.to == node);
+        if let Some(seam) = seam {
+            let what = format!("the paint at {name} was scraped off: rust will start there");
+            step.facts.push(Fact::Comeback { part: seam.part, what });
+        }
+        step.say(format!("A spot as big as a fingernail is bright at {name}."));
+        Ok(step)
+    }
+
+    /// The current in the meter now, on amps with a whole fuse.
+    fn meter_amps(&mut self) -> Result<Option<f64>, Refusal> {
+        let Some(connected) = self.connected else { return Ok(None) };
+        if !connected.function.carries_current() || self.meter.fuse_blown {
+            return Ok(None);
+        }
+        let (attachments, hooked) = self.attachments(0)?;
+        let Some(inputs) = hooked.meter else { return Ok(None) };
+        let instant = self.rig.now(&attachments).map_err(unsolved)?;
+        Ok(self.meter.sees(connected.function, 0, inputs, &instant))
+    }
+
+    /// Lets the meter's fuse stand what flows for some seconds; it may not.
+    pub(super) fn try_meter_fuse(&mut self, seconds: f64, step: &mut Step) -> Result<(), Refusal> {
+        if let Some(amps) = self.meter_amps()?
+            && Meter::fuse_wear(amps, seconds) >= 1.0
+        {
+            self.blow_meter_fuse(amps, step);
+        }
+        Ok(())
+    }
+
+    /// The same over the whole action.
+    pub(super) fn wear_meter_fuse(&mut self, step: &mut Step) -> Result<(), Refusal> {
+        self.try_meter_fuse(step.outcome.seconds, step)
+    }
+
+    /// The same while the pump is driven.
+    pub(super) fn wear_through(&mut self, phase: &Phase, inputs: Inputs, step: &mut Step) {
+        let Some(connected) = self.connected else { return };
+        if !connected.function.carries_current() || self.meter.fuse_blown {
+            return;
+        }
+        let (mut wear, mut before_s, mut most) = (0.0, 0.0, 0.0_f64);
+        for sample in &phase.samples {
+            let amps = self.meter.sees(connected.function, 0, inputs, &phase.instant(sample)).unwrap_or(0.0);
+            wear += Meter::fuse_wear(amps, sample.t_s - before_s);
+            before_s = sample.t_s;
+            most = most.max(libm::fabs(amps));
+        }
+        if wear >= 1.0 {
+            self.blow_meter_fuse(most, step);
+        }
+    }
+
+    fn blow_meter_fuse(&mut self, amps: f64, step: &mut Step) {
+        self.meter.fuse_blown = true;
+        if libm::fabs(amps) >= SPARK_A {
+            step.say("A spark jumps at the tip, and something ticks.");
+            step.hazard(Grade::Serious, "the meter on amps across a source: only its fuse prevented a burn");
+        } else {
+            step.say("Something ticks.");
+        }
+    }
+
+    pub(super) fn show_waveform(&mut self) -> Result<Step, Refusal> {
+        let Some(part) = self.clamped else {
+            return Err(Refusal::new(
+                "The screen shows what the current clamp sees, and the clamp is on no wire.",
+                "`clamp W12` closes it around one.",
+            ));
+        };
+        let Some((element, _)) = self.wire_of(part) else {
+            return Err(Refusal::new("The clamp is on no wire.", "`clamp W12` closes it around one."));
+        };
+        let mut step = Step::taking(TIMES.read);
+        let attachments = self.attachments(0)?.0;
+        let waveform = self.rig.waveform(element, &attachments, Screen::SECONDS, Screen::STEP_S).map_err(unsolved)?;
+        let trace = Screen::trace(&self.clamp, &waveform);
+        let how = format!("screen, clamp on {}, {:.0} ms", self.vehicle.parts[part.0].id, Screen::SECONDS * 1e3);
+        step.outcome.readings = trace.readings(&how);
+        step.outcome.trace = Some(trace);
+        Ok(step)
+    }
+
+    pub(super) fn take_temperature(&mut self, part: PartId) -> Result<Step, Refusal> {
+        self.reach_part(part)?;
+        let mut step = Step::taking(TIMES.feel);
+        self.go_to(self.vehicle.parts[part.0].place, &mut step);
+        let attachments = self.attachments(0)?.0;
+        let celsius = self.rig.joint_celsius(part, &attachments).map_err(unsolved)?;
+        let how = format!("bead on {}, after some minutes as things stand", self.vehicle.parts[part.0].id);
+        step.outcome.readings.push(self.thermometer.read(celsius, self.system, how));
+        Ok(step)
+    }
+
+    /// Moves a part to and fro while the meter is watched: its lowest and highest reading on the way.
+    pub(super) fn move_and_watch(&mut self, part: PartId, step: &mut Step) -> Result<(), Refusal> {
+        /// Moves of one wiggle.
+        const MOVES: u32 = 3;
+        let place = self.vehicle.parts[part.0].place;
+        let near = self.connected.is_some_and(|c| {
+            self.ends(&c).iter().any(|&(at, reach_m)| self.distance_m(place, at) <= reach_m + 1.0)
+        });
+        let watched = near || self.helper || self.recording;
+        let mut seen: Vec<f64> = Vec::new();
+        for _ in 0..MOVES {
+            self.rig.handle(part);
+            let Some(connected) = self.connected.filter(|c| watched && !c.function.sends_current()) else { continue };
+            let (attachments, hooked) = self.attachments(0)?;
+            let Some(inputs) = hooked.meter else { continue };
+            let instant = self.rig.now(&attachments).map_err(unsolved)?;
+            let noise = self.next_noise(&connected);
+            let volts = self.meter.sees(connected.function, 0, inputs, &instant);
+            seen.extend(self.meter.display(connected.function, 0, volts, noise).value);
+        }
+        if self.connected.is_some() && !watched {
+            step.say("The meter lies out of sight from there: `record on`, `helper on` or longer leads.");
+        }
+        if let (Some(connected), false) = (self.connected, seen.is_empty()) {
+            let least = seen.iter().copied().fold(f64::INFINITY, f64::min);
+            let most = seen.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            for (value, word) in [(least, "lowest"), (most, "highest")] {
+                let display = self.meter.display_recorded(connected.function, value);
+                let how = format!("{word} while moving, {}", self.how(&connected));
+                step.outcome.readings.push(display.reading(connected.function.quantity(), how));
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,83 @@
+//! The commutation ripple on the current of a turning motor: what a current clamp and a screen make visible.
+//!
+//! In a two-pole armature with `n` commutator segments the coils between the brushes add up to one vector that turns
+//! by `2 pi / n` from one commutation to the next, so the back-EMF follows `cos(d)` for `d` from `-pi/n` to `pi/n`
+//! and jumps back (eight segments: 7.6 % peak to peak). The current follows through the circuit's inductance:
+//! `L di/dt = R (i0 - i) - e(t)`, stepped exactly between samples. A brush on a dead segment opens the circuit.
+
+use core::f64::consts::{PI, TAU};
+
+use super::{LIMITS, Motor};
+
+/// Steps between two samples; the back-EMF counts as constant within one.
+const STEPS: u32 = 4;
+
+/// Motor current at `step_s` intervals for `seconds`, A, for a motor that turns at `rad_s` with a mean of `mean_amps`
+/// through `supply_ohms` outside it. A motor at rest has no ripple.
+#[must_use]
+pub fn current_waveform(
+    motor: &Motor,
+    supply_ohms: f64,
+    mean_amps: f64,
+    rad_s: f64,
+    seconds: f64,
+    step_s: f64,
+) -> Vec<f64> {
+    // A trace holds some thousands of samples.
+    let count = libm::floor(seconds / step_s) as usize;
+    let live = motor.live_fraction();
+    if rad_s == 0.0 || mean_amps == 0.0 || motor.segments == 0 || live == 0.0 {
+        return vec![mean_amps; count];
+    }
+    let ohms = (supply_ohms + motor.ohms()).max(LIMITS.ohms);
+    let tau_s = (motor.inductance_h / ohms).max(LIMITS.electrical_s);
+    let mut armature = Armature {
+        motor,
+        rad_s,
+        ohms,
+        pulled_amps: mean_amps / live,
+        decay: libm::exp(-step_s / f64::from(STEPS) / tau_s),
+        amps: mean_amps,
+    };
+    // One turn is let go by, the next is averaged: inductance rounds the gaps of dead segments and takes a little off.
+    let turn = libm::ceil(TAU / libm::fabs(rad_s) / step_s) as usize;
+    let mut sum = 0.0;
+    for index in 0..2 * turn {
+        let amps = armature.sample(index, step_s);
+        if index >= turn {
+            sum += amps;
+        }
+    }
+    let scale = mean_amps * turn as f64 / sum;
+    (2 * turn..2 * turn + count).map(|index| scale * armature.sample(index, step_s)).collect()
+}
+
+struct Armature<'a> {
+    motor: &'a Motor,
+    rad_s: f64,
+    ohms: f64,
+    pulled_amps: f64,
+    decay: f64,
+    amps: f64,
+}
+
+impl Armature<'_> {
+    fn sample(&mut self, index: usize, step_s: f64) -> f64 {
+        let segments = f64::from(self.motor.segments);
+        for step in 0..STEPS {
+            let t_s = (index as f64 + f64::from(step) / f64::from(STEPS)) * step_s;
+            let turns = libm::fabs(self.rad_s) * t_s / TAU;
+            let passed = (turns - libm::floor(turns)) * segments;
+            if passed < f64::from(self.motor.dead_segments) {
+                self.amps = 0.0;
+                continue;
+            }
+            let within = passed - libm::floor(passed) - 0.5;
+            let half = PI / segments;
+            let uneven = libm::cos(2.0 * half * within) / (libm::sin(half) / half) - 1.0;
+            let aim = self.pulled_amps - self.motor.ke * self.rad_s * uneven / self.ohms;
+            self.amps = aim + (self.amps - aim) * self.decay;
+        }
+        self.amps
+    }
+}

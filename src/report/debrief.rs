@@ -1,0 +1,113 @@
+//! The debrief in words: what was hidden, where the volts went, what went wrong, what to practise.
+
+use crate::score::{Debrief, Hidden, PumpFigures};
+use crate::units::{Pascal, System, Volt};
+
+use super::scorecard::actions;
+use super::text::{Line, Text, Tone};
+
+/// The debrief as text.
+#[must_use]
+pub fn text(debrief: &Debrief, system: System) -> Text {
+    let mut text = Text::new();
+    text.say(Tone::Heading, "WHAT WAS WRONG");
+    if debrief.hidden.is_empty() {
+        text.say(Tone::Plain, "Nothing was wrong with this vehicle.");
+    }
+    for hidden in &debrief.hidden {
+        hidden_text(hidden, &mut text);
+    }
+    text.blank();
+    volts(debrief, system, &mut text);
+    if !debrief.missteps.is_empty() {
+        text.blank();
+        text.say(Tone::Heading, "What went wrong in the work");
+        for misstep in &debrief.missteps {
+            text.push(
+                Line::new(Tone::Plain, format!("  {}", misstep.what))
+                    .and(Tone::Muted, actions(&misstep.actions)),
+            );
+        }
+    }
+    text.blank();
+    text.say(Tone::Heading, "Practise next");
+    text.push(Line::new(Tone::Hint, format!("  {}", debrief.practise)));
+    text
+}
+
+fn hidden_text(hidden: &Hidden, text: &mut Text) {
+    text.push(Line::new(Tone::Heading, &hidden.part).and(
+        Tone::Plain,
+        format!(
+            ": {}, {}, in the {} ({}).",
+            hidden.title, hidden.severity, hidden.section, hidden.part_title
+        ),
+    ));
+    text.say(Tone::Plain, &format!("  Place: {}.", hidden.place));
+    let state = match (hidden.cured_by, hidden.pointed_by.is_empty()) {
+        (None, _) => "  It is still there.".to_owned(),
+        (Some(number), true) => {
+            format!("  Put right in action {number}; nothing done before had pointed to it.")
+        }
+        (Some(number), false) => format!(
+            "  Put right in action {number}; pointed to before{}.",
+            actions(&hidden.pointed_by)
+        ),
+    };
+    text.say(Tone::Plain, &state);
+    text.say(Tone::Plain, &format!("  {}", hidden.teaching));
+}
+
+fn volts(debrief: &Debrief, system: System, text: &mut Text) {
+    text.say(
+        Tone::Heading,
+        "Where the volts went, pump switched on, no instrument connected",
+    );
+    let show = |volts: Option<f64>| {
+        volts.map_or_else(|| "cut off".to_owned(), |volts| Volt(volts).show(system))
+    };
+    for lost in &debrief.lost {
+        let verb = if lost.section == "pump" {
+            "gets"
+        } else {
+            "loses"
+        };
+        text.push(
+            Line::new(Tone::Plain, format!("  {} {verb} ", lost.section))
+                .and(Tone::Reading, show(lost.came_v))
+                .and(
+                    Tone::Muted,
+                    format!(", sound {}", show(Some(lost.healthy_v))),
+                ),
+        );
+    }
+    text.say(
+        Tone::Heading,
+        "Volts along the loop against the negative post",
+    );
+    for point in &debrief.points {
+        text.push(
+            Line::new(Tone::Plain, format!("  {} ", point.point))
+                .and(Tone::Reading, show(point.came_v))
+                .and(Tone::Muted, format!(", sound {}", show(point.healthy_v))),
+        );
+    }
+    for (name, pump) in [
+        ("As it came", debrief.pump_came),
+        ("Sound", debrief.pump_healthy),
+    ] {
+        text.push(
+            Line::new(Tone::Plain, format!("  {name}, the pump: "))
+                .and(Tone::Reading, figures(pump, system)),
+        );
+    }
+}
+
+fn figures(pump: PumpFigures, system: System) -> String {
+    format!(
+        "{:.1} A, {:.0} rpm, {}",
+        pump.amps,
+        pump.rpm,
+        Pascal(pump.kpa * 1e3).show(system)
+    )
+}

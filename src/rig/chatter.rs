@@ -1,0 +1,74 @@
+//! A relay that chatters: closing, it pulls its own coil's volts below release; open, they come back above pull-in.
+//!
+//! Such a circuit has no steady state, so what is told of it are means over the chatter. The contact is made for a
+//! fixed share of the time: a mini relay lets go about 3 ms after its coil has too little, and pulls in about 7 ms
+//! after it has enough again (relay makers' typical times, from memory), which is a buzz of some 100 Hz.
+//!
+//! The motor's inductance dies down in well under a millisecond and its inertia carries it across, so while the
+//! contact is open no current flows and the back-EMF stands at its terminals; while it is made, the current is what
+//! the loop allows against that back-EMF. The mean current is therefore that of a loop with its resistance divided by
+//! the share, exactly as for a commutator with dead segments, and
+//!
+//! - a meter on volts or amps shows the mean of the two states, weighted by the share;
+//! - a lamp flickers about the brightness of its mean volts;
+//! - an ear hears the relay, and the pump at the speed of the mean current.
+
+use super::assemble::{Assembled, Scene, Switching, Winding, assemble};
+use crate::circuit::{CircuitError, Network, Solution, Solver, Thevenin};
+use crate::pump::Supply;
+
+/// Share of the time for which a chattering contact is made: 3 ms of 10 ms.
+pub const MADE_SHARE: f64 = 0.3;
+
+/// The two states between which the circuit is thrown, with the winding in place.
+pub(super) struct Chatter {
+    made: Network,
+    broken: Network,
+    thevenin: Thevenin,
+    motor_ohms: f64,
+}
+
+impl Chatter {
+    /// The two states of a scene; `thevenin` is what the pump's terminals see while the contact is made.
+    pub fn new(
+        scene: &Scene<'_>,
+        (made, broken): (&Switching, &Switching),
+        thevenin: Thevenin,
+        motor_ohms: f64,
+    ) -> Chatter {
+        let frozen = Winding::Frozen { ohms: motor_ohms, emf_v: 0.0 };
+        let network = |switching| assemble(&Scene { switching, ..*scene }, frozen).net;
+        Chatter { made: network(made), broken: network(broken), thevenin, motor_ohms }
+    }
+
+    /// What drives the mean current.
+    pub fn supply(&self) -> Supply {
+        let whole = self.thevenin.ohms + self.motor_ohms;
+        Supply { volts: self.thevenin.volts, ohms: whole / MADE_SHARE - self.motor_ohms }
+    }
+
+    /// Means over the chatter while the motor's mean current is `amps`.
+    pub fn mean(&self, solver: &mut Solver, amps: f64) -> Result<Solution, CircuitError> {
+        let pulse = amps / MADE_SHARE;
+        let emf_v = self.thevenin.volts_at(pulse) - pulse * self.motor_ohms;
+        let mut solve = |network: &Network| {
+            let mut network = network.clone();
+            // The winding comes last in a network, and its back-EMF last among the sources.
+            let last = network.sources().len() - 1;
+            network.source_mut(last).volts = emf_v;
+            solver.operate(&network)
+        };
+        Ok(solve(&self.made)?.mean(&solve(&self.broken)?, MADE_SHARE))
+    }
+}
+
+/// Of two states that follow each other for ever, the one that is more closed first.
+pub(super) fn in_order(a: Switching, b: Switching) -> (Switching, Switching) {
+    let closed = |s: &Switching| s.closed.len() + usize::from(s.commanded);
+    if closed(&a) > closed(&b) { (a, b) } else { (b, a) }
+}
+
+/// The network of the made state, the winding left open.
+pub(super) fn made_network(scene: &Scene<'_>, made: &Switching) -> Assembled {
+    assemble(&Scene { switching: made, ..*scene }, Winding::Open)
+}

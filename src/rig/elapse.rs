@@ -1,0 +1,127 @@
+//! Time passing over the whole circuit: parts warm, fuses use up their time, the battery sags and recovers.
+//!
+//! Within a step the currents are held; the step is as long as keeps every temperature and the battery's voltage near
+//! enough to where they were, and ends where a fuse opens. When nothing will change any more the rest is one step.
+
+use super::attach::Attachments;
+use super::settle::Settled;
+use super::{Rig, RigError};
+use crate::vehicle::{ElementId, Law, open_circuit_v};
+
+/// How finely time is cut.
+struct Fineness {
+    /// Largest change of a temperature in one step, K: below half a percent of a contact's resistance.
+    kelvin: f64,
+    /// The same in proportion to the largest rise, so that what glows does not take forever.
+    share: f64,
+    /// Largest change of the battery's voltage in one step, V.
+    volts: f64,
+    /// Shortest step that is cut for these, s.
+    shortest_s: f64,
+    /// Most steps of one stretch of time; what is left then is one step.
+    steps: usize,
+}
+
+const FINENESS: Fineness = Fineness { kelvin: 2.0, share: 0.25, volts: 0.05, shortest_s: 0.05, steps: 400 };
+
+impl Rig {
+    /// Lets `seconds` pass in the present state, the pump wanted or not. Tells how many fuses opened.
+    pub(super) fn elapse(
+        &mut self,
+        wanted: bool,
+        seconds: f64,
+        attached: &Attachments,
+    ) -> Result<usize, RigError> {
+        let (mut left, mut opened, mut steps) = (seconds, 0, 0);
+        while left > 0.0 {
+            let settled = self.settle(wanted, attached)?;
+            let amps = self.element_amps(&settled);
+            let (opens_s, fuse) = self.next_fuse(&amps);
+            let h = if steps < FINENESS.steps { self.step_length(&amps, &settled, left.min(opens_s)) } else { left };
+            self.pass(&amps, &settled, h);
+            if let Some(fuse) = fuse.filter(|_| opens_s <= h) {
+                self.blown.insert(fuse);
+                self.build.fuse_blown.insert(fuse);
+                opened += 1;
+            }
+            left -= h;
+            steps += 1;
+        }
+        Ok(opened)
+    }
+
+    /// Current of each element at a settled state, A.
+    fn element_amps(&self, settled: &Settled) -> Vec<f64> {
+        let winding = self.winding();
+        (0..self.vehicle.elements.len())
+            .map(|index| settled.amps(ElementId(index), winding))
+            .collect()
+    }
+
+    /// The fuse that opens first at these currents, and when.
+    fn next_fuse(&self, amps: &[f64]) -> (f64, Option<ElementId>) {
+        let mut first = (f64::INFINITY, None);
+        for (index, element) in self.vehicle.elements.iter().enumerate() {
+            let Law::Fuse { rated_a, .. } = element.law else { continue };
+            let after = self.wear.opens_in(ElementId(index), libm::fabs(amps[index]) / rated_a);
+            if after < first.0 {
+                first = (after, Some(ElementId(index)));
+            }
+        }
+        first
+    }
+
+    fn step_length(&self, amps: &[f64], settled: &Settled, longest: f64) -> f64 {
+        let mut h = longest;
+        loop {
+            let (next, change_k) = self.thermal.after(&self.vehicle, &self.build.ohms, amps, h);
+            let (cell, _) = self.cell_after(amps, h);
+            let change_v = libm::fabs(cell.polarised_v - self.cell.polarised_v);
+            let winding_k = self.winding_after(settled, h);
+            let change_k = change_k.max(libm::fabs(winding_k - self.thermal.winding_k));
+            let allowed_k = FINENESS.kelvin.max(FINENESS.share * next.hottest_k());
+            if h <= FINENESS.shortest_s || (change_k <= allowed_k && change_v <= FINENESS.volts) {
+                return h;
+            }
+            // Two thirds, so that the search does not throw away more than a third of a good step.
+            h = (h * 0.65).max(FINENESS.shortest_s.min(longest));
+        }
+    }
+
+    fn pass(&mut self, amps: &[f64], settled: &Settled, h: f64) {
+        for (index, element) in self.vehicle.elements.iter().enumerate() {
+            if let Law::Fuse { rated_a, .. } = element.law {
+                self.wear.pass(ElementId(index), libm::fabs(amps[index]) / rated_a, h);
+            }
+        }
+        let winding_k = self.winding_after(settled, h);
+        let (thermal, _) = self.thermal.after(&self.vehicle, &self.build.ohms, amps, h);
+        self.cell = self.cell_after(amps, h).0;
+        self.thermal = thermal;
+        self.thermal.winding_k = winding_k;
+    }
+
+    fn winding_after(&self, settled: &Settled, h: f64) -> f64 {
+        let cold = self.build.unit.motor.winding_ohms;
+        super::thermal::WINDING.step(self.thermal.winding_k, settled.point.amps, cold, h)
+    }
+
+    /// The battery's state after a step, and the current drawn from it.
+    fn cell_after(&self, amps: &[f64], h: f64) -> (super::battery::Cell, f64) {
+        let battery = self.vehicle.elements.iter().position(|e| matches!(e.law, Law::Battery { .. }));
+        // The loader refuses a vehicle without a battery.
+        let drawn = battery.map_or(0.0, |index| amps[index]);
+        let charging_v = if self.controls.key == crate::vehicle::Key::Run { self.build.alternator_v } else { 0.0 };
+        (self.cell.after(drawn, self.rest_v(), charging_v, h), drawn)
+    }
+
+    /// Rested voltage at the present state of charge, V.
+    pub(super) fn rest_v(&self) -> f64 {
+        let amp_hours = self.vehicle.elements.iter().find_map(|element| match element.law {
+            Law::Battery { amp_hours, .. } => Some(amp_hours),
+            _ => None,
+        });
+        let whole_c = 3600.0 * amp_hours.unwrap_or(f64::INFINITY);
+        open_circuit_v((self.build.battery.charge - self.cell.drawn_c / whole_c).clamp(0.0, 1.0))
+    }
+}

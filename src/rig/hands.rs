@@ -1,0 +1,369 @@
+//! What hands can do to a vehicle besides plugging and repairing: tap, swap, pinch, charge, fill, damage.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::attach::{Attachments, Tap};
+use super::settle::Instant;
+use super::{Rig, RigError};
+use crate::fault::{Effect, Fault, KindId, Site};
+use crate::pump;
+use crate::seed::Stream;
+use crate::units::Volume;
+use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Vehicle};
+
+/// The tank as it came, besides the share of fuel in it.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct Tank {
+    /// The float hangs at this share of full whatever is in the tank.
+    pub stuck_float: Option<f64>,
+    /// Share of water in what the pump draws.
+    pub water: f64,
+}
+
+/// What hands have done so far.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Handwork {
+    /// Relays in each other's sockets, both ways round.
+    swapped: BTreeMap<PartId, PartId>,
+    /// Lines held shut.
+    pinched: BTreeSet<PartId>,
+    tapped: BTreeMap<PartId, u32>,
+    /// Fuel filled in, share of full.
+    filled: f64,
+    /// State of charge after a spell on the charger.
+    charged: Option<f64>,
+    pub(super) tank: Tank,
+}
+
+/// A stretch of current over time.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Waveform {
+    /// Time between samples, s.
+    pub step_s: f64,
+    /// Samples, A.
+    pub amps: Vec<f64>,
+}
+
+/// Current from which the control unit's driver does not recover, A: twice what a low-side driver of its size is
+/// made for (ours, no source).
+pub const DRIVER_LIMIT_A: f64 = 2.0;
+/// What a hose clamp makes of a line's quadratic flow resistance: a thread of flow stays; ours, no source.
+const PINCH_FACTOR: f64 = 1e6;
+/// Share of water in petrol above which an engine does not start; ours, no source.
+const WATER_LIMIT: f64 = 0.05;
+/// Below this share of full the pump draws air.
+const EMPTY: f64 = 0.01;
+/// Temperature rise of a joint or a stretch of wire for each watt lost in it, K/W; common practice, no source.
+const RISE_K_W: f64 = 15.0;
+
+/// Sender resistance at a level over its nominal value: 110 to 10 ohm for a 60 ohm sender (ours, no source).
+fn sender_factor(level: f64) -> f64 {
+    (110.0 - 100.0 * level) / 60.0
+}
+
+impl Handwork {
+    /// Relays in each other's sockets take coil and contact with them; the sockets stay.
+    pub fn exchange(&self, vehicle: &Vehicle, build: &mut Build) {
+        for (&a, &b) in self.swapped.iter().filter(|(a, b)| a < b) {
+            for leg in ["coil", "contact"] {
+                if let (Some(first), Some(second)) = (vehicle.element(a, leg), vehicle.element(b, leg)) {
+                    build.ohms.swap(first.0, second.0);
+                }
+            }
+        }
+    }
+
+    /// What is pinched and what is in the tank.
+    pub fn apply(&self, vehicle: &Vehicle, fuel: f64, build: &mut Build) {
+        for part in &self.pinched {
+            match vehicle.parts[part.0].kind {
+                Kind::ReturnLine => build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR,
+                _ => {
+                    build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
+                    // The rail is cut off from what leaks back through the pump.
+                    build.hydraulics.check_valve.leak_m2 = 0.0;
+                }
+            }
+        }
+        let level = (fuel + self.filled).min(1.0);
+        build.hydraulics.tank_empty |= level < EMPTY;
+        let float = self.tank.stuck_float.unwrap_or(level);
+        if let Some(sender) = sender(vehicle) {
+            build.ohms[sender.0] *= sender_factor(float);
+        }
+    }
+
+    /// The battery's charge if it has been on the charger.
+    pub fn charge_or(&self, charge: f64) -> f64 {
+        self.charged.unwrap_or(charge)
+    }
+
+    pub fn water_stops_engine(&self) -> bool {
+        self.tank.water > WATER_LIMIT
+    }
+
+    pub fn fuel_is_bad(&self, fuel: f64) -> bool {
+        self.water_stops_engine() || fuel + self.filled < EMPTY
+    }
+}
+
+/// A consumer inside the tank is the fuel gauge's sender.
+fn sender(vehicle: &Vehicle) -> Option<ElementId> {
+    let inside = vehicle.parts[vehicle.pump.part.0].place;
+    let mut loads = vehicle.elements.iter().enumerate().filter(|(_, e)| matches!(e.law, Law::Load { .. }));
+    loads.find(|(_, e)| vehicle.parts[e.part.0].place == inside).map(|(index, _)| ElementId(index))
+}
+
+impl Rig {
+    /// Says what else is the matter with the tank; done before work begins.
+    #[must_use]
+    pub fn with_tank(mut self, tank: Tank) -> Rig {
+        self.handwork.tank = tank;
+        self.rebuild();
+        self
+    }
+
+    /// Puts two relays into each other's sockets; faults of coil and contacts go with them.
+    pub fn swap_relays(&mut self, a: PartId, b: PartId) {
+        for present in &mut self.faults {
+            let Some(element) = present.fault.site.element else { continue };
+            let leg = self.vehicle.elements[element.0].leg.clone();
+            let other = match present.fault.site.part {
+                part if part == a => b,
+                part if part == b => a,
+                _ => continue,
+            };
+            if let ("coil" | "contact", Some(there)) = (leg.as_str(), self.vehicle.element(other, &leg)) {
+                present.fault.site = Site { part: other, element: Some(there) };
+            }
+        }
+        if self.handwork.swapped.remove(&a).is_some() {
+            self.handwork.swapped.remove(&b);
+        } else {
+            self.handwork.swapped.insert(a, b);
+            self.handwork.swapped.insert(b, a);
+        }
+        // Both come out of their sockets, which wipes the terminals.
+        self.handle(a);
+        self.handle(b);
+    }
+
+    /// Knocks on a part. What sticks may come free for a while: intermittent contacts, worn brushes, a seized pump.
+    pub fn tap(&mut self, part: PartId) {
+        let count = self.handwork.tapped.entry(part).or_insert(0);
+        *count += 1;
+        let key = [self.vehicle.parts[part.0].id.as_str(), &count.to_string()];
+        let mut stream = Stream::keyed(self.seed, "contact", &["tapped", key[0], key[1]]);
+        for present in self.faults.iter_mut().filter(|present| present.fault.site.part == part) {
+            let kind = &self.catalogue.kinds[present.fault.kind.0];
+            let freed = stream.chance(Rig::TAP_CHANCE);
+            match kind.effect {
+                Effect::Seized => present.showing = !freed,
+                Effect::BrushOhms if freed => present.share = stream.log_between(0.1, 0.5),
+                _ if kind.activation == crate::fault::Activation::Wiggle => present.showing = stream.chance(0.5),
+                _ => {}
+            }
+        }
+        self.rebuild();
+    }
+
+    /// Chance that a knock frees what sticks; ours, no source.
+    const TAP_CHANCE: f64 = 0.4;
+
+    /// Squeezes a line shut, or lets it go.
+    pub fn set_pinched(&mut self, line: PartId, shut: bool) {
+        if shut {
+            self.handwork.pinched.insert(line);
+        } else {
+            self.handwork.pinched.remove(&line);
+        }
+        self.rebuild();
+    }
+
+    /// Lines squeezed shut.
+    #[must_use]
+    pub fn pinched(&self) -> &BTreeSet<PartId> {
+        &self.handwork.pinched
+    }
+
+    /// Fills fuel in: a share of what the tank holds. It thins water out.
+    pub fn fill(&mut self, share: f64) {
+        let before = self.fuel_share();
+        self.handwork.filled += share.min(1.0 - before).max(0.0);
+        self.rebuild();
+    }
+
+    /// Drains the tank; what goes in next is clean.
+    pub fn drain(&mut self) {
+        self.handwork.filled = -self.conditions.fuel;
+        self.handwork.tank.water = 0.0;
+        self.rebuild();
+    }
+
+    /// Fuel in the tank, share of full. Hidden from the learner, who has a gauge that may lie and a dipstick.
+    #[must_use]
+    pub fn fuel_share(&self) -> f64 {
+        (self.conditions.fuel + self.handwork.filled).clamp(0.0, 1.0)
+    }
+
+    /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
+    #[must_use]
+    pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
+        (self.fuel_share() >= EMPTY).then(|| Volume(volume.0 * self.handwork.tank.water))
+    }
+
+    /// State of charge that a charge of `amp_hours` from the battery's present state leads to, 0 to 1, and does it.
+    /// A tenth of what goes in is lost (common practice, no source).
+    pub fn charge_battery(&mut self, amp_hours: f64) -> f64 {
+        const KEPT: f64 = 0.9;
+        let capacity = self.vehicle.elements.iter().find_map(|e| match e.law {
+            Law::Battery { amp_hours, .. } => Some(amp_hours),
+            _ => None,
+        });
+        let gained = KEPT * amp_hours / capacity.unwrap_or(f64::INFINITY);
+        let charge = (self.build.battery.charge + gained).min(1.0);
+        self.handwork.charged = Some(charge);
+        let catalogue = &self.catalogue;
+        self.faults.retain(|present| catalogue.kinds[present.fault.kind.0].effect != Effect::LowCharge);
+        self.rebuild();
+        charge
+    }
+
+    /// Ampere-hours the battery lacks, for a charger that stops by itself.
+    #[must_use]
+    pub fn amp_hours_missing(&self) -> f64 {
+        let capacity = self.vehicle.elements.iter().find_map(|e| match e.law {
+            Law::Battery { amp_hours, .. } => Some(amp_hours),
+            _ => None,
+        });
+        capacity.unwrap_or(0.0) * (1.0 - self.build.battery.charge)
+    }
+
+    /// Destroys the control unit's driver: from now on the vehicle has that fault. False if it had it already.
+    pub fn destroy_driver(&mut self) -> Option<PartId> {
+        if self.build.driver_dead {
+            return None;
+        }
+        let kind = self.catalogue.kinds.iter().position(|kind| kind.effect == Effect::DriverDead)?;
+        let (element, part) = self.driver()?;
+        let fault = Fault { kind: KindId(kind), site: Site { part, element: Some(element) }, severity: 1.0 };
+        self.faults.push(super::Present { fault, share: 1.0, showing: true });
+        self.rebuild();
+        Some(part)
+    }
+
+    /// Whether damage done to the control unit's driver is still there.
+    #[must_use]
+    pub(crate) fn driver_destroyed(&self) -> bool {
+        self.build.driver_dead
+    }
+
+    fn driver(&self) -> Option<(ElementId, PartId)> {
+        let mut elements = self.vehicle.elements.iter().enumerate();
+        elements.find(|(_, e)| matches!(e.law, Law::Driver { .. })).map(|(index, e)| (ElementId(index), e.part))
+    }
+
+    /// Current through the control unit's driver if it were switched on with these attachments, A.
+    pub fn driver_amps(&mut self, wanted: bool, attached: &Attachments) -> Result<f64, RigError> {
+        let Some((driver, _)) = self.driver() else { return Ok(0.0) };
+        let closed = self.closed_relays.clone();
+        let settled = self.settle(wanted || self.pump_wanted(), attached)?;
+        // Only looked at: nothing has switched.
+        self.closed_relays = closed;
+        let winding = self.winding();
+        let state = super::PumpState { amps: settled.point.amps, ..super::PumpState::default() };
+        Ok(libm::fabs(Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(driver)))
+    }
+
+    /// Adds to every touched node that hangs free the leak of its insulation to the live wires beside it: tens of
+    /// megohm from the battery's positive side, so that a 10 Mohm meter sees some volts and anything that loads
+    /// sees none. Wires that a consumer ties down, switched on or not, are not free.
+    pub fn with_pickup(&mut self, mut attached: Attachments) -> Result<Attachments, RigError> {
+        /// Insulation between neighbours in an old, damp loom, ohm; ours, no source.
+        const LEAK_OHMS: (f64, f64) = (15e6, 60e6);
+        let bare = self.now(&Attachments::none())?;
+        let vehicle = &self.vehicle;
+        let live = vehicle.elements.iter().find(|e| matches!(e.law, Law::Battery { .. })).map(|e| Tap::Node(e.to));
+        let Some(live) = live else { return Ok(attached) };
+        let reference = Tap::Node(vehicle.reference);
+        let joined = |a: Tap, b: Tap| bare.across(a, b).is_some();
+        let loads = || vehicle.elements.iter().filter(|e| matches!(e.law, Law::Load { .. }));
+        let touched: Vec<Tap> = attached.touched().filter(|_| joined(live, reference)).collect();
+        let mut leaks: Vec<Tap> = Vec::new();
+        for tap in touched {
+            let tied = loads().any(|e| joined(tap, Tap::Node(e.from)) || joined(tap, Tap::Node(e.to)));
+            let known = leaks.iter().any(|&other| joined(tap, other));
+            if !joined(tap, reference) && !tied && !known {
+                leaks.push(tap);
+            }
+        }
+        for tap in leaks {
+            let Tap::Node(node) = tap else { continue };
+            let name = &vehicle.nodes[node.0 as usize].name;
+            let ohms = Stream::keyed(self.seed, "contact", &["insulation", name]).log_between(LEAK_OHMS.0, LEAK_OHMS.1);
+            attached.resistor(live, tap, ohms);
+        }
+        Ok(attached)
+    }
+
+    /// Temperature of the warmest joint or stretch of a part in the present state, degrees Celsius.
+    pub fn joint_celsius(&mut self, part: PartId, attached: &Attachments) -> Result<f64, RigError> {
+        let instant = self.now(attached)?;
+        let watts = self.vehicle.elements_of(part).map(|(id, _)| {
+            let amps = instant.amps(id);
+            if amps == 0.0 { 0.0 } else { amps * amps * self.build.ohms[id.0] }
+        });
+        let worst = watts.fold(0.0_f64, |worst, watts| if watts > worst { watts } else { worst });
+        Ok(self.conditions.ambient_c + RISE_K_W * worst)
+    }
+
+    /// Current through an element over a stretch of time, commutation ripple included.
+    pub fn waveform(
+        &mut self,
+        element: ElementId,
+        attached: &Attachments,
+        seconds: f64,
+        step_s: f64,
+    ) -> Result<Waveform, RigError> {
+        let settled = self.settle(self.pump_wanted(), attached)?;
+        let (mean, rad_s) = (settled.point.amps, settled.point.rad_s);
+        let motor = &self.build.unit.motor;
+        let supply_ohms = settled.port.thevenin().ohms;
+        let motor_amps = pump::current_waveform(motor, supply_ohms, mean, rad_s, seconds, step_s);
+        let winding = self.winding();
+        let state = super::PumpState { amps: mean, ..super::PumpState::default() };
+        let at_mean = Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(element);
+        // The network around the motor is linear, so every other current follows the motor's in proportion.
+        let share = if rad_s == 0.0 {
+            0.0
+        } else {
+            let loaded = |amps| {
+                let state = super::PumpState { amps, ..super::PumpState::default() };
+                Instant::new(settled.port.loaded(amps), &settled.assembled, winding, state, false).amps(element)
+            };
+            loaded(mean + 1.0) - loaded(mean)
+        };
+        let amps = motor_amps.iter().map(|amps| at_mean + share * (amps - mean)).collect();
+        Ok(Waveform { step_s, amps })
+    }
+
+    /// How many times its sound value the flow resistance of a strainer, a filter or the line is; of others nothing.
+    #[must_use]
+    pub fn restriction(&self, part: PartId) -> Option<f64> {
+        let (now, sound) = (&self.build.hydraulics, &self.vehicle.hydraulics);
+        match self.vehicle.parts[part.0].kind {
+            Kind::Strainer => Some(now.strainer_pa_s2_m6 / sound.strainer_pa_s2_m6),
+            Kind::Filter => Some(now.filter_pa_s_m3 / sound.filter_pa_s_m3),
+            Kind::Line => Some(now.line_pa_s2_m6 / sound.line_pa_s2_m6),
+            _ => None,
+        }
+    }
+
+    /// The terminals of a part with what their joints have gained over sound ones, ohm.
+    #[must_use]
+    pub fn joints(&self, part: PartId) -> Vec<(String, f64)> {
+        let elements = self.vehicle.elements_of(part);
+        let contacts = elements.filter(|(_, e)| matches!(e.law, Law::Contact { .. }));
+        contacts.map(|(id, e)| (e.leg.clone(), self.build.ohms[id.0] - e.law.nominal_ohms())).collect()
+    }
+}

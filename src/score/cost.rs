@@ -1,0 +1,256 @@
+//! The baseline, and the mark for cost against it.
+
+use std::collections::BTreeSet;
+
+use super::card::{Baseline, BaselineLine, Mark, Part, Points};
+use super::evidence::{Cure, cheapest_cure, fuel_side, work_of};
+use super::outcome::Result;
+use super::trace::Trace;
+use super::weights::WEIGHTS;
+use crate::bay::{Closed, PUTTING_BACK_SHARE, TIMES};
+use crate::circuit::NodeId;
+use crate::fault::{self, Remedy};
+use crate::units::Money;
+use crate::vehicle::{AccessHazard, AccessId, Section, Vehicle};
+
+/// The plan, said the same on every card.
+const PLAN: &str = "A plain plan, not the cleverest: run the pump by service tool, take one loaded reading in each \
+section of the pump's loop that the access for the repair opens up, at its point nearest the pump, from the battery round to the \
+battery; judge each; make the cheapest repair that cures each fault, with its access and safety steps; drive once.";
+
+pub(super) fn baseline(closed: &Closed) -> Baseline {
+    let vehicle = &closed.vehicle;
+    let mut plan = Plan::default();
+    let cures: Vec<_> = closed
+        .truth
+        .came_with
+        .iter()
+        .filter_map(|fault| cheapest_cure(closed, fault))
+        .collect();
+    let mut jobs = cures.clone();
+    jobs.sort_by_key(|(part, remedy)| (part.0, *remedy));
+    jobs.dedup();
+    let works: Vec<_> = jobs
+        .iter()
+        .filter_map(|&(part, remedy)| Some((part, remedy, work_of(closed, part, remedy)?)))
+        .collect();
+    let mut needs: Vec<AccessId> = works
+        .iter()
+        .flat_map(|(_, _, work)| work.needs.iter().copied())
+        .collect();
+    // The battery and the fuse box are read whatever else is opened.
+    needs.extend(battery_access(vehicle));
+    let access = vehicle.access_order(&needs);
+    let has = |hazard| {
+        access
+            .iter()
+            .any(|id| vehicle.accesses[id.0].hazard == hazard)
+    };
+    let fuel = closed
+        .truth
+        .came_with
+        .iter()
+        .any(|fault| fuel_side(fault::section(vehicle, fault)));
+    let opens = works.iter().any(|(_, _, work)| work.opens_fuel) || has(AccessHazard::OpensTank);
+
+    plan.add("protective measures", TIMES.protect, 0);
+    if has(AccessHazard::RaisesVehicle) {
+        plan.add("stands under the raised vehicle", TIMES.stands, 0);
+    }
+    for id in &access {
+        let work = &vehicle.accesses[id.0];
+        plan.add(
+            &format!("{}, and putting it back", work.name),
+            work.seconds * (1.0 + PUTTING_BACK_SHARE),
+            0,
+        );
+    }
+    plan.add(
+        "key on, pump run by service tool",
+        TIMES.key + vehicle.prime_seconds + TIMES.tool_first,
+        0,
+    );
+    let points = section_points(vehicle, &access);
+    let names: Vec<&str> = points
+        .iter()
+        .map(|node| vehicle.nodes[node.0 as usize].name.as_str())
+        .collect();
+    let each = TIMES.tip + TIMES.read + TIMES.call;
+    plan.add(
+        &format!(
+            "longer lead, readings at {} against the negative post, a call each",
+            names.join(", ")
+        ),
+        TIMES.leads + TIMES.tip + each * points.len() as f64,
+        0,
+    );
+    if fuel {
+        plan.add(
+            "pressure gauge fitted and taken off",
+            TIMES.relieve + TIMES.gauge * 1.5,
+            0,
+        );
+    }
+    if opens {
+        plan.add(
+            "pressure relieved, battery's negative clamp off and on",
+            TIMES.relieve + 2.0 * TIMES.isolate,
+            0,
+        );
+    }
+    for (part, remedy, work) in &works {
+        let word = if *remedy == Remedy::Repair {
+            "repair"
+        } else {
+            "replace"
+        };
+        plan.add(
+            &format!("{word} {}", vehicle.parts[part.0].id),
+            work.seconds,
+            work.price.0,
+        );
+    }
+    plan.add("road test", TIMES.clamp + TIMES.drive, 0);
+    plan.add("handing over", TIMES.handover, 0);
+
+    let seconds: f64 = plan.lines.iter().map(|line| line.seconds).sum();
+    let goods: Money = plan.lines.iter().map(|line| line.goods).sum();
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "a day's labour in minor units is far below what i64 holds"
+    )]
+    let labour = libm::round(vehicle.labour_per_hour.0 as f64 * seconds / 3600.0) as i64;
+    let last = closed.ledger.last();
+    Baseline {
+        plan: PLAN.to_owned(),
+        lines: plan.lines,
+        seconds,
+        money: goods + Money(labour),
+        clock_s: last.map_or(0.0, |entry| entry.clock_s),
+        spent: last.map_or(Money(0), |entry| entry.spent),
+        currency: vehicle.currency.clone(),
+    }
+}
+
+#[derive(Default)]
+struct Plan {
+    lines: Vec<BaselineLine>,
+}
+
+impl Plan {
+    fn add(&mut self, what: &str, seconds: f64, goods: i64) {
+        self.lines.push(BaselineLine {
+            what: what.to_owned(),
+            seconds,
+            goods: Money(goods),
+        });
+    }
+}
+
+fn battery_access(vehicle: &Vehicle) -> Vec<AccessId> {
+    let touch = vehicle.nodes[vehicle.reference.0 as usize].touch;
+    touch.map_or_else(Vec::new, |touch| {
+        vehicle.places[touch.place.0].needs.clone()
+    })
+}
+
+/// The touchable point nearest the pump of each section of the pump's way, as far as some access work opens them.
+fn section_points(vehicle: &Vehicle, access: &[AccessId]) -> Vec<NodeId> {
+    let open: BTreeSet<AccessId> = access.iter().copied().collect();
+    let touchable = |node: NodeId| {
+        vehicle.nodes[node.0 as usize].touch.is_some_and(|touch| {
+            let needs = vehicle.access_order(&vehicle.places[touch.place.0].needs);
+            touch.only_unplugged.is_none() && needs.iter().all(|need| open.contains(need))
+        })
+    };
+    let way = vehicle.pump_way();
+    let mut points: Vec<(Section, NodeId)> = Vec::new();
+    for id in &way.elements {
+        let element = &vehicle.elements[id.0];
+        let ends = |nodes: &[NodeId]| -> Vec<NodeId> {
+            nodes
+                .iter()
+                .copied()
+                .filter(|&node| node == element.from || node == element.to)
+                .collect()
+        };
+        let (there, back) = (ends(&way.there), ends(&way.back));
+        // On the way there the later end is nearer the pump, on the way back the earlier one.
+        let Some(&near) = there.last().or(back.first()) else {
+            continue;
+        };
+        if !touchable(near) {
+            continue;
+        }
+        match points
+            .iter_mut()
+            .find(|(section, _)| *section == element.section)
+        {
+            Some(found) if !there.is_empty() => found.1 = near,
+            Some(_) => {}
+            None => points.push((element.section, near)),
+        }
+    }
+    let mut nodes: Vec<NodeId> = points.into_iter().map(|(_, node)| node).collect();
+    nodes.dedup();
+    nodes
+}
+
+pub(super) fn part(
+    closed: &Closed,
+    trace: &Trace,
+    cures: &[Cure],
+    result: &Result,
+    baseline: &Baseline,
+) -> Part {
+    Part::new("cost", vec![mark(closed, trace, cures, result, baseline)])
+}
+
+fn mark(
+    closed: &Closed,
+    trace: &Trace,
+    cures: &[Cure],
+    result: &Result,
+    baseline: &Baseline,
+) -> Mark {
+    let of = WEIGHTS.cost;
+    let actions = vec![trace.end];
+    let show = |money: Money| money.show(&baseline.currency);
+    let figures = format!(
+        "{} and {:.0} min, against a baseline of {} and {:.0} min",
+        show(baseline.spent),
+        baseline.clock_s / 60.0,
+        show(baseline.money),
+        baseline.seconds / 60.0
+    );
+    if !result.done(closed, cures) {
+        let because = format!("{figures}. Cost earns nothing while the complaint is still there.");
+        return Mark {
+            points: Points(0),
+            of,
+            because,
+            actions,
+        };
+    }
+    let (spent, base) = (baseline.spent.0, baseline.money.0.max(1));
+    // Full at the baseline, nothing at the stated multiple of it, straight in between.
+    let left = (WEIGHTS.cost_ends_at * base - spent).clamp(0, (WEIGHTS.cost_ends_at - 1) * base);
+    let mut points = Points(of.0 * left / ((WEIGHTS.cost_ends_at - 1) * base));
+    let mut because = format!("{figures}.");
+    let pointed = cures
+        .iter()
+        .filter(|cure| !cure.evidence.is_empty())
+        .count();
+    if pointed < cures.len() {
+        points = points.share(pointed, cures.len());
+        because.push_str(
+            " A repair that nothing had pointed to is cheap by luck; that earns nothing here.",
+        );
+    }
+    Mark {
+        points,
+        of,
+        because,
+        actions,
+    }
+}

@@ -1,0 +1,326 @@
+//! What the debrief tells: what was hidden, where the volts went, what went wrong in the work, what to practise.
+
+use serde::Serialize;
+
+use super::calls::{self, Ground, Judged};
+use super::evidence::{self, element_name};
+use super::outcome::Result as Job;
+use super::safety;
+use super::severity::severity;
+use super::sight::{Sight, volts_of};
+use super::technique;
+use super::trace::Trace;
+use crate::bay::{Closed, Grade};
+use crate::fault::{self, Fault};
+use crate::rig::{Ladder, Moment, RigError};
+use crate::units::System;
+use crate::vehicle::{Key, Section};
+
+/// A fault that was hidden.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Hidden {
+    /// What it was, such as `corroded ground point`.
+    pub title: String,
+    /// The part, and the element of it where that matters.
+    pub part: String,
+    /// The part's name as printed.
+    pub part_title: String,
+    /// Where it is.
+    pub place: String,
+    /// The section it lies in.
+    pub section: &'static str,
+    /// How bad, in plain words and figures.
+    pub severity: String,
+    /// The lesson.
+    pub teaching: String,
+    /// It was still there when the vehicle was given back.
+    pub left: bool,
+    /// The action that cured it.
+    pub cured_by: Option<u32>,
+    /// Actions before that which had pointed to it.
+    pub pointed_by: Vec<u32>,
+}
+
+/// True volts of a point against the negative post with the pump switched on and no instrument connected.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PointVolts {
+    /// Name of the point.
+    pub point: String,
+    /// The name spelt out.
+    pub spoken: String,
+    /// Without the hidden faults, V; nothing for a point cut off from the circuit.
+    pub healthy_v: Option<f64>,
+    /// As it came, V.
+    pub came_v: Option<f64>,
+}
+
+/// Volts that a section takes with the pump switched on.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Lost {
+    /// The section; `pump` is what is left for the pump.
+    pub section: &'static str,
+    /// Without the hidden faults, V.
+    pub healthy_v: f64,
+    /// As it came, V; nothing where the circuit was cut.
+    pub came_v: Option<f64>,
+}
+
+/// The pump with its circuit switched on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PumpFigures {
+    /// Current, A.
+    pub amps: f64,
+    /// Speed, revolutions a minute.
+    pub rpm: f64,
+    /// Pressure at the rail, kPa.
+    pub kpa: f64,
+}
+
+/// Something that went wrong in the work, explained.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Misstep {
+    /// What, and why it matters.
+    pub what: String,
+    /// Numbers of the actions.
+    pub actions: Vec<u32>,
+}
+
+/// Facts for the explanation after the work.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Debrief {
+    /// What was hidden; empty if nothing was wrong.
+    pub hidden: Vec<Hidden>,
+    /// The points of the pump's loop from the positive post to the negative.
+    pub points: Vec<PointVolts>,
+    /// Where the volts went.
+    pub lost: Vec<Lost>,
+    /// The pump of this vehicle without the faults.
+    pub pump_healthy: PumpFigures,
+    /// The pump as the vehicle came.
+    pub pump_came: PumpFigures,
+    /// What went wrong in the work.
+    pub missteps: Vec<Misstep>,
+    /// One thing to practise next.
+    pub practise: String,
+}
+
+/// The facts of the debrief.
+///
+/// # Errors
+/// [`RigError`] if the vehicle cannot be solved with or without its faults.
+pub fn debrief(closed: &Closed, system: System) -> Result<Debrief, RigError> {
+    let trace = Trace::of(closed);
+    let sight = Sight::of(closed)?;
+    let cures = evidence::cures(closed, &trace, &sight);
+    let judged = calls::judged(closed, &trace, &sight);
+    let hidden = closed
+        .truth
+        .came_with
+        .iter()
+        .enumerate()
+        .map(|(index, fault)| {
+            let cure = cures.iter().find(|cure| cure.fault == index);
+            hidden(closed, fault, cure, system)
+        });
+    let ladder = |faults: Vec<Fault>| -> Result<Ladder, RigError> {
+        closed
+            .truth
+            .rig(&closed.vehicle, faults)?
+            .ladder(Key::On, true, Moment::Settled)
+    };
+    let (healthy, came) = (ladder(Vec::new())?, ladder(closed.truth.came_with.clone())?);
+    let missteps = missteps(closed, &trace, &judged, system);
+    Ok(Debrief {
+        hidden: hidden.collect(),
+        points: points(closed, &healthy, &came),
+        lost: lost(closed, &healthy, &came),
+        pump_healthy: figures(&healthy),
+        pump_came: figures(&came),
+        practise: practise(closed, &trace, &judged, &cures),
+        missteps,
+    })
+}
+
+fn hidden(closed: &Closed, fault: &Fault, cure: Option<&evidence::Cure>, system: System) -> Hidden {
+    let vehicle = &closed.vehicle;
+    let kind = &closed.truth.catalogue.kinds[fault.kind.0];
+    let part = &vehicle.parts[fault.site.part.0];
+    Hidden {
+        title: kind.title.clone(),
+        part: fault
+            .site
+            .element
+            .map_or_else(|| part.id.clone(), |element| element_name(closed, element)),
+        part_title: part.title.clone(),
+        place: vehicle.places[part.place.0].name.clone(),
+        section: fault::section(vehicle, fault).name(),
+        severity: severity(kind, fault, system),
+        teaching: kind.teaching.clone(),
+        left: cure.is_none(),
+        cured_by: cure.map(|cure| cure.action),
+        pointed_by: cure.map_or_else(Vec::new, |cure| cure.evidence.clone()),
+    }
+}
+
+fn points(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<PointVolts> {
+    let vehicle = &closed.vehicle;
+    let [healthy, came] = [healthy, came].map(|ladder| volts_of(vehicle, ladder));
+    let point = |node: crate::circuit::NodeId| {
+        let index = node.0 as usize;
+        PointVolts {
+            point: vehicle.nodes[index].name.clone(),
+            spoken: vehicle.nodes[index].spoken.clone(),
+            healthy_v: healthy[index],
+            came_v: came[index],
+        }
+    };
+    vehicle.pump_points().into_iter().map(point).collect()
+}
+
+/// Volts across the elements of each section on the pump's way, in the order of the current.
+fn lost(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<Lost> {
+    let vehicle = &closed.vehicle;
+    let way = vehicle.pump_way();
+    let volts = [healthy, came].map(|ladder| volts_of(vehicle, ladder));
+    let across = |which: usize, a: crate::circuit::NodeId, b: crate::circuit::NodeId| {
+        Some(libm::fabs(
+            volts[which][a.0 as usize]? - volts[which][b.0 as usize]?,
+        ))
+    };
+    Section::ALL
+        .into_iter()
+        .filter_map(|section| {
+            let mut ends: Vec<_> = way
+                .elements
+                .iter()
+                .map(|id| &vehicle.elements[id.0])
+                .filter(|element| element.section == section)
+                .map(|element| (element.from, element.to))
+                .collect();
+            if section == Section::Pump {
+                ends.push((vehicle.pump.plus, vehicle.pump.minus));
+            }
+            let sum = |which| {
+                ends.iter()
+                    .map(|&(a, b)| across(which, a, b))
+                    .sum::<Option<f64>>()
+            };
+            (!ends.is_empty()).then(|| Lost {
+                section: section.name(),
+                healthy_v: sum(0).unwrap_or(0.0),
+                came_v: sum(1),
+            })
+        })
+        .collect()
+}
+
+fn figures(ladder: &Ladder) -> PumpFigures {
+    let pump = ladder.pumps.first();
+    PumpFigures {
+        amps: pump.map_or(0.0, |pump| pump.amps),
+        rpm: pump.map_or(0.0, |pump| pump.rpm),
+        kpa: pump.map_or(0.0, |pump| pump.kpa),
+    }
+}
+
+fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -> Vec<Misstep> {
+    let mut all: Vec<Misstep> = technique::subtractions(closed, trace, system)
+        .into_iter()
+        .chain(technique::misuses(closed, trace))
+        .map(|misuse| Misstep {
+            what: misuse.what,
+            actions: misuse.actions,
+        })
+        .collect();
+    for (call, taken, proved) in technique::near_zero(trace) {
+        if !proved {
+            let what = format!(
+                "Next to no volts from {} were relied on, and nothing had shown that both tips touched. Put one tip where a volt or more must \
+                 stand and leave the other where it is, or place it anew and read again.",
+                technique::between(closed, taken)
+            );
+            all.push(Misstep {
+                what,
+                actions: vec![taken.number, call],
+            });
+        }
+    }
+    for call in judged.iter().filter(|call| !call.right) {
+        let was = if call.call.was_bad {
+            "trouble lay there"
+        } else {
+            "it was sound"
+        };
+        let verdict = if call.call.was_bad { "good" } else { "bad" };
+        let what = format!("The {} was called {verdict}; {was}.", call.call.section);
+        all.push(Misstep {
+            what,
+            actions: call
+                .call
+                .relies_on
+                .into_iter()
+                .chain([call.number])
+                .collect(),
+        });
+    }
+    for (number, _, price) in Job::of(closed)
+        .remedies
+        .iter()
+        .filter(|(_, cured, _)| !cured)
+    {
+        let what = format!(
+            "This work cured nothing: {} in parts.",
+            price.show(&closed.vehicle.currency)
+        );
+        all.push(Misstep {
+            what,
+            actions: vec![*number],
+        });
+    }
+    for group in safety::grouped(closed) {
+        let what = format!("Danger: {}.", group.what);
+        all.push(Misstep {
+            what,
+            actions: group.actions,
+        });
+    }
+    all
+}
+
+/// The first of these that applies; the order is that of harm.
+fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence::Cure]) -> String {
+    let job = Job::of(closed);
+    let volts = technique::pairs(trace);
+    let unloaded = volts
+        .iter()
+        .filter(|taken| !trace.under_load(taken))
+        .count();
+    let line = if safety::grouped(closed)
+        .iter()
+        .any(|group| group.grade >= Grade::Serious)
+    {
+        "Before the next job, say what each access endangers, and do `protect`, `relieve`, `isolate` and `stands` before it."
+    } else if !job.worked {
+        "Start with one loaded reading: `key on`, `pump on`, then volts from a point near the pump to the negative post."
+    } else if volts.is_empty() {
+        "Before anything is bought, read the volts lost on the way to the pump and back with the pump running."
+    } else if 2 * unloaded > volts.len() {
+        "Read drops under load: switch the pump on first, then place the tips. Without current a bad joint loses nothing."
+    } else if technique::near_zero(trace)
+        .iter()
+        .any(|(_, _, proved)| !proved)
+    {
+        "Prove a tip before you believe a zero: make it show a volt or more without moving it."
+    } else if job.remedies.iter().any(|(_, cured, _)| !cured)
+        || cures.iter().any(|cure| cure.evidence.is_empty())
+    {
+        "Before each repair, name the reading that points there and nowhere else."
+    } else if judged.iter().any(|call| call.ground == Ground::Blind) {
+        "For each call, choose a reading whose two points have the section between them, with the pump running."
+    } else if closed.truth.left.is_empty() && job.symptoms.is_empty() {
+        "Take a level higher: fewer figures on the work order, and milder faults."
+    } else {
+        "Halve the loop: read its middle under load first, then only the half that loses too much."
+    };
+    line.to_owned()
+}

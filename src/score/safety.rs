@@ -1,0 +1,133 @@
+//! Marks for safety, and the limit that a grave danger sets.
+
+use super::card::{Cap, Danger, Mark, Part, Points, grade_name};
+use super::outcome::Result;
+use super::trace::Trace;
+use super::weights::WEIGHTS;
+use crate::bay::{Closed, Fact, Grade};
+
+/// One kind of danger with every action that brought it about.
+pub(super) struct Grouped {
+    pub grade: Grade,
+    pub what: String,
+    pub actions: Vec<u32>,
+}
+
+/// Dangers of the same words together, worst first, then in order of time.
+pub(super) fn grouped(closed: &Closed) -> Vec<Grouped> {
+    let mut groups: Vec<Grouped> = Vec::new();
+    for entry in &closed.ledger {
+        for fact in &entry.facts {
+            let Fact::Hazard(hazard) = fact else { continue };
+            match groups.iter_mut().find(|group| group.what == hazard.what) {
+                Some(group) => group.actions.push(entry.number),
+                None => groups.push(Grouped {
+                    grade: hazard.grade,
+                    what: hazard.what.clone(),
+                    actions: vec![entry.number],
+                }),
+            }
+        }
+    }
+    groups.sort_by(|a, b| b.grade.cmp(&a.grade).then(a.actions[0].cmp(&b.actions[0])));
+    for group in &mut groups {
+        group.actions.dedup();
+    }
+    groups
+}
+
+pub(super) fn dangers(groups: &[Grouped]) -> Vec<Danger> {
+    let danger = |group: &Grouped| Danger {
+        grade: grade_name(group.grade),
+        what: group.what.clone(),
+        actions: group.actions.clone(),
+    };
+    groups.iter().map(danger).collect()
+}
+
+pub(super) fn part(trace: &Trace, result: &Result, groups: &[Grouped]) -> Part {
+    let of = WEIGHTS.safety;
+    let mark = |points, because: String, actions| {
+        Part::new(
+            "safety",
+            vec![Mark {
+                points,
+                of,
+                because,
+                actions,
+            }],
+        )
+    };
+    if !result.worked {
+        return mark(
+            Points(0),
+            "Nothing was done that could have been done safely.".into(),
+            vec![trace.end],
+        );
+    }
+    if groups.is_empty() {
+        return mark(of, "Nobody was put in danger.".into(), vec![trace.end]);
+    }
+    let lost: i64 = groups.iter().map(lost).sum();
+    let sentences: Vec<String> = groups.iter().map(sentence).collect();
+    let mut actions: Vec<u32> = groups
+        .iter()
+        .flat_map(|group| group.actions.iter().copied())
+        .collect();
+    actions.sort_unstable();
+    actions.dedup();
+    mark(Points((of.0 - lost).max(0)), sentences.join(" "), actions)
+}
+
+/// The first time counts in full; doing it again, however often, half as much once more.
+fn lost(group: &Grouped) -> i64 {
+    let once = match group.grade {
+        Grade::Minor => WEIGHTS.minor,
+        Grade::Serious => WEIGHTS.serious,
+        Grade::Grave => WEIGHTS.grave,
+    };
+    if group.actions.len() > 1 {
+        once.0 + once.0 / 2
+    } else {
+        once.0
+    }
+}
+
+fn sentence(group: &Grouped) -> String {
+    let times = match group.actions.len() {
+        1 => String::new(),
+        2 => " (twice)".to_owned(),
+        n => format!(" ({n} times)"),
+    };
+    let grade = grade_name(group.grade);
+    let capital: String = grade
+        .chars()
+        .take(1)
+        .flat_map(char::to_uppercase)
+        .chain(grade.chars().skip(1))
+        .collect();
+    format!("{capital}: {}{times}.", group.what)
+}
+
+pub(super) fn cap(groups: &[Grouped]) -> Option<Cap> {
+    let grave: Vec<&Grouped> = groups
+        .iter()
+        .filter(|group| group.grade == Grade::Grave)
+        .collect();
+    let first = grave.first()?;
+    let mut actions: Vec<u32> = grave
+        .iter()
+        .flat_map(|group| group.actions.iter().copied())
+        .collect();
+    actions.sort_unstable();
+    actions.dedup();
+    Some(Cap {
+        at: WEIGHTS.grave_cap,
+        because: format!(
+            "Somebody could have been killed: {}. Whatever else was right, the total is at most {}.",
+            first.what,
+            WEIGHTS.grave_cap.show()
+        ),
+        actions,
+    })
+}

@@ -1,0 +1,356 @@
+//! Marks for how measurements were made.
+
+use super::calls::is_near_zero;
+use super::card::{Mark, Part, Points};
+use super::trace::{Taken, Trace};
+use super::weights::WEIGHTS;
+use crate::bay::{Call, Closed};
+use crate::instrument::Quantity;
+use crate::units::{Amp, System, Volt};
+use crate::vehicle::Section;
+
+/// An ohms reading below this is spoilt by leads that were not zeroed, ohm: they are some tenths.
+const LEADS_MATTER_OHMS: f64 = 10.0;
+
+/// Something that was measured wrongly, explained.
+pub(super) struct Misuse {
+    pub what: String,
+    pub actions: Vec<u32>,
+}
+
+pub(super) fn part(closed: &Closed, trace: &Trace, system: System) -> Part {
+    Part::new(
+        "technique",
+        vec![
+            loaded(closed, trace),
+            tips(closed, trace),
+            instruments(closed, trace),
+            leads(closed, trace, system),
+        ],
+    )
+}
+
+fn is_wire(section: Section) -> bool {
+    !matches!(
+        section,
+        Section::Control | Section::Pump | Section::Hydraulic
+    )
+}
+
+/// Points of a reading as a person says them.
+pub(super) fn between(closed: &Closed, taken: &Taken) -> String {
+    let name = |node: crate::circuit::NodeId| &closed.vehicle.nodes[node.0 as usize].name;
+    format!(
+        "{} to {}",
+        name(taken.measured.red),
+        name(taken.measured.black)
+    )
+}
+
+/// Of each pair of points between which volts were read one reading, a loaded one if there is any: tips are often
+/// placed before the pump is switched on.
+pub(super) fn pairs<'t, 'a>(trace: &'t Trace<'a>) -> Vec<&'t Taken<'a>> {
+    let ends = |taken: &Taken| {
+        let (red, black) = (taken.measured.red.0, taken.measured.black.0);
+        (red.min(black), red.max(black))
+    };
+    let mut best: Vec<&Taken> = Vec::new();
+    for (taken, _) in trace.volts() {
+        match best.iter_mut().find(|other| ends(other) == ends(taken)) {
+            Some(other) if !trace.under_load(other) && trace.under_load(taken) => *other = taken,
+            Some(_) => {}
+            None => best.push(taken),
+        }
+    }
+    best
+}
+
+/// Volts readings that wire sections were judged by; one of each pair of points if no such call cites one.
+fn considered<'t, 'a>(trace: &'t Trace<'a>) -> (Vec<&'t Taken<'a>>, bool) {
+    let cited: Vec<&Taken> = trace
+        .calls()
+        .filter(|(_, call)| is_wire(call.section))
+        .filter_map(|(_, call)| trace.relied_meter(call))
+        .filter(|taken| !taken.measured.function.sends_current())
+        .collect();
+    if cited.is_empty() {
+        (pairs(trace), false)
+    } else {
+        (cited, true)
+    }
+}
+
+fn loaded(closed: &Closed, trace: &Trace) -> Mark {
+    let of = WEIGHTS.loaded;
+    let (readings, cited) = considered(trace);
+    if readings.is_empty() {
+        return nothing(of, trace, "No volts were read.");
+    }
+    let (yes, no): (Vec<&Taken>, Vec<&Taken>) =
+        readings.iter().partition(|taken| trace.under_load(taken));
+    let which = if cited {
+        "volts readings that wiring was judged by"
+    } else {
+        "pairs of points between which volts were read"
+    };
+    let mut because = format!(
+        "{} of {} {which} had the pump switched on and loading the circuit.",
+        yes.len(),
+        readings.len()
+    );
+    if let Some(first) = no.first() {
+        because = because
+            + &format!(
+                " Without current nothing is lost in a bad joint: {} in action {} could not show one.",
+                between(closed, first),
+                first.number
+            );
+    } else if let Some(first) = yes.first() {
+        because = because
+            + &format!(
+                " In action {} it drew {:.1} A.",
+                first.number, first.measured.pump_amps
+            );
+    }
+    Mark {
+        points: of.share(yes.len(), readings.len()),
+        of,
+        because,
+        actions: numbers(&readings),
+    }
+}
+
+fn numbers(readings: &[&Taken]) -> Vec<u32> {
+    let mut numbers: Vec<u32> = readings.iter().map(|taken| taken.number).collect();
+    numbers.sort_unstable();
+    numbers.dedup();
+    numbers
+}
+
+fn nothing(of: Points, trace: &Trace, because: &str) -> Mark {
+    Mark {
+        points: Points(0),
+        of,
+        because: because.to_owned(),
+        actions: vec![trace.end],
+    }
+}
+
+/// Calls that rest on next to no volts, with the reading and whether its tips had been proved by then.
+pub(super) fn near_zero<'t, 'a>(trace: &'t Trace<'a>) -> Vec<(u32, &'t Taken<'a>, bool)> {
+    trace
+        .calls()
+        .filter_map(|(number, call)| Some((number, trace.relied_meter(call)?)))
+        .filter(|(_, taken)| is_near_zero(taken.measured))
+        .map(|(number, taken)| (number, taken, trace.proved(taken, number)))
+        .collect()
+}
+
+fn tips(closed: &Closed, trace: &Trace) -> Mark {
+    let of = WEIGHTS.tips;
+    let volts: Vec<&Taken> = trace.volts().map(|(taken, _)| taken).collect();
+    if volts.is_empty() {
+        return nothing(of, trace, "No volts were read.");
+    }
+    let relied = near_zero(trace);
+    if relied.is_empty() {
+        let because = "No judgement rested on next to no volts, so no tip was in doubt.".to_owned();
+        return Mark {
+            points: of,
+            of,
+            because,
+            actions: numbers(&volts),
+        };
+    }
+    let proved = relied.iter().filter(|(_, _, proved)| *proved).count();
+    let mut actions: Vec<u32> = relied
+        .iter()
+        .flat_map(|(call, taken, _)| [taken.number, *call])
+        .collect();
+    actions.sort_unstable();
+    actions.dedup();
+    let mut because = format!(
+        "{proved} of {} judgements on next to no volts rested on tips that had been proved.",
+        relied.len()
+    );
+    if let Some((call, taken, _)) = relied.iter().find(|(_, _, proved)| !proved) {
+        because = because
+            + &format!(
+                " {:.3} V from {} (action {}) is also what a tip shows that touches nothing; by action {call} neither a volt or more through both tips nor placing them again had ruled that out.",
+                taken.measured.value.unwrap_or(0.0),
+                between(closed, taken),
+                taken.number
+            );
+    }
+    Mark {
+        points: of.share(proved, relied.len()),
+        of,
+        because,
+        actions,
+    }
+}
+
+/// Ohms on live circuits, ohms and clamp relied on before they were zeroed.
+pub(super) fn misuses(closed: &Closed, trace: &Trace) -> Vec<Misuse> {
+    let mut found: Vec<Misuse> = Vec::new();
+    for taken in trace.taken.iter().filter(|taken| taken.measured.live) {
+        let what = format!(
+            "Ohms from {} were read while volts of the vehicle's own stood there: the figure means nothing, and a meter can suffer.",
+            between(closed, taken)
+        );
+        match found.iter_mut().find(|misuse| misuse.what == what) {
+            Some(misuse) => misuse.actions.push(taken.number),
+            None => found.push(Misuse {
+                what,
+                actions: vec![taken.number],
+            }),
+        }
+    }
+    for (number, call) in trace.calls() {
+        found.extend(unzeroed(closed, trace, number, call));
+    }
+    found
+}
+
+fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<Misuse> {
+    let reading = trace.relied(call)?;
+    let relied = call.relies_on?;
+    match reading.quantity {
+        Quantity::Current if trace.clamp_zeroed().is_none_or(|zeroed| zeroed > relied) => {
+            Some(Misuse {
+                what: format!(
+                    "{} from the clamp was relied on before the clamp had been zeroed; out of its box it can be half an ampere off.",
+                    reading.shown
+                ),
+                actions: vec![relied, number],
+            })
+        }
+        Quantity::Resistance => {
+            let taken = trace.relied_meter(call)?;
+            let small = taken
+                .measured
+                .value
+                .is_some_and(|ohms| ohms < LEADS_MATTER_OHMS);
+            (small && !taken.measured.zeroed).then(|| Misuse {
+                what: format!(
+                    "{} from {} holds {:.2} ohm of the leads themselves: the ohms function had not been zeroed with them.",
+                    reading.shown,
+                    between(closed, taken),
+                    taken.measured.lead_ohms
+                ),
+                actions: vec![relied, number],
+            })
+        }
+        _ => None,
+    }
+}
+
+fn instruments(closed: &Closed, trace: &Trace) -> Mark {
+    let of = WEIGHTS.instruments;
+    let read: Vec<u32> = trace
+        .ledger
+        .iter()
+        .filter(|entry| !entry.readings.is_empty())
+        .map(|entry| entry.number)
+        .collect();
+    if read.is_empty() {
+        return nothing(of, trace, "No instrument was read.");
+    }
+    let found = misuses(closed, trace);
+    if found.is_empty() {
+        let because = "No ohms on a live circuit, and nothing relied on that wanted zeroing first."
+            .to_owned();
+        return Mark {
+            points: of,
+            of,
+            because,
+            actions: read,
+        };
+    }
+    let mut actions: Vec<u32> = found
+        .iter()
+        .flat_map(|misuse| misuse.actions.iter().copied())
+        .collect();
+    actions.sort_unstable();
+    actions.dedup();
+    let because = found
+        .iter()
+        .map(|misuse| misuse.what.as_str())
+        .collect::<Vec<_>>()
+        .join(" ");
+    Mark {
+        points: of.less(WEIGHTS.each_misuse, found.len()),
+        of,
+        because,
+        actions,
+    }
+}
+
+/// Calls that cite a volts reading less what the lead would drop at pump current, each explained.
+pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Vec<Misuse> {
+    trace
+        .calls()
+        .filter_map(|(number, call)| {
+            let short = call.imagined_drop_v?;
+            let relied = call.relies_on?;
+            let wanted = libm::fabs(call.cites?) + short;
+            let off = |taken: &&Taken| libm::fabs(libm::fabs(taken.measured.value.unwrap_or(f64::INFINITY)) - wanted);
+            let here = trace.taken.iter().filter(|taken| taken.number == relied && !taken.measured.function.sends_current());
+            let taken = here.min_by(|a, b| off(a).total_cmp(&off(b)))?;
+            let volts = libm::fabs(taken.measured.value?);
+            let amps = volts / taken.measured.function.input_ohms();
+            let lead = match taken.extension {
+                Some(extension) => format!("{} lead", crate::units::Metre(extension.length_m).show(system)),
+                None => "pair of leads".to_owned(),
+            };
+            let [red, black] = [taken.measured.red, taken.measured.black].map(|node| closed.vehicle.nodes[node.0 as usize].name.as_str());
+            Some(Misuse {
+                what: format!(
+                    "The {lead} carried {} and dropped {}. There was nothing to subtract: {volts:.3} V was lost between {red} and {black}.",
+                    Amp(amps).show(system),
+                    Volt(amps * taken.measured.lead_ohms).show(system),
+                ),
+                actions: vec![relied, number],
+            })
+        })
+        .collect()
+}
+
+fn leads(closed: &Closed, trace: &Trace, system: System) -> Mark {
+    let of = WEIGHTS.leads;
+    let volts: Vec<&Taken> = trace.volts().map(|(taken, _)| taken).collect();
+    if volts.is_empty() {
+        return nothing(of, trace, "No volts were read.");
+    }
+    let found = subtractions(closed, trace, system);
+    if found.is_empty() {
+        let because = "Nothing was subtracted from volts for the leads.".to_owned();
+        return Mark {
+            points: of,
+            of,
+            because,
+            actions: numbers(&volts),
+        };
+    }
+    let scored = found.len() - 1;
+    let mut because = found
+        .iter()
+        .map(|misuse| misuse.what.as_str())
+        .collect::<Vec<_>>()
+        .join(" ");
+    because.push_str(if scored == 0 {
+        " This first time it is explained and costs nothing."
+    } else {
+        " The first time was explained; each one after it costs points."
+    });
+    let actions = found
+        .iter()
+        .flat_map(|misuse| misuse.actions.iter().copied())
+        .collect();
+    Mark {
+        points: of.less(WEIGHTS.each_subtraction, scored),
+        of,
+        because,
+        actions,
+    }
+}
