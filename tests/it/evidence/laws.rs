@@ -179,5 +179,5 @@ fn planning_is_the_same_in_every_run() {
     let first = run();
     assert_eq!(first, run());
     assert_eq!(first.1, Choice::Test(0), "ties go to the lowest index");
-    assert_eq!(first.2, 17, "states valued, over all depths");
+    assert_eq!(first.2, 25, "states valued, over all depths");
 }
