@@ -20,7 +20,10 @@ impl Belief {
     pub fn new(prior: &[f64], draws: usize) -> Belief {
         let draws = draws.max(1);
         let share = libm::log(draws as f64);
-        let logs = prior.iter().flat_map(|&p| std::iter::repeat_n(libm::log(p) - share, draws)).collect();
+        let logs = prior
+            .iter()
+            .flat_map(|&p| std::iter::repeat_n(libm::log(p) - share, draws))
+            .collect();
         Belief { draws, logs }
     }
 

@@ -61,7 +61,11 @@ impl Calibration {
     }
 
     fn row(&self, belongs: impl Fn(f64) -> bool) -> Bin {
-        let inside: Vec<&(f64, bool)> = self.forecasts.iter().filter(|(stated, _)| belongs(*stated)).collect();
+        let inside: Vec<&(f64, bool)> = self
+            .forecasts
+            .iter()
+            .filter(|(stated, _)| belongs(*stated))
+            .collect();
         let count = inside.len();
         let share = |sum: f64| if count == 0 { 0.0 } else { sum / count as f64 };
         Bin {
@@ -76,7 +80,10 @@ impl Calibration {
     pub fn expected_error(&self, bins: usize) -> f64 {
         let whole = self.len().max(1) as f64;
         let table = self.table(bins);
-        table.iter().map(|row| row.count as f64 / whole * libm::fabs(row.stated - row.came_true)).sum()
+        table
+            .iter()
+            .map(|row| row.count as f64 / whole * libm::fabs(row.stated - row.came_true))
+            .sum()
     }
 
     /// Murphy's partition, with one bin for each forecast value that occurs.
@@ -89,10 +96,23 @@ impl Calibration {
         let mut values: Vec<f64> = self.forecasts.iter().map(|&(stated, _)| stated).collect();
         values.sort_by(f64::total_cmp);
         values.dedup();
-        let rows: Vec<Bin> = values.iter().map(|&value| self.row(|stated| stated == value)).collect();
-        let mean = |of: &dyn Fn(&Bin) -> f64| rows.iter().map(|row| row.count as f64 * of(row)).sum::<f64>() / whole;
+        let rows: Vec<Bin> = values
+            .iter()
+            .map(|&value| self.row(|stated| stated == value))
+            .collect();
+        let mean = |of: &dyn Fn(&Bin) -> f64| {
+            rows.iter()
+                .map(|row| row.count as f64 * of(row))
+                .sum::<f64>()
+                / whole
+        };
         Murphy {
-            score: self.forecasts.iter().map(|&(s, t)| square(s - outcome(t))).sum::<f64>() / whole,
+            score: self
+                .forecasts
+                .iter()
+                .map(|&(s, t)| square(s - outcome(t)))
+                .sum::<f64>()
+                / whole,
             reliability: mean(&|row| square(row.stated - row.came_true)),
             resolution: mean(&|row| square(row.came_true - base)),
             uncertainty: base * (1.0 - base),

@@ -19,7 +19,12 @@ pub struct Limits {
 }
 
 /// The limits in force; `deadband` is in the unit of the costs.
-pub const LIMITS: Limits = Limits { deadband: 1.0, deadband_share: 0.02, redundant_bits: 0.02, sure: 0.9 };
+pub const LIMITS: Limits = Limits {
+    deadband: 1.0,
+    deadband_share: 0.02,
+    redundant_bits: 0.02,
+    sure: 0.9,
+};
 
 /// What a choice cost more than the reference's, as far as it counts: zero within the deadband, then all of it above.
 #[must_use]
@@ -39,8 +44,15 @@ pub fn is_redundant(expected_bits: f64, worth: f64, limits: &Limits) -> bool {
 
 /// Whether stopping was justified: no test was worth more than its cost, and the repair was probable enough.
 #[must_use]
-pub fn is_justified(stop: f64, best_test: f64, probability_of_repair: f64, limits: &Limits) -> bool {
-    let slack = limits.deadband.max(limits.deadband_share * libm::fabs(best_test));
+pub fn is_justified(
+    stop: f64,
+    best_test: f64,
+    probability_of_repair: f64,
+    limits: &Limits,
+) -> bool {
+    let slack = limits
+        .deadband
+        .max(limits.deadband_share * libm::fabs(best_test));
     stop <= best_test + slack && probability_of_repair >= limits.sure
 }
 
@@ -74,5 +86,9 @@ impl Conclusion {
 /// exponentially. With `steepness` 1, a tenth too much gives 0.905, half 0.607, twice the cost 0.368.
 #[must_use]
 pub fn efficiency(counted_regret: f64, reference: f64, steepness: f64) -> f64 {
-    if reference > 0.0 { libm::exp(-steepness * counted_regret / reference) } else { 1.0 }
+    if reference > 0.0 {
+        libm::exp(-steepness * counted_regret / reference)
+    } else {
+        1.0
+    }
 }

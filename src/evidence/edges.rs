@@ -20,7 +20,9 @@ pub fn gain(prior: &[f64], class_of: &[usize], outcome_of: &[usize]) -> f64 {
     let left: f64 = (0..outcomes)
         .map(|outcome| {
             let kept = prior.iter().zip(outcome_of);
-            let masses: Vec<f64> = kept.map(|(&p, &o)| if o == outcome { p } else { 0.0 }).collect();
+            let masses: Vec<f64> = kept
+                .map(|(&p, &o)| if o == outcome { p } else { 0.0 })
+                .collect();
             masses.iter().sum::<f64>() * weight(&masses, class_of)
         })
         .sum();

@@ -15,7 +15,11 @@ impl<'p> Exact<'p> {
     /// Starts on a problem that has passed [`Problem::check`].
     #[must_use]
     pub fn new(problem: &'p Problem) -> Exact<'p> {
-        Exact { problem, memo: Memo::new(), states: 0 }
+        Exact {
+            problem,
+            memo: Memo::new(),
+            states: 0,
+        }
     }
 
     /// Least expected cost from a state, times its mass, and the choice that has it; ties go to stopping, then to the

@@ -65,7 +65,10 @@ const CUTS: [f64; 9] = [0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 9.0];
 pub fn expected_bits_of_reading(prior: &[f64], predicted: &[Predicted], mixture: &Mixture) -> f64 {
     let mut cuts: Vec<f64> = predicted
         .iter()
-        .flat_map(|p| CUTS.iter().flat_map(move |&k| [p.mean - k * p.sigma, p.mean + k * p.sigma]))
+        .flat_map(|p| {
+            CUTS.iter()
+                .flat_map(move |&k| [p.mean - k * p.sigma, p.mean + k * p.sigma])
+        })
         .collect();
     if mixture.chance > 0.0 {
         cuts.extend([mixture.low, mixture.high]);
@@ -73,15 +76,22 @@ pub fn expected_bits_of_reading(prior: &[f64], predicted: &[Predicted], mixture:
     cuts.sort_by(f64::total_cmp);
     let left: f64 = cuts
         .windows(2)
-        .map(|ends| gauss(ends[0], ends[1], |y| unknown_after(prior, predicted, mixture, y)))
+        .map(|ends| {
+            gauss(ends[0], ends[1], |y| {
+                unknown_after(prior, predicted, mixture, y)
+            })
+        })
         .sum();
     (entropy(prior) - left).max(0.0)
 }
 
 /// Entropy after reading `y`, times the density of `y`.
 fn unknown_after(prior: &[f64], predicted: &[Predicted], mixture: &Mixture, y: f64) -> f64 {
-    let masses: Vec<f64> =
-        prior.iter().zip(predicted).map(|(&p, at)| p * mixture.density(y, at.mean, at.sigma)).collect();
+    let masses: Vec<f64> = prior
+        .iter()
+        .zip(predicted)
+        .map(|(&p, at)| p * mixture.density(y, at.mean, at.sigma))
+        .collect();
     let density: f64 = masses.iter().sum();
     density * entropy_of_masses(&masses)
 }
@@ -91,7 +101,10 @@ fn gauss(from: f64, to: f64, f: impl Fn(f64) -> f64) -> f64 {
     if half <= 0.0 {
         return 0.0;
     }
-    half * GAUSS_8.iter().map(|&(x, w)| w * (f(middle - half * x) + f(middle + half * x))).sum::<f64>()
+    half * GAUSS_8
+        .iter()
+        .map(|&(x, w)| w * (f(middle - half * x) + f(middle + half * x)))
+        .sum::<f64>()
 }
 
 /// Chance of each bin between neighbouring `edges` for each prediction, with all that lies outside added to the bins
@@ -137,16 +150,25 @@ pub fn capacity(likelihood: &[Vec<f64>]) -> f64 {
     for _ in 0..CAPACITY_ROUNDS {
         let mut output = vec![0.0; outcomes];
         for (&p, row) in input.iter().zip(likelihood) {
-            output.iter_mut().zip(row).for_each(|(sum, &q)| *sum += p * q);
+            output
+                .iter_mut()
+                .zip(row)
+                .for_each(|(sum, &q)| *sum += p * q);
         }
         let divergence: Vec<f64> = likelihood
             .iter()
             .map(|row| {
                 let terms = row.iter().zip(&output);
-                terms.map(|(&q, &r)| if q > 0.0 { q * libm::log2(q / r) } else { 0.0 }).sum()
+                terms
+                    .map(|(&q, &r)| if q > 0.0 { q * libm::log2(q / r) } else { 0.0 })
+                    .sum()
             })
             .collect();
-        let grown: Vec<f64> = input.iter().zip(&divergence).map(|(&p, &d)| p * libm::exp2(d)).collect();
+        let grown: Vec<f64> = input
+            .iter()
+            .zip(&divergence)
+            .map(|(&p, &d)| p * libm::exp2(d))
+            .collect();
         let whole: f64 = grown.iter().sum();
         let lower = libm::log2(whole);
         upper = divergence.iter().copied().fold(0.0, f64::max);

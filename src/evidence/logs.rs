@@ -4,7 +4,11 @@
 #[must_use]
 pub fn log_add_exp(a: f64, b: f64) -> f64 {
     let (high, low) = if a >= b { (a, b) } else { (b, a) };
-    if low == f64::NEG_INFINITY { high } else { high + libm::log1p(libm::exp(low - high)) }
+    if low == f64::NEG_INFINITY {
+        high
+    } else {
+        high + libm::log1p(libm::exp(low - high))
+    }
 }
 
 /// `ln(sum of e^x)`, the largest taken out first; minus infinity of nothing.
@@ -44,5 +48,9 @@ pub fn entropy(probabilities: &[f64]) -> f64 {
 #[must_use]
 pub fn entropy_of_masses(masses: &[f64]) -> f64 {
     let whole: f64 = masses.iter().sum();
-    if whole > 0.0 { masses.iter().map(|&m| surprise(m / whole)).sum() } else { 0.0 }
+    if whole > 0.0 {
+        masses.iter().map(|&m| surprise(m / whole)).sum()
+    } else {
+        0.0
+    }
 }

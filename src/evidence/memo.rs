@@ -14,7 +14,10 @@ impl<V> Memo<V> {
     const FREE: u32 = u32::MAX;
 
     pub fn new() -> Memo<V> {
-        Memo { slots: vec![Self::FREE; Self::FIRST], entries: Vec::new() }
+        Memo {
+            slots: vec![Self::FREE; Self::FIRST],
+            entries: Vec::new(),
+        }
     }
 
     pub fn get(&self, state: &State) -> Option<&V> {
@@ -48,6 +51,10 @@ impl<V> Memo<V> {
     }
 
     /// The slot of a state, or the free one where it belongs: linear probing, at most half full.
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "only the low bits are used"
+    )]
     fn place(&self, state: &State) -> usize {
         let mask = self.slots.len() - 1;
         let mut place = mix(state) as usize & mask;
@@ -64,10 +71,18 @@ impl<V> Memo<V> {
 /// Spreads a state over 64 bits by multiplication and folding; the odd constant is 2^64 over the golden ratio.
 fn mix(state: &State) -> u64 {
     const GOLDEN: u64 = 0x9E37_79B9_7F4A_7C15;
-    let [low, high] = [state.done as u64, (state.done >> 64) as u64];
-    let rest = [low, high, u64::from(state.mode)];
-    state.left.words().iter().chain(&rest).fold(0, |sum: u64, &word| {
-        let mixed = (sum ^ word).wrapping_mul(GOLDEN);
-        mixed ^ mixed >> 29
-    })
+    let mut rest = [0; 3];
+    for (word, half) in rest.iter_mut().zip(state.done.to_le_bytes().as_chunks().0) {
+        *word = u64::from_le_bytes(*half);
+    }
+    rest[2] = u64::from(state.mode);
+    state
+        .left
+        .words()
+        .iter()
+        .chain(&rest)
+        .fold(0, |sum: u64, &word| {
+            let mixed = (sum ^ word).wrapping_mul(GOLDEN);
+            mixed ^ mixed >> 29
+        })
 }

@@ -33,7 +33,11 @@ pub struct Mixture {
 
 impl Mixture {
     /// Readings that are never wrong beyond their stated spread.
-    pub const NONE: Mixture = Mixture { chance: 0.0, low: 0.0, high: 1.0 };
+    pub const NONE: Mixture = Mixture {
+        chance: 0.0,
+        low: 0.0,
+        high: 1.0,
+    };
 
     fn gross_log_density(&self) -> f64 {
         // Taken everywhere, also beyond the ends: a reading there must not rule everything out.
@@ -44,13 +48,21 @@ impl Mixture {
     #[must_use]
     pub fn log_likelihood(&self, y: f64, mean: f64, sigma: f64) -> f64 {
         let right = libm::log1p(-self.chance) + normal_log_density(y, mean, sigma);
-        if self.chance > 0.0 { log_add_exp(right, self.gross_log_density()) } else { right }
+        if self.chance > 0.0 {
+            log_add_exp(right, self.gross_log_density())
+        } else {
+            right
+        }
     }
 
     /// Density of reading `y`; the wide part only between its ends, so that it integrates to one.
     #[must_use]
     pub fn density(&self, y: f64, mean: f64, sigma: f64) -> f64 {
-        let wide = if y >= self.low && y <= self.high { self.chance / (self.high - self.low) } else { 0.0 };
+        let wide = if y >= self.low && y <= self.high {
+            self.chance / (self.high - self.low)
+        } else {
+            0.0
+        };
         (1.0 - self.chance) * libm::exp(normal_log_density(y, mean, sigma)) + wide
     }
 

@@ -26,8 +26,8 @@ mod noisy;
 mod plan;
 pub mod probe;
 mod problem;
-mod search;
 pub mod rules;
+mod search;
 pub mod service;
 mod set;
 

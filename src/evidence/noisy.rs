@@ -73,7 +73,10 @@ impl<'n> Evaluation<'n> {
     /// Starts on a problem.
     #[must_use]
     pub fn new(noisy: &'n Noisy) -> Evaluation<'n> {
-        Evaluation { noisy, known: [BTreeMap::new(), BTreeMap::new(), BTreeMap::new()] }
+        Evaluation {
+            noisy,
+            known: [BTreeMap::new(), BTreeMap::new(), BTreeMap::new()],
+        }
     }
 
     /// The history before any test.
@@ -87,7 +90,10 @@ impl<'n> Evaluation<'n> {
         let mut masses = self.noisy.prior.clone();
         for (test, outcome) in self.noisy.tests.iter().zip(history) {
             if let Some(outcome) = *outcome {
-                masses.iter_mut().zip(&test.likelihood).for_each(|(mass, row)| *mass *= row[outcome]);
+                masses
+                    .iter_mut()
+                    .zip(&test.likelihood)
+                    .for_each(|(mass, row)| *mass *= row[outcome]);
             }
         }
         masses
@@ -116,7 +122,11 @@ impl<'n> Evaluation<'n> {
     }
 
     fn stop_with(&self, masses: &[f64], action: usize) -> f64 {
-        masses.iter().zip(&self.noisy.loss[action]).map(|(&m, &l)| weigh(m, l)).sum()
+        masses
+            .iter()
+            .zip(&self.noisy.loss[action])
+            .map(|(&m, &l)| weigh(m, l))
+            .sum()
     }
 
     /// Expected information of a test after a history, bits.
@@ -126,7 +136,10 @@ impl<'n> Evaluation<'n> {
     }
 
     fn after(&self, history: &History, test: usize) -> Vec<History> {
-        let outcomes = self.noisy.tests[test].likelihood.first().map_or(0, Vec::len);
+        let outcomes = self.noisy.tests[test]
+            .likelihood
+            .first()
+            .map_or(0, Vec::len);
         let with = |outcome| {
             let mut next = history.clone();
             next[test] = Some(outcome);
@@ -137,7 +150,9 @@ impl<'n> Evaluation<'n> {
     }
 
     fn open(&self, history: &History) -> Vec<usize> {
-        (0..self.noisy.tests.len()).filter(|&test| history[test].is_none()).collect()
+        (0..self.noisy.tests.len())
+            .filter(|&test| history[test].is_none())
+            .collect()
     }
 
     /// What a policy does after a history.
@@ -158,12 +173,18 @@ impl<'n> Evaluation<'n> {
                     }
                 }
                 match best {
-                    Some((test, _)) if !no_more(stop, self.test(policy, history, test)) => NoisyChoice::Test(test),
+                    Some((test, _)) if !no_more(stop, self.test(policy, history, test)) => {
+                        NoisyChoice::Test(test)
+                    }
                     _ => stopping,
                 }
             }
             NoisyPolicy::Best | NoisyPolicy::Rollout => {
-                let base = if *policy == NoisyPolicy::Best { NoisyPolicy::Best } else { NoisyPolicy::Greedy };
+                let base = if *policy == NoisyPolicy::Best {
+                    NoisyPolicy::Best
+                } else {
+                    NoisyPolicy::Greedy
+                };
                 let (mut least, mut choice) = (stop, stopping);
                 for test in self.open(history) {
                     let cost = self.test(&base, history, test);
@@ -180,7 +201,11 @@ impl<'n> Evaluation<'n> {
     fn test(&mut self, policy: &NoisyPolicy, history: &History, test: usize) -> f64 {
         let whole: f64 = self.masses(history).iter().sum();
         let own = self.noisy.tests[test].cost * whole;
-        own + self.after(history, test).iter().map(|next| self.value(policy, next)).sum::<f64>()
+        own + self
+            .after(history, test)
+            .iter()
+            .map(|next| self.value(policy, next))
+            .sum::<f64>()
     }
 
     /// Expected cost of a policy from a history on, times the probability of the history.
@@ -215,7 +240,11 @@ impl<'n> Evaluation<'n> {
     #[must_use]
     pub fn one_step_worth(&self, history: &History, test: usize) -> f64 {
         let whole: f64 = self.masses(history).iter().sum();
-        let after: f64 = self.after(history, test).iter().map(|next| self.stop(next).1).sum();
+        let after: f64 = self
+            .after(history, test)
+            .iter()
+            .map(|next| self.stop(next).1)
+            .sum();
         self.stop(history).1 - self.noisy.tests[test].cost * whole - after
     }
 
@@ -241,7 +270,10 @@ impl<'n> Evaluation<'n> {
             NoisyChoice::Stop(_) => Vec::new(),
             NoisyChoice::Test(test) => self.after(history, test),
         };
-        own + after.iter().map(|next| self.regrets(policy, reference, next)).sum::<f64>()
+        own + after
+            .iter()
+            .map(|next| self.regrets(policy, reference, next))
+            .sum::<f64>()
     }
 }
 
@@ -253,18 +285,33 @@ impl Noisy {
         let tests = self.tests.iter().map(|test| {
             let mut laws: Vec<&Vec<f64>> = Vec::new();
             let outcomes = test.likelihood.iter().map(|row| {
-                let place = laws.iter().position(|known| *known == row).unwrap_or_else(|| {
-                    laws.push(row);
-                    laws.len() - 1
-                });
+                let place = laws
+                    .iter()
+                    .position(|known| *known == row)
+                    .unwrap_or_else(|| {
+                        laws.push(row);
+                        laws.len() - 1
+                    });
                 u8::try_from(place).unwrap_or(u8::MAX)
             });
-            super::Test { cost: test.cost, needs: 0, mode: None, outcomes: outcomes.collect() }
+            super::Test {
+                cost: test.cost,
+                needs: 0,
+                mode: None,
+                outcomes: outcomes.collect(),
+            }
         });
         super::Problem {
             prior: self.prior.clone(),
             tests: tests.collect(),
-            remedies: self.loss.iter().map(|loss| super::Remedy { needs: 0, loss: loss.clone() }).collect(),
+            remedies: self
+                .loss
+                .iter()
+                .map(|loss| super::Remedy {
+                    needs: 0,
+                    loss: loss.clone(),
+                })
+                .collect(),
             works: Vec::new(),
             modes: Vec::new(),
         }

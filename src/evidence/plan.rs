@@ -44,7 +44,12 @@ impl<'p> Planner<'p> {
     /// The problem must have passed [`Problem::check`].
     #[must_use]
     pub fn new(problem: &'p Problem, limit: u64) -> Planner<'p> {
-        Planner { problem, memos: [Memo::new(), Memo::new(), Memo::new()], limit, work: 0 }
+        Planner {
+            problem,
+            memos: [Memo::new(), Memo::new(), Memo::new()],
+            limit,
+            work: 0,
+        }
     }
 
     /// The problem planned on.
@@ -80,11 +85,16 @@ impl<'p> Planner<'p> {
         match choice {
             Choice::Stop(remedy) => {
                 let losses = state.left.iter().map(|h| {
-                    super::problem::weigh(self.problem.prior[h], self.problem.loss(remedy, h, state.done))
+                    super::problem::weigh(
+                        self.problem.prior[h],
+                        self.problem.loss(remedy, h, state.done),
+                    )
                 });
                 losses.sum()
             }
-            Choice::Test(test) => self.cost_with(depth, state, test, f64::INFINITY).unwrap_or(f64::INFINITY),
+            Choice::Test(test) => self
+                .cost_with(depth, state, test, f64::INFINITY)
+                .unwrap_or(f64::INFINITY),
         }
     }
 
@@ -108,7 +118,9 @@ impl<'p> Planner<'p> {
         if no_more(stop, self.problem.floor(state)) {
             return stopping;
         }
-        let Some(test) = self.most_bits_for_cost(state) else { return stopping };
+        let Some(test) = self.most_bits_for_cost(state) else {
+            return stopping;
+        };
         match self.cost_with(Depth::Greedy, state, test, stop) {
             Some(cost) if cost < stop => (cost, Choice::Test(test)),
             _ => stopping,
@@ -120,7 +132,11 @@ impl<'p> Planner<'p> {
         let mut best: Option<(usize, f64)> = None;
         for test in 0..self.problem.tests.len() {
             let masses = self.problem.masses(&state.left, test);
-            let bits: f64 = masses.iter().filter(|&&m| m > 0.0).map(|m| surprise(m / whole)).sum();
+            let bits: f64 = masses
+                .iter()
+                .filter(|&&m| m > 0.0)
+                .map(|m| surprise(m / whole))
+                .sum();
             if bits <= 0.0 {
                 continue;
             }

@@ -45,7 +45,9 @@ pub fn after(predictions: &[(f64, Option<i64>)], values: u32, value: i64) -> Vec
         .collect();
     let whole: f64 = left.iter().sum();
     if whole > 0.0 {
-        left.iter_mut().for_each(|p| *p /= whole);
+        for p in &mut left {
+            *p /= whole;
+        }
     }
     left
 }

@@ -111,28 +111,57 @@ impl Problem {
         if count == 0 || self.remedies.is_empty() {
             return Err(ProblemError::Empty);
         }
-        let sound = |x: f64| x >= 0.0 && x < f64::INFINITY;
+        let sound = |x: f64| (0.0..f64::INFINITY).contains(&x);
         all("probability", self.prior.iter().map(|&p| sound(p)))?;
         all("cost of work", self.works.iter().map(|&c| sound(c)))?;
-        all("row of modes", self.modes.iter().map(|row| row.len() == self.modes.len() && row.iter().all(|&c| sound(c))))?;
-        all("cost of test", self.tests.iter().map(|test| sound(test.cost)))?;
-        all("loss of remedy", self.remedies.iter().map(|r| r.loss.iter().all(|&l| l >= 0.0)))?;
+        all(
+            "row of modes",
+            self.modes
+                .iter()
+                .map(|row| row.len() == self.modes.len() && row.iter().all(|&c| sound(c))),
+        )?;
+        all(
+            "cost of test",
+            self.tests.iter().map(|test| sound(test.cost)),
+        )?;
+        all(
+            "loss of remedy",
+            self.remedies
+                .iter()
+                .map(|r| r.loss.iter().all(|&l| l >= 0.0)),
+        )?;
         let known = self.works.len().min(MOST_WORKS);
-        let known = if known == MOST_WORKS { u128::MAX } else { (1 << known) - 1 };
+        let known = if known == MOST_WORKS {
+            u128::MAX
+        } else {
+            (1 << known) - 1
+        };
         for (index, test) in self.tests.iter().enumerate() {
             length("test", index, test.outcomes.len(), count)?;
-            if test.outcomes.iter().any(|&outcome| usize::from(outcome) >= MOST_OUTCOMES) {
+            if test
+                .outcomes
+                .iter()
+                .any(|&outcome| usize::from(outcome) >= MOST_OUTCOMES)
+            {
                 return Err(ProblemError::Outcomes(index));
             }
-            let lost = test.mode.is_some_and(|mode| usize::from(mode) >= self.modes.len());
+            let lost = test
+                .mode
+                .is_some_and(|mode| usize::from(mode) >= self.modes.len());
             if lost || test.needs & !known != 0 {
-                return Err(ProblemError::Needs { what: "test", index });
+                return Err(ProblemError::Needs {
+                    what: "test",
+                    index,
+                });
             }
         }
         for (index, remedy) in self.remedies.iter().enumerate() {
             length("remedy", index, remedy.loss.len(), count)?;
             if remedy.needs & !known != 0 {
-                return Err(ProblemError::Needs { what: "remedy", index });
+                return Err(ProblemError::Needs {
+                    what: "remedy",
+                    index,
+                });
             }
         }
         Ok(())
@@ -141,7 +170,11 @@ impl Problem {
     /// Everything possible, nothing done, the vehicle in its first state.
     #[must_use]
     pub fn start(&self) -> State {
-        State { left: Set::below(self.prior.len()), done: 0, mode: 0 }
+        State {
+            left: Set::below(self.prior.len()),
+            done: 0,
+            mode: 0,
+        }
     }
 
     /// Probability mass of a set.
@@ -166,7 +199,13 @@ impl Problem {
     #[must_use]
     pub fn cost(&self, state: &State, test: usize) -> f64 {
         let test = &self.tests[test];
-        let change = test.mode.map_or(0.0, |mode| if mode == state.mode { 0.0 } else { self.change(state.mode, mode) });
+        let change = test.mode.map_or(0.0, |mode| {
+            if mode == state.mode {
+                0.0
+            } else {
+                self.change(state.mode, mode)
+            }
+        });
         test.cost + self.work(test.needs, state.done) + change
     }
 
@@ -214,7 +253,11 @@ impl Problem {
         let mut best = (0, f64::INFINITY);
         for (index, remedy) in self.remedies.iter().enumerate() {
             let work = self.work(remedy.needs, state.done);
-            let cost: f64 = state.left.iter().map(|h| weigh(self.prior[h], remedy.loss[h] + work)).sum();
+            let cost: f64 = state
+                .left
+                .iter()
+                .map(|h| weigh(self.prior[h], remedy.loss[h] + work))
+                .sum();
             if cost < best.1 {
                 best = (index, cost);
             }
@@ -225,12 +268,20 @@ impl Problem {
     /// What would be paid even if the truth were told for nothing: each hypothesis with its own best remedy.
     #[must_use]
     pub fn floor(&self, state: &State) -> f64 {
-        let work: Vec<f64> = self.remedies.iter().map(|r| self.work(r.needs, state.done)).collect();
+        let work: Vec<f64> = self
+            .remedies
+            .iter()
+            .map(|r| self.work(r.needs, state.done))
+            .collect();
         let least = |h: usize| {
             let losses = self.remedies.iter().zip(&work).map(|(r, w)| r.loss[h] + w);
             losses.fold(f64::INFINITY, f64::min)
         };
-        state.left.iter().map(|h| weigh(self.prior[h], least(h))).sum()
+        state
+            .left
+            .iter()
+            .map(|h| weigh(self.prior[h], least(h)))
+            .sum()
     }
 }
 
@@ -252,6 +303,20 @@ fn all(what: &'static str, sound: impl Iterator<Item = bool>) -> Result<(), Prob
     }
 }
 
-fn length(what: &'static str, index: usize, found: usize, expected: usize) -> Result<(), ProblemError> {
-    if found == expected { Ok(()) } else { Err(ProblemError::Length { what, index, found, expected }) }
+fn length(
+    what: &'static str,
+    index: usize,
+    found: usize,
+    expected: usize,
+) -> Result<(), ProblemError> {
+    if found == expected {
+        Ok(())
+    } else {
+        Err(ProblemError::Length {
+            what,
+            index,
+            found,
+            expected,
+        })
+    }
 }

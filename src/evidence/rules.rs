@@ -39,12 +39,20 @@ impl Rule {
     /// What somebody who believes `believed` can expect from stating `stated`.
     #[must_use]
     pub fn expected(self, believed: &[f64], stated: &[f64]) -> f64 {
-        believed.iter().enumerate().map(|(truth, &p)| p * self.score(stated, truth)).sum()
+        believed
+            .iter()
+            .enumerate()
+            .map(|(truth, &p)| p * self.score(stated, truth))
+            .sum()
     }
 
     /// Whether the second of two scores is the better one.
     #[must_use]
     pub fn is_better(self, than: f64, score: f64) -> bool {
-        if self == Rule::Brier { score < than } else { score > than }
+        if self == Rule::Brier {
+            score < than
+        } else {
+            score > than
+        }
     }
 }

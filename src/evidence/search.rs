@@ -49,6 +49,7 @@ impl Node {
 pub struct Search<'p> {
     problem: &'p Problem,
     planner: Planner<'p>,
+    apart: bound::Apart,
     nodes: Vec<Node>,
     known: Memo<usize>,
     expanded: u64,
@@ -59,7 +60,14 @@ impl<'p> Search<'p> {
     #[must_use]
     pub fn new(problem: &'p Problem, start: &State) -> Search<'p> {
         let planner = Planner::new(problem, u64::MAX);
-        let mut search = Search { problem, planner, nodes: Vec::new(), known: Memo::new(), expanded: 0 };
+        let mut search = Search {
+            problem,
+            planner,
+            apart: bound::Apart::new(problem),
+            nodes: Vec::new(),
+            known: Memo::new(),
+            expanded: 0,
+        };
         search.node(start);
         let root = &mut search.nodes[0];
         root.lower = root.lower.max(bound::best(problem, start)).min(root.upper);
@@ -79,7 +87,12 @@ impl<'p> Search<'p> {
             self.back_up(tip);
         }
         let root = &self.nodes[0];
-        Interval { lower: root.lower, upper: root.upper, expanded: self.expanded, closed: root.solved() }
+        Interval {
+            lower: root.lower,
+            upper: root.upper,
+            expanded: self.expanded,
+            closed: root.solved(),
+        }
     }
 
     /// What the best policy found does first.
@@ -108,7 +121,7 @@ impl<'p> Search<'p> {
         if !no_more(stop, floor) {
             node.upper = self.planner.value(Depth::Greedy, state);
             node.choice = self.planner.choice(Depth::Greedy, state);
-            node.lower = bound::quick(self.problem, state).min(node.upper);
+            node.lower = bound::quick(self.problem, state, &self.apart).min(node.upper);
         }
         let place = self.nodes.len();
         self.nodes.push(node);
@@ -122,7 +135,11 @@ impl<'p> Search<'p> {
         loop {
             let node = &self.nodes[place];
             let next = node.follow.and_then(|branch| {
-                let open = node.branches[branch].next.iter().copied().filter(|&n| !self.nodes[n].solved());
+                let open = node.branches[branch]
+                    .next
+                    .iter()
+                    .copied()
+                    .filter(|&n| !self.nodes[n].solved());
                 open.max_by(|&a, &b| self.gap(a).total_cmp(&self.gap(b)).then(b.cmp(&a)))
             });
             match next {
@@ -163,7 +180,8 @@ impl<'p> Search<'p> {
         while let Some((_, place)) = waiting.pop_first() {
             if self.renew(place) || place == from {
                 let parents = self.nodes[place].parents.iter();
-                waiting.extend(parents.map(|&parent| (self.nodes[parent].state.left.len(), parent)));
+                waiting
+                    .extend(parents.map(|&parent| (self.nodes[parent].state.left.len(), parent)));
             }
         }
     }
@@ -178,8 +196,18 @@ impl<'p> Search<'p> {
             (upper, choice) = (stop, Choice::Stop(remedy));
         }
         for (index, branch) in node.branches.iter().enumerate() {
-            let low = branch.cost + branch.next.iter().map(|&n| self.nodes[n].lower).sum::<f64>();
-            let high = branch.cost + branch.next.iter().map(|&n| self.nodes[n].upper).sum::<f64>();
+            let low = branch.cost
+                + branch
+                    .next
+                    .iter()
+                    .map(|&n| self.nodes[n].lower)
+                    .sum::<f64>();
+            let high = branch.cost
+                + branch
+                    .next
+                    .iter()
+                    .map(|&n| self.nodes[n].upper)
+                    .sum::<f64>();
             if low < lower {
                 (lower, follow) = (low, Some(index));
             }

@@ -31,14 +31,19 @@ impl Set {
     /// Whether a number is in.
     #[must_use]
     pub fn contains(&self, member: usize) -> bool {
-        self.words.get(member / 64).is_some_and(|word| word >> (member % 64) & 1 == 1)
+        self.words
+            .get(member / 64)
+            .is_some_and(|word| word >> (member % 64) & 1 == 1)
     }
 
     /// What is in both.
     #[must_use]
     pub fn and(&self, other: &Set) -> Set {
         let mut both = *self;
-        both.words.iter_mut().zip(&other.words).for_each(|(a, b)| *a &= b);
+        both.words
+            .iter_mut()
+            .zip(&other.words)
+            .for_each(|(a, b)| *a &= b);
         both
     }
 
@@ -51,7 +56,10 @@ impl Set {
     /// How many are in.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.words.iter().map(|word| word.count_ones() as usize).sum()
+        self.words
+            .iter()
+            .map(|word| word.count_ones() as usize)
+            .sum()
     }
 
     /// The members in order.

@@ -13,7 +13,9 @@ fn main() {
 fn circuit(hypotheses: usize, tests: usize) -> Problem {
     let mut stream = Stream::named(7, "bench");
     let places = hypotheses / 3;
-    let prior: Vec<f64> = (0..hypotheses).map(|_| stream.log_between(0.1, 3.0)).collect();
+    let prior: Vec<f64> = (0..hypotheses)
+        .map(|_| stream.log_between(0.1, 3.0))
+        .collect();
     let whole: f64 = prior.iter().sum();
     let place_of = |h: usize| h / 3 % places.max(1);
     let tests = (0..tests).map(|t| {
@@ -33,7 +35,9 @@ fn circuit(hypotheses: usize, tests: usize) -> Problem {
     let tests = tests.collect();
     let remedy = |place: usize| Remedy {
         needs: u128::from(2 * place > places),
-        loss: (0..hypotheses).map(|h| if place_of(h) == place { 10.0 } else { 130.0 }).collect(),
+        loss: (0..hypotheses)
+            .map(|h| if place_of(h) == place { 10.0 } else { 130.0 })
+            .collect(),
     };
     let problem = Problem {
         prior: prior.iter().map(|p| p / whole).collect(),
@@ -51,13 +55,17 @@ const SIZES: [(usize, usize); 3] = [(30, 15), (90, 40), (180, 82)];
 #[divan::bench(args = SIZES, sample_count = 5)]
 fn rollout(bencher: Bencher, (hypotheses, tests): (usize, usize)) {
     let problem = circuit(hypotheses, tests);
-    bencher.bench_local(|| Planner::new(black_box(&problem), u64::MAX).value(Depth::Rollout, &problem.start()));
+    bencher.bench_local(|| {
+        Planner::new(black_box(&problem), u64::MAX).value(Depth::Rollout, &problem.start())
+    });
 }
 
 #[divan::bench(args = SIZES, sample_count = 3)]
 fn rollout_of_rollout(bencher: Bencher, (hypotheses, tests): (usize, usize)) {
     let problem = circuit(hypotheses, tests);
-    bencher.bench_local(|| Planner::new(black_box(&problem), u64::MAX).value(Depth::Twice, &problem.start()));
+    bencher.bench_local(|| {
+        Planner::new(black_box(&problem), u64::MAX).value(Depth::Twice, &problem.start())
+    });
 }
 
 #[divan::bench(args = SIZES, sample_count = 3)]
@@ -75,7 +83,11 @@ fn search_of_a_thousand_states(bencher: Bencher, (hypotheses, tests): (usize, us
 #[divan::bench]
 fn one_reading_over_200_hypotheses_of_8_draws(bencher: Bencher) {
     let belief = Belief::new(&[0.005; 200], 8);
-    let mixture = Mixture { chance: 0.02, low: -1.0, high: 20.0 };
+    let mixture = Mixture {
+        chance: 0.02,
+        low: -1.0,
+        high: 20.0,
+    };
     bencher.bench_local(|| {
         let mut after = black_box(&belief).clone();
         after.update(|h, k| mixture.log_likelihood(0.41, 0.01 * h as f64 + 0.002 * k as f64, 0.02));

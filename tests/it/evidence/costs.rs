@@ -1,18 +1,35 @@
 //! Costs that depend on what was done before.
 use super::assert_near;
 use super::trees::{naming, test};
-use hidden_ohm::evidence::{Choice, Depth, Exact, Planner, Problem, ProblemError, Remedy, Search, Test};
+use hidden_ohm::evidence::{
+    Choice, Depth, Exact, Planner, Problem, ProblemError, Remedy, Search, Test,
+};
 
 /// Two faults in the tank and one outside. Lowering the tank is shared work, as a test and a repair both need it.
 fn tank() -> Problem {
     let lowering = 1;
     Problem {
         prior: vec![0.3, 0.3, 0.4],
-        tests: vec![test(2.0, "001"), Test { needs: lowering, ..test(1.0, "012") }],
+        tests: vec![
+            test(2.0, "001"),
+            Test {
+                needs: lowering,
+                ..test(1.0, "012")
+            },
+        ],
         remedies: vec![
-            Remedy { needs: lowering, loss: vec![20.0, 520.0, 520.0] },
-            Remedy { needs: lowering, loss: vec![510.0, 10.0, 510.0] },
-            Remedy { needs: 0, loss: vec![505.0, 505.0, 5.0] },
+            Remedy {
+                needs: lowering,
+                loss: vec![20.0, 520.0, 520.0],
+            },
+            Remedy {
+                needs: lowering,
+                loss: vec![510.0, 10.0, 510.0],
+            },
+            Remedy {
+                needs: 0,
+                loss: vec![505.0, 505.0, 5.0],
+            },
         ],
         works: vec![60.0],
         modes: Vec::new(),
@@ -26,14 +43,24 @@ fn access_is_paid_once_and_serves_test_and_repair() {
     let start = problem.start();
     assert_near(problem.cost(&start, 1), 61.0, 1e-12, "inside test, tank up");
     let after = problem.after(&start, 1);
-    assert_near(problem.cost(&after[0], 1), 1.0, 1e-12, "inside test, tank down");
+    assert_near(
+        problem.cost(&after[0], 1),
+        1.0,
+        1e-12,
+        "inside test, tank down",
+    );
     // By hand: outside test 2; with 0.4 repair 5; with 0.6 lower the tank once (60), test 1, repair 20 or 10.
     let expected = 2.0 + 0.4 * 5.0 + 0.6 * (60.0 + 1.0) + 0.3 * 20.0 + 0.3 * 10.0;
     let (value, choice) = Exact::new(&problem).value(&start);
     assert_near(value, expected, 1e-9, "optimum");
     assert_eq!(choice, Choice::Test(0), "outside first");
     let mut planner = Planner::new(&problem, u64::MAX);
-    assert_near(planner.value(Depth::Twice, &start), expected, 1e-9, "rollout of rollout");
+    assert_near(
+        planner.value(Depth::Twice, &start),
+        expected,
+        1e-9,
+        "rollout of rollout",
+    );
     assert!(Search::new(&problem, &start).run(u64::MAX).closed);
 }
 
@@ -61,10 +88,19 @@ fn trying_a_part_can_be_a_test_and_the_part_then_is_paid() {
     let fitted = 1;
     let problem = Problem {
         prior: vec![0.8, 0.2],
-        tests: vec![Test { needs: fitted, ..test(5.0, "01") }],
+        tests: vec![Test {
+            needs: fitted,
+            ..test(5.0, "01")
+        }],
         remedies: vec![
-            Remedy { needs: fitted, loss: vec![0.0, 200.0] },
-            Remedy { needs: 0, loss: vec![250.0, 50.0] },
+            Remedy {
+                needs: fitted,
+                loss: vec![0.0, 200.0],
+            },
+            Remedy {
+                needs: 0,
+                loss: vec![250.0, 50.0],
+            },
         ],
         works: vec![40.0],
         modes: Vec::new(),
@@ -79,13 +115,33 @@ fn trying_a_part_can_be_a_test_and_the_part_then_is_paid() {
 fn a_problem_that_does_not_fit_together_says_where() {
     let mut short = tank();
     short.tests[1].outcomes.pop();
-    assert_eq!(short.check(), Err(ProblemError::Length { what: "test", index: 1, found: 2, expected: 3 }));
+    assert_eq!(
+        short.check(),
+        Err(ProblemError::Length {
+            what: "test",
+            index: 1,
+            found: 2,
+            expected: 3
+        })
+    );
     let mut strange = tank();
     strange.remedies[2].needs = 4;
-    assert_eq!(strange.check(), Err(ProblemError::Needs { what: "remedy", index: 2 }));
+    assert_eq!(
+        strange.check(),
+        Err(ProblemError::Needs {
+            what: "remedy",
+            index: 2
+        })
+    );
     let mut negative = tank();
     negative.works[0] = -1.0;
-    assert_eq!(negative.check(), Err(ProblemError::Value { what: "cost of work", index: 0 }));
+    assert_eq!(
+        negative.check(),
+        Err(ProblemError::Value {
+            what: "cost of work",
+            index: 0
+        })
+    );
     let mut wide = tank();
     wide.tests[0].outcomes[0] = 16;
     assert_eq!(wide.check(), Err(ProblemError::Outcomes(0)));
@@ -101,5 +157,8 @@ fn a_limit_on_work_still_gives_a_policy_that_can_be_followed() {
     let value = cut.value(Depth::Twice, &start);
     let greedy = Planner::new(&problem, u64::MAX).value(Depth::Greedy, &start);
     assert!(cut.is_cut_short());
-    assert!(free <= value + 1e-9 && value <= greedy + 1e-9, "{free} <= {value} <= {greedy}");
+    assert!(
+        free <= value + 1e-9 && value <= greedy + 1e-9,
+        "{free} <= {value} <= {greedy}"
+    );
 }

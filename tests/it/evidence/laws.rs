@@ -3,16 +3,30 @@ use super::trees::permutations;
 use hidden_ohm::evidence::information::{expected_bits, expected_class_bits};
 use hidden_ohm::evidence::service::{Try, best_order, expected_cost};
 use hidden_ohm::evidence::{
-    Choice, Depth, Evaluation, Exact, Noisy, NoisyPolicy, NoisyTest, Planner, Problem, Remedy, Search, State, Test, bound,
+    Choice, Depth, Evaluation, Exact, Noisy, NoisyPolicy, NoisyTest, Planner, Problem, Remedy,
+    Search, State, Test, bound,
 };
 use proptest::prelude::{Just, Strategy, prop, prop_assert, proptest};
 
 /// Up to eight hypotheses, six tests with up to three outcomes, four remedies, shared work, two states of the vehicle.
 fn problems() -> impl Strategy<Value = Problem> {
     (2_usize..=8, 1_usize..=6, 2_usize..=4).prop_flat_map(|(hypotheses, tests, remedies)| {
-        let one_test = (0.2_f64..5.0, 0_u128..8, prop::option::of(0_u8..2), prop::collection::vec(0_u8..3, hypotheses))
-            .prop_map(|(cost, needs, mode, outcomes)| Test { cost, needs, mode, outcomes });
-        let one_remedy = (0_u128..8, prop::collection::vec(prop::sample::select(vec![0.0, 4.0, 15.0, 40.0]), hypotheses))
+        let one_test = (
+            0.2_f64..5.0,
+            0_u128..8,
+            prop::option::of(0_u8..2),
+            prop::collection::vec(0_u8..3, hypotheses),
+        )
+            .prop_map(|(cost, needs, mode, outcomes)| Test {
+                cost,
+                needs,
+                mode,
+                outcomes,
+            });
+        let one_remedy = (
+            0_u128..8,
+            prop::collection::vec(prop::sample::select(vec![0.0, 4.0, 15.0, 40.0]), hypotheses),
+        )
             .prop_map(|(needs, loss)| Remedy { needs, loss });
         (
             prop::collection::vec(0.02_f64..1.0, hypotheses),
@@ -35,10 +49,18 @@ fn problems() -> impl Strategy<Value = Problem> {
 fn followed(planner: &mut Planner, depth: Depth, state: &State) -> f64 {
     let problem = planner.problem();
     match planner.choice(depth, state) {
-        Choice::Stop(remedy) => state.left.iter().map(|h| problem.prior[h] * problem.loss(remedy, h, state.done)).sum(),
+        Choice::Stop(remedy) => state
+            .left
+            .iter()
+            .map(|h| problem.prior[h] * problem.loss(remedy, h, state.done))
+            .sum(),
         Choice::Test(test) => {
             let own = problem.cost(state, test) * problem.mass(&state.left);
-            own + problem.after(state, test).iter().map(|next| followed(planner, depth, next)).sum::<f64>()
+            own + problem
+                .after(state, test)
+                .iter()
+                .map(|next| followed(planner, depth, next))
+                .sum::<f64>()
         }
     }
 }
@@ -162,11 +184,24 @@ fn planning_is_the_same_in_every_run() {
     let problem = Problem {
         prior: vec![0.3, 0.2, 0.2, 0.3],
         tests: vec![
-            Test { cost: 1.0, needs: 0, mode: None, outcomes: vec![0, 0, 1, 1] },
-            Test { cost: 1.0, needs: 0, mode: None, outcomes: vec![0, 1, 0, 1] },
+            Test {
+                cost: 1.0,
+                needs: 0,
+                mode: None,
+                outcomes: vec![0, 0, 1, 1],
+            },
+            Test {
+                cost: 1.0,
+                needs: 0,
+                mode: None,
+                outcomes: vec![0, 1, 0, 1],
+            },
         ],
         remedies: (0..4)
-            .map(|a| Remedy { needs: 0, loss: (0..4).map(|h| if a == h { 0.0 } else { 9.0 }).collect() })
+            .map(|a| Remedy {
+                needs: 0,
+                loss: (0..4).map(|h| if a == h { 0.0 } else { 9.0 }).collect(),
+            })
             .collect(),
         works: Vec::new(),
         modes: Vec::new(),
@@ -174,7 +209,11 @@ fn planning_is_the_same_in_every_run() {
     let start = problem.start();
     let run = || {
         let mut planner = Planner::new(&problem, u64::MAX);
-        (planner.value(Depth::Twice, &start).to_bits(), planner.choice(Depth::Twice, &start), planner.work())
+        (
+            planner.value(Depth::Twice, &start).to_bits(),
+            planner.choice(Depth::Twice, &start),
+            planner.work(),
+        )
     };
     let first = run();
     assert_eq!(first, run());

@@ -13,5 +13,8 @@ mod trees;
 
 /// Both agree to `digits` decimals.
 fn assert_near(found: f64, expected: f64, tolerance: f64, what: &str) {
-    assert!((found - expected).abs() <= tolerance, "{what}: {found} instead of {expected}");
+    assert!(
+        (found - expected).abs() <= tolerance,
+        "{what}: {found} instead of {expected}"
+    );
 }

@@ -47,7 +47,11 @@ fn candidates(minimal: bool) -> Vec<Candidate> {
                     mass /= 16.0;
                 }
             }
-            Some(Candidate { prior, mass, predicts: lines })
+            Some(Candidate {
+                prior,
+                mass,
+                predicts: lines,
+            })
         })
         .collect()
 }
@@ -61,8 +65,11 @@ fn gains(candidates: &[Candidate]) -> Vec<f64> {
     let p = normalised(candidates);
     (0..3)
         .map(|line| {
-            let predictions: Vec<(f64, Option<i64>)> =
-                candidates.iter().zip(&p).map(|(c, &p)| (p, c.predicts[line])).collect();
+            let predictions: Vec<(f64, Option<i64>)> = candidates
+                .iter()
+                .zip(&p)
+                .map(|(c, &p)| (p, c.predicts[line]))
+                .collect();
             probe::gain(&predictions, 16)
         })
         .collect()
@@ -77,7 +84,10 @@ fn the_entropy_rule_probes_the_line_both_single_faults_disagree_on() {
     assert_near(entropy(&p), 1.071_352, 1e-6, "entropy");
     let likeliest = p.iter().copied().fold(0.0, f64::max);
     assert_near(likeliest, 0.496_225, 1e-6, "probability of a single fault");
-    for (found, expected) in gains(&all).into_iter().zip([1.033_015, 0.007_804, 0.004_345]) {
+    for (found, expected) in gains(&all)
+        .into_iter()
+        .zip([1.033_015, 0.007_804, 0.004_345])
+    {
         assert_near(found, expected, 1e-6, "gain at X, Y, Z");
     }
 }
@@ -95,7 +105,10 @@ fn minimal_diagnoses_alone_give_nearly_the_same_answer() {
     for (found, expected) in p.iter().zip([0.005, 0.005, 0.495, 0.495]) {
         assert_near(*found, expected, 1e-9, "probability of a minimal diagnosis");
     }
-    for (found, expected) in gains(&four).into_iter().zip([0.999_928, 0.080_793, 0.045_415]) {
+    for (found, expected) in gains(&four)
+        .into_iter()
+        .zip([0.999_928, 0.080_793, 0.045_415])
+    {
         assert_near(found, expected, 1e-6, "gain at X, Y, Z");
     }
 }
@@ -105,8 +118,11 @@ fn the_rule_agrees_with_entropy_worked_out_value_by_value() {
     let all = candidates(false);
     let p = normalised(&all);
     for line in 0..3 {
-        let predictions: Vec<(f64, Option<i64>)> =
-            all.iter().zip(&p).map(|(c, &p)| (p, c.predicts[line])).collect();
+        let predictions: Vec<(f64, Option<i64>)> = all
+            .iter()
+            .zip(&p)
+            .map(|(c, &p)| (p, c.predicts[line]))
+            .collect();
         // Sixteen values: those somebody predicts, the rest are all alike.
         let mut values: Vec<i64> = predictions.iter().filter_map(|(_, value)| *value).collect();
         values.sort_unstable();
@@ -115,14 +131,30 @@ fn the_rule_agrees_with_entropy_worked_out_value_by_value() {
             values.push(1000 + values.len().cast_signed() as i64);
         }
         let chance = |value: i64| -> f64 {
-            predictions.iter().map(|&(p, v)| if v == Some(value) { p } else if v.is_none() { p / 16.0 } else { 0.0 }).sum()
+            predictions
+                .iter()
+                .map(|&(p, v)| {
+                    if v == Some(value) {
+                        p
+                    } else if v.is_none() {
+                        p / 16.0
+                    } else {
+                        0.0
+                    }
+                })
+                .sum()
         };
         let left: f64 = values
             .iter()
             .filter(|&&value| chance(value) > 0.0)
             .map(|&value| chance(value) * entropy(&probe::after(&predictions, 16, value)))
             .sum();
-        assert_near(entropy(&p) - left, probe::gain(&predictions, 16), 1e-9, "brute force and formula");
+        assert_near(
+            entropy(&p) - left,
+            probe::gain(&predictions, 16),
+            1e-9,
+            "brute force and formula",
+        );
     }
 }
 
@@ -134,9 +166,15 @@ fn a_chain_is_halved_by_probability_and_not_by_count() {
         ([0.6, 0.2, 0.1, 0.1], [0.970_951, 0.721_928, 0.468_996]),
     ] {
         for (node, expected) in (1..4).zip(expected) {
-            let predictions: Vec<(f64, Option<i64>)> =
-                (0..4).map(|stage| (prior[stage], Some(i64::from(stage < node)))).collect();
-            assert_near(probe::gain(&predictions, 2), expected, 1e-6, "gain at an inner node");
+            let predictions: Vec<(f64, Option<i64>)> = (0..4)
+                .map(|stage| (prior[stage], Some(i64::from(stage < node))))
+                .collect();
+            assert_near(
+                probe::gain(&predictions, 2),
+                expected,
+                1e-6,
+                "gain at an inner node",
+            );
         }
     }
 }
@@ -150,14 +188,39 @@ fn only_what_tells_repairs_apart_is_worth_asking() {
     let halving: Vec<usize> = (0..8).map(|h| h & 1).collect();
     let asking: Vec<usize> = (0..8).map(|h| usize::from(h == 7)).collect();
     let table = |outcomes: &[usize]| -> Vec<Vec<f64>> {
-        outcomes.iter().map(|&o| if o == 0 { vec![1.0, 0.0] } else { vec![0.0, 1.0] }).collect()
+        outcomes
+            .iter()
+            .map(|&o| {
+                if o == 0 {
+                    vec![1.0, 0.0]
+                } else {
+                    vec![0.0, 1.0]
+                }
+            })
+            .collect()
     };
-    for (test, bits, class_bits, cut) in
-        [(&halving, 1.0, 0.137_925, 0.085_938), (&asking, 0.543_564, 0.543_564, 0.109_375)]
-    {
-        assert_near(expected_bits(&prior, &table(test)), bits, 1e-6, "bits about the hypothesis");
-        assert_near(expected_class_bits(&prior, &class_of, &table(test)), class_bits, 1e-6, "bits about the repair");
+    for (test, bits, class_bits, cut) in [
+        (&halving, 1.0, 0.137_925, 0.085_938),
+        (&asking, 0.543_564, 0.543_564, 0.109_375),
+    ] {
+        assert_near(
+            expected_bits(&prior, &table(test)),
+            bits,
+            1e-6,
+            "bits about the hypothesis",
+        );
+        assert_near(
+            expected_class_bits(&prior, &class_of, &table(test)),
+            class_bits,
+            1e-6,
+            "bits about the repair",
+        );
         assert_near(edges::gain(&prior, &class_of, test), cut, 1e-6, "edges cut");
     }
-    assert_near(edges::weight(&prior, &class_of), 0.109_375, 1e-9, "all edges");
+    assert_near(
+        edges::weight(&prior, &class_of),
+        0.109_375,
+        1e-9,
+        "all edges",
+    );
 }
