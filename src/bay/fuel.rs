@@ -13,13 +13,19 @@ const CATCH_S: (f64, f64) = (2.0, 120.0);
 impl Bay {
     pub(super) fn relieve(&mut self) -> Result<Step, Refusal> {
         if self.key() == Key::Run {
-            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+            return Err(Refusal::new(
+                "Not with the engine running.",
+                "`key off` first.",
+            ));
         }
         let mut step = Step::taking(TIMES.relieve);
         self.rig.bleed();
         step.say("With a rag round the service port the pressure is let down into the can until nothing more comes.");
         if !self.protected {
-            step.hazard(Grade::Minor, "fuel pressure was relieved without eye protection");
+            step.hazard(
+                Grade::Minor,
+                "fuel pressure was relieved without eye protection",
+            );
         }
         Ok(step)
     }
@@ -28,7 +34,10 @@ impl Bay {
     pub(super) fn fuel_side(&self, kind: Kind) -> Result<PartId, Refusal> {
         let found = self.vehicle.parts.iter().position(|part| part.kind == kind);
         found.map(PartId).ok_or_else(|| {
-            Refusal::new(format!("This vehicle has no {kind} to get at."), "`prices` lists its parts.")
+            Refusal::new(
+                format!("This vehicle has no {kind} to get at."),
+                "`prices` lists its parts.",
+            )
         })
     }
 
@@ -36,28 +45,54 @@ impl Bay {
     pub(super) fn open_line(&mut self, what: &str, step: &mut Step) {
         if self.rig.rail_pa() > SPRAY_PA {
             step.say("Fuel sprays from the joint as it opens.");
-            step.hazard(Grade::Serious, &format!("{what} with pressure still in the line"));
+            step.hazard(
+                Grade::Serious,
+                &format!("{what} with pressure still in the line"),
+            );
             if !self.protected {
-                step.hazard(Grade::Serious, "fuel sprayed about without eye protection, ventilation and an extinguisher");
+                step.hazard(
+                    Grade::Serious,
+                    "fuel sprayed about without eye protection, ventilation and an extinguisher",
+                );
             }
         } else if !self.protected {
-            step.hazard(Grade::Minor, &format!("{what} without eye protection, ventilation and an extinguisher"));
+            step.hazard(
+                Grade::Minor,
+                &format!("{what} without eye protection, ventilation and an extinguisher"),
+            );
         }
         self.rig.bleed();
     }
 
     pub(super) fn fit_gauge(&mut self, on: bool) -> Result<Step, Refusal> {
         if self.gauge_fitted == on {
-            let (now, other) = if on { ("is fitted already", "off") } else { ("is not fitted", "on") };
-            return Err(Refusal::new(format!("The gauge {now}."), format!("`gauge {other}` changes that.")));
+            let (now, other) = if on {
+                ("is fitted already", "off")
+            } else {
+                ("is not fitted", "on")
+            };
+            return Err(Refusal::new(
+                format!("The gauge {now}."),
+                format!("`gauge {other}` changes that."),
+            ));
         }
         if self.key() == Key::Run {
-            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+            return Err(Refusal::new(
+                "Not with the engine running.",
+                "`key off` first.",
+            ));
         }
         let port = self.fuel_side(Kind::Injectors)?;
         self.reach_part(port)?;
         let mut step = Step::taking(if on { TIMES.gauge } else { TIMES.gauge / 2.0 });
-        self.open_line(if on { "the gauge was fitted" } else { "the gauge was taken off" }, &mut step);
+        self.open_line(
+            if on {
+                "the gauge was fitted"
+            } else {
+                "the gauge was taken off"
+            },
+            &mut step,
+        );
         self.gauge_fitted = on;
         step.say(if on {
             "The gauge is on the rail's service port, its dial under the windscreen."
@@ -72,7 +107,11 @@ impl Bay {
 
     pub(super) fn read_gauge(&mut self, step: &mut Step) -> Result<(), Refusal> {
         let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
-        let reading = self.gauge.read(instant.pump.rail_pa, self.system, "gauge on the rail".to_owned());
+        let reading = self.gauge.read(
+            instant.pump.rail_pa,
+            self.system,
+            "gauge on the rail".to_owned(),
+        );
         step.outcome.readings.push(reading);
         Ok(())
     }
@@ -83,8 +122,13 @@ impl Bay {
             return;
         }
         let end = phase.end().rail_pa;
-        let reading = self.gauge.read(end, self.system, "gauge on the rail, at the end".to_owned());
-        let arrived = phase.samples.iter().find(|sample| sample.pump.rail_pa >= 0.95 * end);
+        let reading = self
+            .gauge
+            .read(end, self.system, "gauge on the rail, at the end".to_owned());
+        let arrived = phase
+            .samples
+            .iter()
+            .find(|sample| sample.pump.rail_pa >= 0.95 * end);
         if let Some(sample) = arrived.filter(|_| end > SPRAY_PA) {
             let last = phase.samples.last().map_or(0.0, |sample| sample.t_s);
             step.say(if sample.t_s < 0.8 * last {
@@ -106,7 +150,10 @@ impl Bay {
             ));
         }
         if self.key() == Key::Run {
-            return Err(Refusal::new("Not with the engine running.", "`key off`, then `key on` and `pump on`."));
+            return Err(Refusal::new(
+                "Not with the engine running.",
+                "`key off`, then `key on` and `pump on`.",
+            ));
         }
         let line = self.fuel_side(Kind::ReturnLine)?;
         self.reach_part(line)?;

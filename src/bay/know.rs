@@ -50,18 +50,24 @@ impl Bay {
                 PointFilter::Reachable => self.reach_point(node).is_ok(),
                 PointFilter::Part(part) => {
                     touch.only_unplugged == Some(*part)
-                        || vehicle.elements_of(*part).any(|(_, e)| e.from == node || e.to == node)
+                        || vehicle
+                            .elements_of(*part)
+                            .any(|(_, e)| e.from == node || e.to == node)
                 }
             })
             .map(|(node, point, touch)| {
                 let place = &vehicle.places[touch.place.0];
                 let way = match self.reach_point(node) {
                     Ok(_) => String::new(),
-                    Err(refusal) if self.missing(&place.needs).is_empty() => format!(" - {}", refusal.hint),
+                    Err(refusal) if self.missing(&place.needs).is_empty() => {
+                        format!(" - {}", refusal.hint)
+                    }
                     Err(_) => {
                         let missing = self.missing(&place.needs);
-                        let ids: Vec<&str> =
-                            missing.iter().map(|id| vehicle.accesses[id.0].id.as_str()).collect();
+                        let ids: Vec<&str> = missing
+                            .iter()
+                            .map(|id| vehicle.accesses[id.0].id.as_str())
+                            .collect();
                         format!(" - access {}", ids.join(", "))
                     }
                 };
@@ -77,18 +83,27 @@ impl Bay {
     fn tell_prices(&self) -> Vec<String> {
         let vehicle = &self.vehicle;
         let rate = vehicle.labour_per_hour.show(&vehicle.currency);
-        let mut said = vec![format!("Labour {rate} an hour. Prices are for parts and material, times without access.")];
+        let mut said = vec![format!(
+            "Labour {rate} an hour. Prices are for parts and material, times without access."
+        )];
         for (index, part) in vehicle.parts.iter().enumerate() {
             let entry = |word: &str, work: &Work| {
                 let price = work.price.show(&vehicle.currency);
                 format!("{word} {price}, {:.0} min", work.seconds / 60.0)
             };
             let works = [("repair", &part.repair), ("replace", &part.replace)];
-            let entries: Vec<String> =
-                works.iter().filter_map(|(word, work)| work.as_ref().map(|work| entry(word, work))).collect();
+            let entries: Vec<String> = works
+                .iter()
+                .filter_map(|(word, work)| work.as_ref().map(|work| entry(word, work)))
+                .collect();
             if !entries.is_empty() {
                 let needs = self.needs_of(PartId(index));
-                said.push(format!("{:<9} {}: {}{needs}", part.id, part.title, entries.join("; ")));
+                said.push(format!(
+                    "{:<9} {}: {}{needs}",
+                    part.id,
+                    part.title,
+                    entries.join("; ")
+                ));
             }
         }
         said
@@ -97,23 +112,39 @@ impl Bay {
     fn needs_of(&self, part: PartId) -> String {
         let part = &self.vehicle.parts[part.0];
         let work = part.replace.as_ref().or(part.repair.as_ref());
-        let order = work.map(|work| self.vehicle.access_order(&work.needs)).unwrap_or_default();
-        let ids: Vec<&str> = order.iter().map(|id| self.vehicle.accesses[id.0].id.as_str()).collect();
-        if ids.is_empty() { String::new() } else { format!(" (access {})", ids.join(", ")) }
+        let order = work
+            .map(|work| self.vehicle.access_order(&work.needs))
+            .unwrap_or_default();
+        let ids: Vec<&str> = order
+            .iter()
+            .map(|id| self.vehicle.accesses[id.0].id.as_str())
+            .collect();
+        if ids.is_empty() {
+            String::new()
+        } else {
+            format!(" (access {})", ids.join(", "))
+        }
     }
 
     fn tell_log(&self) -> Vec<String> {
         let mut said = Vec::new();
         for entry in &self.ledger {
             for reading in &entry.readings {
-                said.push(format!("{:>3}  {}  {}", entry.number, reading.shown, reading.how));
+                said.push(format!(
+                    "{:>3}  {}  {}",
+                    entry.number, reading.shown, reading.how
+                ));
             }
             for fact in &entry.facts {
                 if let Fact::Seen { what, how } = fact {
                     said.push(format!("{:>3}  {what}  {how}", entry.number));
                 }
                 if let Fact::Called(call) = fact {
-                    said.push(format!("{:>3}  {}", entry.number, super::underway::spoken_call(call)));
+                    said.push(format!(
+                        "{:>3}  {}",
+                        entry.number,
+                        super::underway::spoken_call(call)
+                    ));
                 }
             }
         }
@@ -125,6 +156,10 @@ impl Bay {
 
     fn tell_clock(&self) -> String {
         let spent = self.spent().show(&self.vehicle.currency);
-        format!("{:.0} min, {spent} spent, key {}.", libm::floor(self.clock_s / 60.0), self.key().name())
+        format!(
+            "{:.0} min, {spent} spent, key {}.",
+            libm::floor(self.clock_s / 60.0),
+            self.key().name()
+        )
     }
 }

@@ -44,11 +44,24 @@ impl Bay {
         let instant = self.bare()?;
         let elements = || self.vehicle.elements.iter();
         let unit = |e: &&Element| self.vehicle.parts[e.part.0].kind == Kind::ControlUnit;
-        let feed = elements().filter(unit).find(|e| matches!(e.law, Law::Load { .. }));
-        let output = elements().filter(unit).find(|e| matches!(e.law, Law::Driver { .. }));
-        let (Some(feed), Some(output)) = (feed, output) else { return Ok(None) };
-        let volts = |e: &Element| instant.across(Tap::Node(e.from), Tap::Node(e.to)).unwrap_or(0.0);
-        Ok(Some(Pins { supply_v: volts(feed), output_v: volts(output) }))
+        let feed = elements()
+            .filter(unit)
+            .find(|e| matches!(e.law, Law::Load { .. }));
+        let output = elements()
+            .filter(unit)
+            .find(|e| matches!(e.law, Law::Driver { .. }));
+        let (Some(feed), Some(output)) = (feed, output) else {
+            return Ok(None);
+        };
+        let volts = |e: &Element| {
+            instant
+                .across(Tap::Node(e.from), Tap::Node(e.to))
+                .unwrap_or(0.0)
+        };
+        Ok(Some(Pins {
+            supply_v: volts(feed),
+            output_v: volts(output),
+        }))
     }
 
     /// Stores what an awake control unit finds wrong at its pins just now: an output that is not pulled up while off
@@ -59,7 +72,9 @@ impl Bay {
         }
         let commanded = self.commanded();
         let running = self.key() == Key::Run;
-        let Some(pins) = self.pins()? else { return Ok(()) };
+        let Some(pins) = self.pins()? else {
+            return Ok(());
+        };
         let high = pins.output_v > pins.supply_v / 2.0;
         if high == commanded {
             self.codes.insert(Code::PumpCircuit);
@@ -72,9 +87,16 @@ impl Bay {
 
     pub(super) fn scan(&mut self) -> Result<Step, Refusal> {
         if self.key() == Key::Off {
-            return Err(Refusal::new("The control unit sleeps with the key off.", "`key on` first."));
+            return Err(Refusal::new(
+                "The control unit sleeps with the key off.",
+                "`key on` first.",
+            ));
         }
-        let mut step = Step::taking(if self.tool_connected { TIMES.scan } else { TIMES.tool_first });
+        let mut step = Step::taking(if self.tool_connected {
+            TIMES.scan
+        } else {
+            TIMES.tool_first
+        });
         self.tool_connected = true;
         if !self.control_unit_answers()? {
             step.say("The service tool gets no answer from the control unit.");
@@ -82,21 +104,41 @@ impl Bay {
         }
         self.store_codes()?;
         let commanded = self.commanded();
-        let rpm = if self.key() == Key::Run { IDLE_RPM } else { 0.0 };
-        let Some(pins) = self.pins()? else { return Ok(step) };
+        let rpm = if self.key() == Key::Run {
+            IDLE_RPM
+        } else {
+            0.0
+        };
+        let Some(pins) = self.pins()? else {
+            return Ok(step);
+        };
         let how = "service tool, live data";
         // The unit's own converter resolves a tenth of a volt.
         let supply = libm::round(pins.supply_v * 10.0) / 10.0;
-        let push = |quantity, value: f64, shown: String| Reading { quantity, value: Some(value), shown, how: how.to_owned() };
-        step.outcome.readings.push(push(Quantity::Voltage, supply, format!("{supply:.1} V at the control unit")));
-        step.outcome.readings.push(push(Quantity::Speed, rpm, format!("{rpm:.0} rpm engine")));
+        let push = |quantity, value: f64, shown: String| Reading {
+            quantity,
+            value: Some(value),
+            shown,
+            how: how.to_owned(),
+        };
+        step.outcome.readings.push(push(
+            Quantity::Voltage,
+            supply,
+            format!("{supply:.1} V at the control unit"),
+        ));
+        step.outcome
+            .readings
+            .push(push(Quantity::Speed, rpm, format!("{rpm:.0} rpm engine")));
         let word = if commanded { "on" } else { "off" };
         step.see(format!("Fuel pump commanded {word}."), how);
         if self.codes.is_empty() {
             step.see("No codes stored.", "service tool, stored codes");
         }
         for code in &self.codes {
-            step.see(format!("Stored: {}.", code.words()), "service tool, stored codes");
+            step.see(
+                format!("Stored: {}.", code.words()),
+                "service tool, stored codes",
+            );
         }
         Ok(step)
     }

@@ -13,7 +13,13 @@ const CORD_M: f64 = 6.0;
 
 impl Bay {
     /// Refuses a lamp whose two ends are too far apart.
-    pub(super) fn cord(&self, a: NodeId, a_at: PlaceId, b: NodeId, b_at: PlaceId) -> Result<(), Refusal> {
+    pub(super) fn cord(
+        &self,
+        a: NodeId,
+        a_at: PlaceId,
+        b: NodeId,
+        b_at: PlaceId,
+    ) -> Result<(), Refusal> {
         let distance = self.distance_m(a_at, b_at);
         if distance <= CORD_M {
             return Ok(());
@@ -27,7 +33,10 @@ impl Bay {
 
     pub(super) fn load_on(&mut self, a: NodeId, b: NodeId, bulb: Bulb) -> Result<Step, Refusal> {
         if a == b {
-            return Err(Refusal::new("Both leads would be on one point.", "`load X7.1 G4` needs two points."));
+            return Err(Refusal::new(
+                "Both leads would be on one point.",
+                "`load X7.1 G4` needs two points.",
+            ));
         }
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
         self.cord(a, first.place, b, second.place)?;
@@ -35,10 +44,17 @@ impl Bay {
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);
         let vehicle = &self.vehicle;
-        if self.accesses.iter().any(|id| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank) {
+        if self
+            .accesses
+            .iter()
+            .any(|id| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank)
+        {
             step.hazard(Grade::Grave, "a hot bulb was lit beside an open tank");
         }
-        let ends = (self.put_tip(a, first.tip, &mut step), self.put_tip(b, second.tip, &mut step));
+        let ends = (
+            self.put_tip(a, first.tip, &mut step),
+            self.put_tip(b, second.tip, &mut step),
+        );
         self.load = Some((ends.0, ends.1, bulb));
         self.spare_driver(false, &mut step)?;
         self.read_load(&mut step)?;
@@ -50,7 +66,10 @@ impl Bay {
 
     pub(super) fn load_off(&mut self) -> Result<Step, Refusal> {
         if self.load.take().is_none() {
-            return Err(Refusal::new("No bulb is connected.", "`load X7.1 X7.2` puts one between two points."));
+            return Err(Refusal::new(
+                "No bulb is connected.",
+                "`load X7.1 X7.2` puts one between two points.",
+            ));
         }
         let mut step = Step::taking(TIMES.clamp);
         step.say("The bulb is off the vehicle.");
@@ -59,9 +78,16 @@ impl Bay {
 
     pub(super) fn read_load(&mut self, step: &mut Step) -> Result<(), Refusal> {
         let (attachments, hooked) = self.attachments(0)?;
-        let (Some(terminals), Some((a, b, bulb))) = (hooked.load, self.load) else { return Ok(()) };
+        let (Some(terminals), Some((a, b, bulb))) = (hooked.load, self.load) else {
+            return Ok(());
+        };
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
-        let how = format!("{:.0} W bulb on {} and {}", bulb.watts(), self.name(a.node), self.name(b.node));
+        let how = format!(
+            "{:.0} W bulb on {} and {}",
+            bulb.watts(),
+            self.name(a.node),
+            self.name(b.node)
+        );
         step.see(bulb.lamp().glow(terminals, &instant).words(), how);
         Ok(())
     }
@@ -71,10 +97,18 @@ impl Bay {
     pub(super) fn spare_driver(&mut self, wanted: bool, step: &mut Step) -> Result<(), Refusal> {
         let mut cold = Attachments::none();
         if let Some((a, b)) = self.lit {
-            self.lamp.attach_cold((Tap::Node(a.node), a.grip), (Tap::Node(b.node), b.grip), &mut cold);
+            self.lamp.attach_cold(
+                (Tap::Node(a.node), a.grip),
+                (Tap::Node(b.node), b.grip),
+                &mut cold,
+            );
         }
         if let Some((a, b, bulb)) = self.load {
-            bulb.lamp().attach_cold((Tap::Node(a.node), a.grip), (Tap::Node(b.node), b.grip), &mut cold);
+            bulb.lamp().attach_cold(
+                (Tap::Node(a.node), a.grip),
+                (Tap::Node(b.node), b.grip),
+                &mut cold,
+            );
         }
         if self.lit.is_none() && self.load.is_none() && self.rig.controls().jumper.is_none() {
             return Ok(());
@@ -85,7 +119,10 @@ impl Bay {
         if let Some(part) = self.rig.destroy_driver() {
             self.damaged.insert(part);
             let what = "a lamp, a bulb or a jumper put more through the control unit's output than it carries";
-            step.facts.push(Fact::Damaged { part, what: what.to_owned() });
+            step.facts.push(Fact::Damaged {
+                part,
+                what: what.to_owned(),
+            });
             step.hazard(Grade::Serious, what);
         }
         Ok(())
@@ -103,7 +140,10 @@ impl Bay {
             step.goods += work.price.0;
             step.outcome.seconds += work.seconds;
             let price = work.price.show(&self.vehicle.currency);
-            step.say(format!("{}: its output was burnt out by the work. A new one, {price}, is on the workshop.", part.title));
+            step.say(format!(
+                "{}: its output was burnt out by the work. A new one, {price}, is on the workshop.",
+                part.title
+            ));
         }
     }
 }

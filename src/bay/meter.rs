@@ -5,7 +5,9 @@ use super::outcome::{Refusal, Step};
 use super::{Bay, Connected, Placed, TIMES, unsolved};
 use crate::circuit::NodeId;
 use crate::circuit::conductor::ConductorError;
-use crate::instrument::{Extension, Function, Inputs, LeadSet, Manner, Meter, Quantity, Reading, Side, grip_ohms};
+use crate::instrument::{
+    Extension, Function, Inputs, LeadSet, Manner, Meter, Quantity, Reading, Side, grip_ohms,
+};
 use crate::rig::{Attachments, Phase, Tap};
 use crate::vehicle::{PlaceId, Tip};
 
@@ -43,7 +45,10 @@ impl Bay {
         let moved_red = keep(before.map(|c| c.red), red).is_none();
         let moved_black = keep(before.map(|c| c.black), black).is_none();
         let mut step = Step::taking(TIMES.read);
-        for (moved, place) in [(moved_red, red_touch.place), (moved_black, black_touch.place)] {
+        for (moved, place) in [
+            (moved_red, red_touch.place),
+            (moved_black, black_touch.place),
+        ] {
             if moved {
                 step.outcome.seconds += TIMES.tip;
                 self.go_to(place, &mut step);
@@ -57,12 +62,22 @@ impl Bay {
             Some(placed) => placed,
             None => self.put_tip(black, black_touch.tip, &mut step),
         };
-        self.connected = Some(Connected { function, red, black });
+        self.connected = Some(Connected {
+            function,
+            red,
+            black,
+        });
         self.read_into(&mut step, true)?;
         Ok(step)
     }
 
-    fn span(&self, red: NodeId, red_at: PlaceId, black: NodeId, black_at: PlaceId) -> Result<(), Refusal> {
+    fn span(
+        &self,
+        red: NodeId,
+        red_at: PlaceId,
+        black: NodeId,
+        black_at: PlaceId,
+    ) -> Result<(), Refusal> {
         let distance = self.distance_m(red_at, black_at);
         let reach = self.meter.leads.red.reach_m + self.meter.leads.black.reach_m;
         if distance <= reach {
@@ -91,13 +106,26 @@ impl Bay {
         }
         let count = self.placements.entry(node).or_insert(0);
         *count += 1;
-        let grip = grip_ohms(self.seed, &self.vehicle.nodes[node.0 as usize].name, *count, manner);
-        Placed { node, grip, manner, proved: false }
+        let grip = grip_ohms(
+            self.seed,
+            &self.vehicle.nodes[node.0 as usize].name,
+            *count,
+            manner,
+        );
+        Placed {
+            node,
+            grip,
+            manner,
+            proved: false,
+        }
     }
 
     pub(super) fn read_again(&mut self) -> Result<Step, Refusal> {
         if self.connected.is_none() {
-            return Err(Refusal::new("The meter is not connected.", "`volts X7.2 B-` puts its tips on two points."));
+            return Err(Refusal::new(
+                "The meter is not connected.",
+                "`volts X7.2 B-` puts its tips on two points.",
+            ));
         }
         let mut step = Step::taking(TIMES.read);
         self.read_into(&mut step, true)?;
@@ -106,7 +134,10 @@ impl Bay {
 
     pub(super) fn meter_off(&mut self) -> Result<Step, Refusal> {
         if self.connected.take().is_none() {
-            return Err(Refusal::new("The meter is not connected.", "`volts X7.2 B-` puts its tips on two points."));
+            return Err(Refusal::new(
+                "The meter is not connected.",
+                "`volts X7.2 B-` puts its tips on two points.",
+            ));
         }
         let mut step = Step::taking(TIMES.tip);
         step.say("The meter is off the vehicle.");
@@ -115,7 +146,10 @@ impl Bay {
 
     pub(super) fn place_anew(&mut self, side: Side) -> Result<Step, Refusal> {
         let Some(connected) = self.connected else {
-            return Err(Refusal::new("The meter is not connected.", "`volts X7.2 B-` puts its tips on two points."));
+            return Err(Refusal::new(
+                "The meter is not connected.",
+                "`volts X7.2 B-` puts its tips on two points.",
+            ));
         };
         let node = match side {
             Side::Red => connected.red.node,
@@ -125,8 +159,14 @@ impl Bay {
         let mut step = Step::taking(TIMES.tip + TIMES.read);
         let placed = self.put_tip(node, touch.tip, &mut step);
         self.connected = Some(match side {
-            Side::Red => Connected { red: placed, ..connected },
-            Side::Black => Connected { black: placed, ..connected },
+            Side::Red => Connected {
+                red: placed,
+                ..connected
+            },
+            Side::Black => Connected {
+                black: placed,
+                ..connected
+            },
         });
         self.read_into(&mut step, true)?;
         Ok(step)
@@ -134,8 +174,15 @@ impl Bay {
 
     pub(super) fn record(&mut self, on: bool) -> Result<Step, Refusal> {
         if self.recording == on {
-            let (now, other) = if on { ("records already", "off") } else { ("is not recording", "on") };
-            return Err(Refusal::new(format!("The meter {now}."), format!("`record {other}` changes that.")));
+            let (now, other) = if on {
+                ("records already", "off")
+            } else {
+                ("is not recording", "on")
+            };
+            return Err(Refusal::new(
+                format!("The meter {now}."),
+                format!("`record {other}` changes that."),
+            ));
         }
         self.recording = on;
         let mut step = Step::taking(TIMES.record);
@@ -147,11 +194,17 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn choose_leads(&mut self, choice: Option<(Side, Extension)>) -> Result<Step, Refusal> {
+    pub(super) fn choose_leads(
+        &mut self,
+        choice: Option<(Side, Extension)>,
+    ) -> Result<Step, Refusal> {
         let mut leads = LeadSet::standard(self.seed);
         let mut step = Step::taking(TIMES.leads);
         match choice {
-            None => step.say(format!("Standard leads, {:.1} m each.", LeadSet::STANDARD_REACH_M)),
+            None => step.say(format!(
+                "Standard leads, {:.1} m each.",
+                LeadSet::STANDARD_REACH_M
+            )),
             Some((side, wire)) => {
                 check_wire(&wire)?;
                 let ambient = self.rig.conditions().ambient_c;
@@ -184,7 +237,10 @@ impl Bay {
         let grip = grip_ohms(self.seed, "tips together", 0, Manner::Plain(Tip::Clip));
         self.meter.zero_ohms = self.meter.leads.red.ohms + self.meter.leads.black.ohms + grip.ohms;
         self.zeroed = true;
-        step.say(format!("Tips together: {:.1} ohm, now shown as zero on ohms.", self.meter.zero_ohms));
+        step.say(format!(
+            "Tips together: {:.1} ohm, now shown as zero on ohms.",
+            self.meter.zero_ohms
+        ));
         Ok(step)
     }
 
@@ -219,7 +275,11 @@ impl Bay {
     }
 
     /// Reads everything connected; `meter_first` puts the meter's own reading first and only it has facts.
-    pub(super) fn read_into(&mut self, step: &mut Step, asked_for_meter: bool) -> Result<(), Refusal> {
+    pub(super) fn read_into(
+        &mut self,
+        step: &mut Step,
+        asked_for_meter: bool,
+    ) -> Result<(), Refusal> {
         if self.connected.is_some() {
             self.read_meter(step)?;
         }
@@ -230,14 +290,18 @@ impl Bay {
     }
 
     fn read_meter(&mut self, step: &mut Step) -> Result<(), Refusal> {
-        let Some(connected) = self.connected else { return Ok(()) };
+        let Some(connected) = self.connected else {
+            return Ok(());
+        };
         let function = connected.function;
         let noise = self.next_noise(&connected);
         self.try_meter_fuse(TIMES.read, step)?;
         for range in 0..function.ranges() {
             let (attachments, hooked) = self.attachments(range)?;
             let instant = self.rig.now(&attachments).map_err(unsolved)?;
-            let Some(inputs) = hooked.meter else { return Ok(()) };
+            let Some(inputs) = hooked.meter else {
+                return Ok(());
+            };
             let seen = self.meter.sees(function, range, inputs, &instant);
             let display = self.meter.display(function, range, seen, noise);
             let last = !function.sends_current() || range + 1 == function.ranges();
@@ -262,7 +326,9 @@ impl Bay {
         hooked: &Hooked,
         step: &mut Step,
     ) -> Result<(), Refusal> {
-        let (Some(connected), Some(inputs)) = (self.connected, hooked.meter) else { return Ok(()) };
+        let (Some(connected), Some(inputs)) = (self.connected, hooked.meter) else {
+            return Ok(());
+        };
         let visible = self.helper || self.seen_from_seat(&self.ends(&connected));
         self.wear_through(phase, inputs, step);
         if self.recording {
@@ -295,23 +361,41 @@ impl Bay {
         let mut values = Vec::new();
         let (mut sum, mut count, mut until) = (0.0, 0.0, RECORD_S);
         for sample in &phase.samples {
-            let seen = self.meter.sees(connected.function, 0, inputs, &phase.instant(sample));
+            let seen = self
+                .meter
+                .sees(connected.function, 0, inputs, &phase.instant(sample));
             sum += seen.unwrap_or(0.0);
             count += 1.0;
             if sample.t_s + 1e-9 >= until {
                 let noise = self.next_noise(connected);
-                let display = self.meter.display(connected.function, 0, Some(sum / count), noise);
+                let display = self
+                    .meter
+                    .display(connected.function, 0, Some(sum / count), noise);
                 values.push((display, sample.pump.amps));
                 (sum, count, until) = (0.0, 0.0, until + RECORD_S);
             }
         }
-        let Some(&(_, amps)) = values.last() else { return Ok(()) };
-        let shown: Vec<f64> = values.iter().filter_map(|(display, _)| display.value).collect();
+        let Some(&(_, amps)) = values.last() else {
+            return Ok(());
+        };
+        let shown: Vec<f64> = values
+            .iter()
+            .filter_map(|(display, _)| display.value)
+            .collect();
         let late: Vec<f64> = shown.iter().rev().take(5).copied().collect();
         let mean = late.iter().sum::<f64>() / late.len() as f64;
-        let least = shown.iter().copied().fold(f64::INFINITY, |a, b| if b < a { b } else { a });
-        let most = shown.iter().copied().fold(f64::NEG_INFINITY, |a, b| if b > a { b } else { a });
-        let how = format!("mean of the last half second of pumping, {}", self.how(connected));
+        let least = shown
+            .iter()
+            .copied()
+            .fold(f64::INFINITY, |a, b| if b < a { b } else { a });
+        let most = shown
+            .iter()
+            .copied()
+            .fold(f64::NEG_INFINITY, |a, b| if b > a { b } else { a });
+        let how = format!(
+            "mean of the last half second of pumping, {}",
+            self.how(connected)
+        );
         let kept = [
             (mean, how.as_str()),
             (least, "lowest of the recording, one every 0.1 s"),
@@ -319,7 +403,9 @@ impl Bay {
         ];
         let quantity = connected.function.quantity();
         let readings = kept.map(|(value, how)| {
-            self.meter.display_recorded(connected.function, value).reading(quantity, how.to_owned())
+            self.meter
+                .display_recorded(connected.function, value)
+                .reading(quantity, how.to_owned())
         });
         let relied = readings[0].clone();
         step.outcome.readings.extend(readings);
@@ -327,7 +413,10 @@ impl Bay {
     }
 
     pub(super) fn next_noise(&mut self, connected: &Connected) -> f64 {
-        let (red, black) = (self.name(connected.red.node), self.name(connected.black.node));
+        let (red, black) = (
+            self.name(connected.red.node),
+            self.name(connected.black.node),
+        );
         let repeat = self.repeat(&format!("{} {red} {black}", connected.function.name()));
         self.meter.noise(connected.function, &red, &black, repeat)
     }
@@ -345,12 +434,19 @@ impl Bay {
 
     pub(super) fn ends(&self, connected: &Connected) -> Vec<(PlaceId, f64)> {
         let leads = &self.meter.leads;
-        let tips = [(connected.red.node, leads.red.reach_m), (connected.black.node, leads.black.reach_m)];
-        tips.into_iter().filter_map(|(node, reach)| Some((self.place_of(node)?, reach))).collect()
+        let tips = [
+            (connected.red.node, leads.red.reach_m),
+            (connected.black.node, leads.black.reach_m),
+        ];
+        tips.into_iter()
+            .filter_map(|(node, reach)| Some((self.place_of(node)?, reach)))
+            .collect()
     }
 
     pub(super) fn place_of(&self, node: NodeId) -> Option<PlaceId> {
-        self.vehicle.nodes[node.0 as usize].touch.map(|touch| touch.place)
+        self.vehicle.nodes[node.0 as usize]
+            .touch
+            .map(|touch| touch.place)
     }
 
     /// How a reading is taken; a point is spelt out the first time it is used.
@@ -363,18 +459,37 @@ impl Bay {
     fn tip_in_words(&mut self, placed: &Placed, side: Side) -> String {
         let first = self.spelt.insert(placed.node);
         let point = &self.vehicle.nodes[placed.node.0 as usize];
-        let spoken = if first { format!(" ({})", point.spoken) } else { String::new() };
+        let spoken = if first {
+            format!(" ({})", point.spoken)
+        } else {
+            String::new()
+        };
         let manner = placed.manner.name();
-        let longer = if self.meter.leads.side(side).extension.is_some() { ", extension" } else { "" };
+        let longer = if self.meter.leads.side(side).extension.is_some() {
+            ", extension"
+        } else {
+            ""
+        };
         format!("{}{spoken} {manner}{longer}", point.name)
     }
 
     /// Notes what the bay knew about a reading, and that a telling one proves its contacts.
-    fn note_measurement(&mut self, reading: &Reading, pump_amps: f64, step: &mut Step) -> Result<(), Refusal> {
-        let Some(mut connected) = self.connected else { return Ok(()) };
+    fn note_measurement(
+        &mut self,
+        reading: &Reading,
+        pump_amps: f64,
+        step: &mut Step,
+    ) -> Result<(), Refusal> {
+        let Some(mut connected) = self.connected else {
+            return Ok(());
+        };
         let sends_current = connected.function.sends_current();
         let shows_volts = connected.function.quantity() == Quantity::Voltage;
-        if shows_volts && reading.value.is_some_and(|volts| libm::fabs(volts) >= PROVING_V) {
+        if shows_volts
+            && reading
+                .value
+                .is_some_and(|volts| libm::fabs(volts) >= PROVING_V)
+        {
             connected.red.proved = true;
             connected.black.proved = true;
             self.connected = Some(connected);
@@ -395,7 +510,10 @@ impl Bay {
 
     fn is_live(&mut self, connected: &Connected) -> Result<bool, Refusal> {
         let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
-        let volts = instant.across(Tap::Node(connected.red.node), Tap::Node(connected.black.node));
+        let volts = instant.across(
+            Tap::Node(connected.red.node),
+            Tap::Node(connected.black.node),
+        );
         Ok(volts.is_some_and(|volts| libm::fabs(volts) > LIVE_V))
     }
 }

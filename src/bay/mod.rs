@@ -8,8 +8,8 @@ mod costs;
 mod fuel;
 mod know;
 mod learnt;
-mod loads;
 mod ledger;
+mod loads;
 mod meter;
 mod moves;
 mod outcome;
@@ -26,12 +26,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use action::{Action, PointFilter, Target, Verdict};
-pub use costs::{FILL_SHARE, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times};
+pub use costs::{
+    FILL_SHARE, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times,
+};
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use outcome::{Outcome, Refusal};
 
 use crate::circuit::NodeId;
-use crate::instrument::{Bulb, Can, Clamp, Function, Gauge, Grip, Manner, Meter, TestLamp, Thermometer};
+use crate::instrument::{
+    Bulb, Can, Clamp, Function, Gauge, Grip, Manner, Meter, TestLamp, Thermometer,
+};
 use crate::rig::{Rig, RigError, Truth};
 use crate::scenario::{Scenario, WorkOrder};
 use crate::seed::ScenarioCode;
@@ -167,7 +171,10 @@ impl Bay {
     /// Does one thing, or says why not.
     pub fn act(&mut self, action: &Action) -> Result<Outcome, Refusal> {
         if self.handed_back {
-            return Err(Refusal::new("The vehicle has been given back.", "`quit` leaves the prompt."));
+            return Err(Refusal::new(
+                "The vehicle has been given back.",
+                "`quit` leaves the prompt.",
+            ));
         }
         let step = self.perform(action)?;
         self.clock_s += step.outcome.seconds;
@@ -217,7 +224,11 @@ impl Bay {
             Action::Charge { seconds } => self.charge_battery(*seconds),
             Action::Scan => self.scan(),
             Action::Wait { seconds } => self.pass_time(*seconds),
-            Action::Meter { function, red, black } => self.connect(*function, *red, *black),
+            Action::Meter {
+                function,
+                red,
+                black,
+            } => self.connect(*function, *red, *black),
             Action::ReadMeter => self.read_again(),
             Action::MeterOff => self.meter_off(),
             Action::Range(full) => self.choose_range(*full),
@@ -242,7 +253,11 @@ impl Bay {
             Action::Jumper { a, b, wire } => self.lay_jumper(*a, *b, *wire),
             Action::JumperOff => self.jumper_off(),
             Action::Helper(on) => self.call_helper(*on),
-            Action::Call { section, verdict, cites } => Ok(self.judge(*section, *verdict, *cites)),
+            Action::Call {
+                section,
+                verdict,
+                cites,
+            } => Ok(self.judge(*section, *verdict, *cites)),
             Action::Protect => self.protect(),
             Action::Relieve => self.relieve(),
             Action::Isolate(on) => self.isolate(*on),
@@ -253,7 +268,10 @@ impl Bay {
         }?;
         self.wear_meter_fuse(&mut step)?;
         let attached = self.attachments(0)?.0;
-        let blown = self.rig.wait(step.outcome.seconds, &attached).map_err(unsolved)?;
+        let blown = self
+            .rig
+            .wait(step.outcome.seconds, &attached)
+            .map_err(unsolved)?;
         if blown > 0 {
             step.say("A fuse gives out with a small tick.");
         }

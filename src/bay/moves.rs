@@ -25,7 +25,11 @@ impl Bay {
         self.reach_part(struck)?;
         let mut step = Step::taking(TIMES.tap);
         self.go_to(self.vehicle.parts[struck.0].place, &mut step);
-        let hit = if self.vehicle.parts[part.0].kind == Kind::Tank { self.vehicle.pump.part } else { part };
+        let hit = if self.vehicle.parts[part.0].kind == Kind::Tank {
+            self.vehicle.pump.part
+        } else {
+            part
+        };
         let before = self.tell_pump()?;
         self.rig.tap(hit);
         let id = &self.vehicle.parts[struck.0].id;
@@ -42,35 +46,52 @@ impl Bay {
         let vehicle = &self.vehicle;
         let part = &vehicle.parts[relay.0];
         let Some(kind) = &part.relay_type else {
-            return Err(Refusal::new(format!("{} is no relay.", part.id), "Relays of one type change places, such as `swap K1`."));
+            return Err(Refusal::new(
+                format!("{} is no relay.", part.id),
+                "Relays of one type change places, such as `swap K1`.",
+            ));
         };
         let same = |id: PartId| vehicle.parts[id.0].relay_type.as_ref() == Some(kind);
-        let others: Vec<PartId> = (0..vehicle.parts.len()).map(PartId).filter(|&id| id != relay && same(id)).collect();
+        let others: Vec<PartId> = (0..vehicle.parts.len())
+            .map(PartId)
+            .filter(|&id| id != relay && same(id))
+            .collect();
         let other = match with {
             Some(other) if other != relay && same(other) => other,
             None if !others.is_empty() => others[0],
             _ => {
-                let names: Vec<&str> = others.iter().map(|id| vehicle.parts[id.0].id.as_str()).collect();
+                let names: Vec<&str> = others
+                    .iter()
+                    .map(|id| vehicle.parts[id.0].id.as_str())
+                    .collect();
                 let hint = if names.is_empty() {
                     "This vehicle has no second one.".to_owned()
                 } else {
                     format!("Of its type there is {}.", names.join(", "))
                 };
-                return Err(Refusal::new(format!("{} is of type `{kind}`; that one is not.", part.id), hint));
+                return Err(Refusal::new(
+                    format!("{} is of type `{kind}`; that one is not.", part.id),
+                    hint,
+                ));
             }
         };
         for id in [relay, other] {
             self.reach_part(id)?;
             if self.rig.controls().unplugged.contains(&id) {
                 let name = &vehicle.parts[id.0].id;
-                return Err(Refusal::new(format!("{name} is out."), format!("`plug {name}` first.")));
+                return Err(Refusal::new(
+                    format!("{name} is out."),
+                    format!("`plug {name}` first."),
+                ));
             }
         }
         let (first, second) = (part.id.clone(), vehicle.parts[other.0].id.clone());
         let mut step = Step::taking(TIMES.swap);
         self.go_to(self.vehicle.parts[relay.0].place, &mut step);
         self.rig.swap_relays(relay, other);
-        step.say(format!("The relays of {first} and {second} have changed places."));
+        step.say(format!(
+            "The relays of {first} and {second} have changed places."
+        ));
         step.say(self.tell_pump()?);
         self.read_into(&mut step, false)?;
         Ok(step)
@@ -86,8 +107,15 @@ impl Bay {
             ));
         }
         if self.rig.pinched().contains(&line) == shut {
-            let (now, other) = if shut { ("is squeezed shut already", " off") } else { ("is not squeezed", "") };
-            return Err(Refusal::new(format!("{id} {now}."), format!("`pinch {id}{other}` changes that.")));
+            let (now, other) = if shut {
+                ("is squeezed shut already", " off")
+            } else {
+                ("is not squeezed", "")
+            };
+            return Err(Refusal::new(
+                format!("{id} {now}."),
+                format!("`pinch {id}{other}` changes that."),
+            ));
         }
         self.reach_part(line)?;
         let mut step = Step::taking(TIMES.pinch);
@@ -105,19 +133,28 @@ impl Bay {
 
     pub(super) fn charge_battery(&mut self, seconds: Option<f64>) -> Result<Step, Refusal> {
         if self.key() != Key::Off {
-            return Err(Refusal::new("Not with the key on: what is switched on takes the charge.", "`key off` first."));
+            return Err(Refusal::new(
+                "Not with the key on: what is switched on takes the charge.",
+                "`key off` first.",
+            ));
         }
         let battery = self.fuel_side(Kind::Battery)?;
         self.reach_part(battery)?;
         let full_s = self.rig.amp_hours_missing() / (0.9 * CHARGER_A * CHARGER_SHARE) * 3600.0;
         let seconds = seconds.unwrap_or(full_s.max(600.0));
         if !(seconds > 0.0 && seconds <= LONGEST_CHARGE_S) {
-            return Err(Refusal::new("A charge takes up to 24 h.", "`charge` alone charges until full; `charge 4 h`."));
+            return Err(Refusal::new(
+                "A charge takes up to 24 h.",
+                "`charge` alone charges until full; `charge 4 h`.",
+            ));
         }
         let mut step = Step::taking(TIMES.charge + seconds);
         step.unattended = seconds;
         if !self.protected {
-            step.hazard(Grade::Minor, "a battery was charged without eye protection and ventilation");
+            step.hazard(
+                Grade::Minor,
+                "a battery was charged without eye protection and ventilation",
+            );
         }
         let taken = seconds / 3600.0 * CHARGER_A * CHARGER_SHARE;
         let charge = self.rig.charge_battery(taken);
@@ -131,13 +168,20 @@ impl Bay {
     }
 
     pub(super) fn warm_through(&mut self) -> Result<Step, Refusal> {
-        let mut step = if self.key() == Key::Run { Step::default() } else { self.turn_key(Key::Run)? };
+        let mut step = if self.key() == Key::Run {
+            Step::default()
+        } else {
+            self.turn_key(Key::Run)?
+        };
         if self.key() != Key::Run {
             step.say("Without a running engine nothing gets warm.");
             return Ok(step);
         }
         step.outcome.seconds += TIMES.warm;
-        step.say(format!("{:.0} minutes at a fast idle: the engine bay is hot, the fan has cut in.", TIMES.warm / 60.0));
+        step.say(format!(
+            "{:.0} minutes at a fast idle: the engine bay is hot, the fan has cut in.",
+            TIMES.warm / 60.0
+        ));
         let attached = self.attachments(0)?.0;
         let instant = self.rig.now(&attached).map_err(unsolved)?;
         step.say(self.hear(&instant.pump));

@@ -27,7 +27,10 @@ pub struct Refusal {
 
 impl Refusal {
     pub(super) fn new(error: impl Into<String>, hint: impl Into<String>) -> Refusal {
-        Refusal { error: error.into(), hint: hint.into() }
+        Refusal {
+            error: error.into(),
+            hint: hint.into(),
+        }
     }
 }
 
@@ -44,7 +47,13 @@ pub(super) struct Step {
 
 impl Step {
     pub fn taking(seconds: f64) -> Step {
-        Step { outcome: Outcome { seconds, ..Outcome::default() }, ..Step::default() }
+        Step {
+            outcome: Outcome {
+                seconds,
+                ..Outcome::default()
+            },
+            ..Step::default()
+        }
     }
 
     pub fn say(&mut self, line: impl Into<String>) {
@@ -55,10 +64,16 @@ impl Step {
     pub fn see(&mut self, line: impl Into<String>, how: impl Into<String>) {
         let what = line.into();
         self.outcome.said.push(what.clone());
-        self.facts.push(Fact::Seen { what, how: how.into() });
+        self.facts.push(Fact::Seen {
+            what,
+            how: how.into(),
+        });
     }
 
     pub fn hazard(&mut self, grade: Grade, what: &str) {
-        self.facts.push(Fact::Hazard(Hazard { grade, what: what.to_owned() }));
+        self.facts.push(Fact::Hazard(Hazard {
+            grade,
+            what: what.to_owned(),
+        }));
     }
 }

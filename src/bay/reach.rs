@@ -1,9 +1,9 @@
 //! What can be got at as things stand: places, access work, distances.
 
-use super::outcome::Refusal;
 use super::Bay;
+use super::outcome::Refusal;
 use crate::circuit::NodeId;
-use crate::vehicle::{AccessId, AccessHazard, PartId, PlaceId, Touch};
+use crate::vehicle::{AccessHazard, AccessId, PartId, PlaceId, Touch};
 
 /// How far from the seat a display can be read, m; ours, no source.
 const SIGHT_M: f64 = 1.0;
@@ -12,13 +12,19 @@ impl Bay {
     /// Access work still missing for a list of needs, in the order it must be done.
     pub(super) fn missing(&self, needs: &[AccessId]) -> Vec<AccessId> {
         let order = self.vehicle.access_order(needs);
-        order.into_iter().filter(|access| !self.accesses.contains(access)).collect()
+        order
+            .into_iter()
+            .filter(|access| !self.accesses.contains(access))
+            .collect()
     }
 
     /// Refuses if a place cannot be got at, naming what would open the way.
     pub(super) fn reach_place(&self, what: &str, place: PlaceId) -> Result<(), Refusal> {
         let place = &self.vehicle.places[place.0];
-        self.done(&format!("{what} is out of reach: {}", place.name), &place.needs)
+        self.done(
+            &format!("{what} is out of reach: {}", place.name),
+            &place.needs,
+        )
     }
 
     /// Refuses if access work is missing.
@@ -34,7 +40,10 @@ impl Bay {
                 format!("`access {}` ({:.0} min)", access.id, access.seconds / 60.0)
             })
             .collect();
-        Err(Refusal::new(format!("{error}."), format!("{} would open the way.", steps.join(", then "))))
+        Err(Refusal::new(
+            format!("{error}."),
+            format!("{} would open the way.", steps.join(", then ")),
+        ))
     }
 
     /// Refuses if a point cannot be touched; otherwise how it is.
@@ -74,12 +83,15 @@ impl Bay {
 
     /// Whether a display on leads of given reach can lie where it is read from the seat.
     pub(super) fn seen_from_seat(&self, ends: &[(PlaceId, f64)]) -> bool {
-        ends.iter().all(|&(place, reach_m)| self.distance_m(place, self.vehicle.seat) <= reach_m + SIGHT_M)
+        ends.iter()
+            .all(|&(place, reach_m)| self.distance_m(place, self.vehicle.seat) <= reach_m + SIGHT_M)
     }
 
     /// Whether a place lies under the raised vehicle.
     pub(super) fn is_underneath(&self, place: PlaceId) -> bool {
-        let order = self.vehicle.access_order(&self.vehicle.places[place.0].needs);
+        let order = self
+            .vehicle
+            .access_order(&self.vehicle.places[place.0].needs);
         order
             .iter()
             .any(|access| self.vehicle.accesses[access.0].hazard == AccessHazard::RaisesVehicle)

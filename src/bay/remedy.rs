@@ -44,19 +44,31 @@ impl Bay {
         self.done(&format!("{id} cannot be worked on yet"), &work.needs)?;
         self.reach_part(target.part)?;
         if self.key() == Key::Run {
-            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+            return Err(Refusal::new(
+                "Not with the engine running.",
+                "`key off` first.",
+            ));
         }
         let element = match &target.leg {
             None => None,
             Some(leg) => Some(self.vehicle.element(target.part, leg).ok_or_else(|| {
-                let legs: Vec<&str> =
-                    self.vehicle.elements_of(target.part).map(|(_, e)| e.leg.as_str()).collect();
-                Refusal::new(format!("{id} has no {leg}."), format!("It has {}.", legs.join(", ")))
+                let legs: Vec<&str> = self
+                    .vehicle
+                    .elements_of(target.part)
+                    .map(|(_, e)| e.leg.as_str())
+                    .collect();
+                Refusal::new(
+                    format!("{id} has no {leg}."),
+                    format!("It has {}.", legs.join(", ")),
+                )
             })?),
         };
         let mut step = Step::taking(work.seconds);
         self.go_to(place, &mut step);
-        let thick = matches!(kind, Kind::Battery | Kind::Clamp | Kind::FusibleLink | Kind::Starter | Kind::Alternator);
+        let thick = matches!(
+            kind,
+            Kind::Battery | Kind::Clamp | Kind::FusibleLink | Kind::Starter | Kind::Alternator
+        );
         if (work.opens_fuel || thick && kind != Kind::Clamp) && self.is_energised()? {
             let what = if work.opens_fuel {
                 "fuel work was done with the battery's negative clamp on"
@@ -71,7 +83,12 @@ impl Bay {
         let cured = self.rig.cure(target.part, element, remedy);
         step.goods = work.price.0;
         step.say(work.does.clone());
-        step.facts.push(Fact::Remedied { target: target.clone(), remedy, cured, price: work.price });
+        step.facts.push(Fact::Remedied {
+            target: target.clone(),
+            remedy,
+            cured,
+            price: work.price,
+        });
         self.read_into(&mut step, false)?;
         Ok(step)
     }
@@ -82,7 +99,10 @@ impl Bay {
         self.charge_for_damage(&mut step);
         let report = self.rig.drive().map_err(unsolved)?;
         let symptoms = report.symptoms(self.vehicle.engine.fade_fraction);
-        step.facts.push(Fact::HandedBack { symptoms, faults_left: self.rig.faults_left() });
+        step.facts.push(Fact::HandedBack {
+            symptoms,
+            faults_left: self.rig.faults_left(),
+        });
         step.say("The key goes back to its driver, with the bill.");
         self.handed_back = true;
         Ok(step)

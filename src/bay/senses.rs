@@ -23,7 +23,10 @@ impl Bay {
             }
         }
         if self.rig.controls().unplugged.contains(&target.part) {
-            step.say(format!("{} is unplugged.", self.vehicle.parts[target.part.0].id));
+            step.say(format!(
+                "{} is unplugged.",
+                self.vehicle.parts[target.part.0].id
+            ));
         }
         if part.kind == Kind::Fuse && self.rig.fuse_open(target.part) {
             step.say("The bridge in its window is gone.");
@@ -51,7 +54,9 @@ impl Bay {
             PumpSound::HumsWithoutTurning => "A low hum from the tank, and no whir with it.",
             PumpSound::Runs { starved: true, .. } => "The pump runs with a harsh, rattling whine.",
             PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump labours, low and slow.",
-            PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => "The pump runs, lower in pitch than most.",
+            PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => {
+                "The pump runs, lower in pitch than most."
+            }
             PumpSound::Runs { rpm, .. } if rpm > 1.2 * usual => "The pump runs, high and light.",
             PumpSound::Runs { .. } => "The pump runs with an even hum.",
         }

@@ -16,7 +16,10 @@ impl Bay {
         let line = self.fuel_side(Kind::Line)?;
         self.reach_part(line)?;
         if self.key() == Key::Run {
-            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+            return Err(Refusal::new(
+                "Not with the engine running.",
+                "`key off` first.",
+            ));
         }
         let mut step = Step::taking(TIMES.sample);
         self.go_to(self.vehicle.parts[line.0].place, &mut step);
@@ -24,13 +27,19 @@ impl Bay {
         let how = "200 mL drawn from the tank side of the line";
         match self.rig.sample_fuel(SAMPLE) {
             None => step.see("Nothing comes but a few drops and air.", how),
-            Some(water) if water.0 < 0.5e-6 => step.see("The glass is clear and bright, one colour from top to bottom.", how),
+            Some(water) if water.0 < 0.5e-6 => step.see(
+                "The glass is clear and bright, one colour from top to bottom.",
+                how,
+            ),
             Some(water) => {
                 let amount = match self.system {
                     System::Metric => format!("{:.0} mL", water.0 * 1e6),
                     System::Us => format!("{:.1} fl oz", water.0 / 29.573_529_562_5e-6),
                 };
-                step.see(format!("Two layers: below the fuel stands {amount} of water."), how);
+                step.see(
+                    format!("Two layers: below the fuel stands {amount} of water."),
+                    how,
+                );
             }
         }
         Ok(step)
@@ -38,15 +47,24 @@ impl Bay {
 
     pub(super) fn fill_tank(&mut self, drained: bool) -> Result<Step, Refusal> {
         if self.key() == Key::Run {
-            return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+            return Err(Refusal::new(
+                "Not with the engine running.",
+                "`key off` first.",
+            ));
         }
         let mut step = Step::taking(TIMES.fill.0 + if drained { TIMES.fill.1 } else { 0.0 });
         if !self.protected {
-            step.hazard(Grade::Serious, "fuel was filled without eye protection, ventilation and an extinguisher");
+            step.hazard(
+                Grade::Serious,
+                "fuel was filled without eye protection, ventilation and an extinguisher",
+            );
         }
         if drained {
             if self.is_energised()? {
-                step.hazard(Grade::Serious, "the tank was drained with the battery's negative clamp on");
+                step.hazard(
+                    Grade::Serious,
+                    "the tank was drained with the battery's negative clamp on",
+                );
             }
             self.rig.drain();
             step.say("The tank is drained into a grounded can.");
@@ -69,12 +87,20 @@ impl Bay {
         match kind {
             Kind::Connector | Kind::Relay | Kind::Fuse => {
                 if !self.rig.controls().unplugged.contains(&part) {
-                    return Err(Refusal::new(format!("{id} is plugged."), format!("`unplug {id}` lets you look inside.")));
+                    return Err(Refusal::new(
+                        format!("{id} is plugged."),
+                        format!("`unplug {id}` lets you look inside."),
+                    ));
                 }
                 let mut step = Step::taking(TIMES.open.0);
                 self.go_to(place, &mut step);
-                let dull: Vec<String> =
-                    self.rig.joints(part).into_iter().filter(|(_, gained)| *gained > DULL_OHMS).map(|(leg, _)| leg).collect();
+                let dull: Vec<String> = self
+                    .rig
+                    .joints(part)
+                    .into_iter()
+                    .filter(|(_, gained)| *gained > DULL_OHMS)
+                    .map(|(leg, _)| leg)
+                    .collect();
                 let how = format!("{id} opened, under a lamp");
                 step.see(
                     match dull.len() {
@@ -87,19 +113,31 @@ impl Bay {
             }
             Kind::Filter | Kind::Strainer => {
                 if self.key() == Key::Run {
-                    return Err(Refusal::new("Not with the engine running.", "`key off` first."));
+                    return Err(Refusal::new(
+                        "Not with the engine running.",
+                        "`key off` first.",
+                    ));
                 }
                 let mut step = Step::taking(TIMES.open.1);
                 self.go_to(place, &mut step);
                 if self.is_energised()? {
-                    step.hazard(Grade::Serious, "fuel work was done with the battery's negative clamp on");
+                    step.hazard(
+                        Grade::Serious,
+                        "fuel work was done with the battery's negative clamp on",
+                    );
                 }
                 self.open_line(&format!("{id} was opened"), &mut step);
                 let how = format!("{id} taken off, emptied backwards, held to the light, put back");
                 let words = match self.rig.restriction(part).unwrap_or(1.0) {
-                    factor if factor < 3.0 => "What runs out backwards is clear; breath goes through easily.",
-                    factor if factor < 15.0 => "What runs out backwards is brownish; breath goes through with some effort.",
-                    factor if factor < 80.0 => "Brown sludge runs out backwards; breath hardly goes through.",
+                    factor if factor < 3.0 => {
+                        "What runs out backwards is clear; breath goes through easily."
+                    }
+                    factor if factor < 15.0 => {
+                        "What runs out backwards is brownish; breath goes through with some effort."
+                    }
+                    factor if factor < 80.0 => {
+                        "Brown sludge runs out backwards; breath hardly goes through."
+                    }
                     _ => "Black sludge comes out backwards; no breath goes through.",
                 };
                 step.see(words, how);

@@ -1,7 +1,7 @@
 //! Clamp, lamp, jumper, and a colleague's eyes.
 
-use super::meter::{check_wire, no_such_wire};
 use super::ledger::Grade;
+use super::meter::{check_wire, no_such_wire};
 use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::{NodeId, conductor};
@@ -19,7 +19,10 @@ impl Bay {
     pub(super) fn clamp_on(&mut self, part: PartId) -> Result<Step, Refusal> {
         let Some((element, _)) = self.wire_of(part) else {
             return Err(Refusal::new(
-                format!("The clamp closes around a wire; {} is none.", self.vehicle.parts[part.0].id),
+                format!(
+                    "The clamp closes around a wire; {} is none.",
+                    self.vehicle.parts[part.0].id
+                ),
                 "`diagram` shows the wires, such as `clamp W12`.",
             ));
         };
@@ -38,7 +41,12 @@ impl Bay {
             .map(|(id, element)| (id, element.to))
     }
 
-    fn read_clamp(&mut self, part: PartId, element: ElementId, step: &mut Step) -> Result<(), Refusal> {
+    fn read_clamp(
+        &mut self,
+        part: PartId,
+        element: ElementId,
+        step: &mut Step,
+    ) -> Result<(), Refusal> {
         let attachments = self.attachments(0)?.0;
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
         let reading = self.clamp_reading(part, instant.amps(element));
@@ -48,7 +56,10 @@ impl Bay {
 
     fn clamp_reading(&mut self, part: PartId, amps: f64) -> crate::instrument::Reading {
         let id = self.vehicle.parts[part.0].id.clone();
-        let towards = self.wire_of(part).map(|(_, to)| self.name(to)).unwrap_or_default();
+        let towards = self
+            .wire_of(part)
+            .map(|(_, to)| self.name(to))
+            .unwrap_or_default();
         let how = format!("clamp on {id}, arrow towards {towards}");
         let repeat = self.repeat(&format!("clamp {id}"));
         self.clamp.read(&id, amps, repeat, how)
@@ -64,7 +75,10 @@ impl Bay {
 
     pub(super) fn clamp_off(&mut self) -> Result<Step, Refusal> {
         if self.clamped.take().is_none() {
-            return Err(Refusal::new("The clamp is on no wire.", "`clamp W12` closes it around one."));
+            return Err(Refusal::new(
+                "The clamp is on no wire.",
+                "`clamp W12` closes it around one.",
+            ));
         }
         let mut step = Step::taking(TIMES.clamp);
         step.say("The clamp is off.");
@@ -73,14 +87,20 @@ impl Bay {
 
     pub(super) fn lamp_on(&mut self, a: NodeId, b: NodeId) -> Result<Step, Refusal> {
         if a == b {
-            return Err(Refusal::new("Both ends would be on one point.", "`lamp X7.1 G4` needs two points."));
+            return Err(Refusal::new(
+                "Both ends would be on one point.",
+                "`lamp X7.1 G4` needs two points.",
+            ));
         }
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
         let mut step = Step::taking(TIMES.clamp + TIMES.read);
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);
         self.cord(a, first.place, b, second.place)?;
-        let ends = (self.put_tip(a, first.tip, &mut step), self.put_tip(b, second.tip, &mut step));
+        let ends = (
+            self.put_tip(a, first.tip, &mut step),
+            self.put_tip(b, second.tip, &mut step),
+        );
         self.lit = Some(ends);
         self.spare_driver(false, &mut step)?;
         self.read_lamp(&mut step)?;
@@ -89,7 +109,10 @@ impl Bay {
 
     pub(super) fn lamp_off(&mut self) -> Result<Step, Refusal> {
         if self.lit.take().is_none() {
-            return Err(Refusal::new("The lamp is not connected.", "`lamp X7.1 G4` puts it on two points."));
+            return Err(Refusal::new(
+                "The lamp is not connected.",
+                "`lamp X7.1 G4` puts it on two points.",
+            ));
         }
         let mut step = Step::taking(TIMES.clamp);
         step.say("The lamp is off the vehicle.");
@@ -98,10 +121,17 @@ impl Bay {
 
     fn read_lamp(&mut self, step: &mut Step) -> Result<(), Refusal> {
         let (attachments, hooked) = self.attachments(0)?;
-        let Some(terminals) = hooked.lamp else { return Ok(()) };
+        let Some(terminals) = hooked.lamp else {
+            return Ok(());
+        };
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
-        let how = self.lit.map(|(a, b)| format!("lamp {} {}", self.name(a.node), self.name(b.node)));
-        step.see(self.lamp.glow(terminals, &instant).words(), how.unwrap_or_default());
+        let how = self
+            .lit
+            .map(|(a, b)| format!("lamp {} {}", self.name(a.node), self.name(b.node)));
+        step.see(
+            self.lamp.glow(terminals, &instant).words(),
+            how.unwrap_or_default(),
+        );
         Ok(())
     }
 
@@ -131,7 +161,9 @@ impl Bay {
         hooked: &super::meter::Hooked,
         step: &mut Step,
     ) {
-        let Some(sample) = phase.samples.iter().rev().nth(20).or(phase.samples.last()) else { return };
+        let Some(sample) = phase.samples.iter().rev().nth(20).or(phase.samples.last()) else {
+            return;
+        };
         let instant = phase.instant(sample);
         let sight = |bay: &Bay, place| bay.helper || bay.seen_from_seat(&[(place, 0.0)]);
         if let Some(part) = self.clamped
@@ -140,16 +172,25 @@ impl Bay {
             if !sight(self, self.vehicle.parts[part.0].place) {
                 step.say("The clamp's display cannot be read from the seat: `helper on`, or a wire nearer to it.");
             } else {
-            let reading = self.clamp_reading(part, instant.amps(element));
-            step.outcome.readings.push(reading);
+                let reading = self.clamp_reading(part, instant.amps(element));
+                step.outcome.readings.push(reading);
             }
         }
         for (terminals, lamp, ends) in [
             (hooked.lamp, self.lamp, self.lit),
-            (hooked.load, self.load.map_or(self.lamp, |l| l.2.lamp()), self.load.map(|l| (l.0, l.1))),
+            (
+                hooked.load,
+                self.load.map_or(self.lamp, |l| l.2.lamp()),
+                self.load.map(|l| (l.0, l.1)),
+            ),
         ] {
-            let (Some(terminals), Some((a, b))) = (terminals, ends) else { continue };
-            if self.place_of(a.node).is_some_and(|place| sight(self, place)) {
+            let (Some(terminals), Some((a, b))) = (terminals, ends) else {
+                continue;
+            };
+            if self
+                .place_of(a.node)
+                .is_some_and(|place| sight(self, place))
+            {
                 let how = format!("lamp {} {}", self.name(a.node), self.name(b.node));
                 step.see(lamp.glow(terminals, &instant).words(), how);
             } else {
@@ -158,9 +199,17 @@ impl Bay {
         }
     }
 
-    pub(super) fn lay_jumper(&mut self, a: NodeId, b: NodeId, wire: Extension) -> Result<Step, Refusal> {
+    pub(super) fn lay_jumper(
+        &mut self,
+        a: NodeId,
+        b: NodeId,
+        wire: Extension,
+    ) -> Result<Step, Refusal> {
         if a == b {
-            return Err(Refusal::new("Both ends would be on one point.", "`jumper G4 B-` needs two points."));
+            return Err(Refusal::new(
+                "Both ends would be on one point.",
+                "`jumper G4 B-` needs two points.",
+            ));
         }
         check_wire(&wire)?;
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
@@ -169,12 +218,16 @@ impl Bay {
             let need = libm::ceil(distance);
             let (a, b) = (self.name(a), self.name(b));
             return Err(Refusal::new(
-                format!("{a} and {b} are {distance:.1} m apart; the wire is {:.1} m.", wire.length_m),
+                format!(
+                    "{a} and {b} are {distance:.1} m apart; the wire is {:.1} m.",
+                    wire.length_m
+                ),
                 format!("`jumper {a} {b} {need:.0} m 1.5 mm2` would reach."),
             ));
         }
         let ambient = self.rig.conditions().ambient_c;
-        let copper = conductor::resistance(wire.size, wire.length_m, ambient).map_err(no_such_wire)?;
+        let copper =
+            conductor::resistance(wire.size, wire.length_m, ambient).map_err(no_such_wire)?;
         let ohms = JUMPER_ENDS_OHMS + copper;
         let mut step = Step::taking(TIMES.jumper);
         self.go_to(first.place, &mut step);
@@ -187,10 +240,17 @@ impl Bay {
         if libm::fabs(amps) > JUMPER_FUSE_A * 1.35 {
             self.rig.set_jumper(None);
             step.say("A spark, and the jumper's own 20 A fuse is gone. You take it off again.");
-            step.hazard(Grade::Serious, "a jumper across a source or a short: only its fuse prevented a burn");
+            step.hazard(
+                Grade::Serious,
+                "a jumper across a source or a short: only its fuse prevented a burn",
+            );
             return Ok(step);
         }
-        step.say(format!("{} and {} are bridged through a 20 A fuse.", self.name(a), self.name(b)));
+        step.say(format!(
+            "{} and {} are bridged through a 20 A fuse.",
+            self.name(a),
+            self.name(b)
+        ));
         step.say(self.tell_pump()?);
         self.read_into(&mut step, false)?;
         Ok(step)
@@ -198,7 +258,10 @@ impl Bay {
 
     pub(super) fn jumper_off(&mut self) -> Result<Step, Refusal> {
         if self.rig.controls().jumper.is_none() {
-            return Err(Refusal::new("No jumper is laid.", "`jumper G4 B- 5 m 1.5 mm2` lays one."));
+            return Err(Refusal::new(
+                "No jumper is laid.",
+                "`jumper G4 B- 5 m 1.5 mm2` lays one.",
+            ));
         }
         self.rig.set_jumper(None);
         let mut step = Step::taking(TIMES.jumper / 2.0);
@@ -209,8 +272,15 @@ impl Bay {
 
     pub(super) fn call_helper(&mut self, on: bool) -> Result<Step, Refusal> {
         if self.helper == on {
-            let (now, other) = if on { ("is with you already", "off") } else { ("is not with you", "on") };
-            return Err(Refusal::new(format!("A colleague {now}."), format!("`helper {other}` changes that.")));
+            let (now, other) = if on {
+                ("is with you already", "off")
+            } else {
+                ("is not with you", "on")
+            };
+            return Err(Refusal::new(
+                format!("A colleague {now}."),
+                format!("`helper {other}` changes that."),
+            ));
         }
         self.helper = on;
         let mut step = Step::taking(if on { TIMES.helper } else { 0.0 });

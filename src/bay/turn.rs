@@ -16,7 +16,10 @@ impl Bay {
             ));
         }
         if to == Key::Crank && from == Key::Run {
-            return Err(Refusal::new("The engine is running.", "`key off` stops it."));
+            return Err(Refusal::new(
+                "The engine is running.",
+                "`key off` stops it.",
+            ));
         }
         let mut step = Step::taking(TIMES.key);
         if to == Key::Crank || to == Key::Run {
@@ -51,20 +54,37 @@ impl Bay {
 
     /// Dangers of starting an engine as things stand.
     fn check_start(&self, step: &mut Step) {
-        if self.accesses.iter().any(|id| self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank) {
-            step.hazard(Grade::Grave, "the starter was engaged with the tank lowered: fuel vapour and sparks");
+        if self
+            .accesses
+            .iter()
+            .any(|id| self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank)
+        {
+            step.hazard(
+                Grade::Grave,
+                "the starter was engaged with the tank lowered: fuel vapour and sparks",
+            );
         }
         if !self.protected {
-            step.hazard(Grade::Minor, "the engine was cranked indoors before the exhaust was led away");
+            step.hazard(
+                Grade::Minor,
+                "the engine was cranked indoors before the exhaust was led away",
+            );
         }
     }
 
     fn tell_turn(&self, turn: &KeyTurn, step: &mut Step) {
         if let Some(phase) = &turn.prime {
-            let pump = phase.samples.iter().rev().nth(20).map_or_else(|| phase.end(), |s| s.pump);
+            let pump = phase
+                .samples
+                .iter()
+                .rev()
+                .nth(20)
+                .map_or_else(|| phase.end(), |s| s.pump);
             let seconds = self.vehicle.prime_seconds;
             match self.hear(&pump) {
-                _ if turn.chattered => step.say("A relay chatters like a sewing machine, then it is quiet."),
+                _ if turn.chattered => {
+                    step.say("A relay chatters like a sewing machine, then it is quiet.")
+                }
                 Self::SILENT if turn.relay_clicked => {
                     step.say("A relay clicks; from the tank nothing is heard.");
                 }
@@ -95,7 +115,12 @@ impl Bay {
         let ends: Vec<_> = self
             .connected
             .iter()
-            .flat_map(|c| [(c.red.node, self.meter.leads.red.reach_m), (c.black.node, self.meter.leads.black.reach_m)])
+            .flat_map(|c| {
+                [
+                    (c.red.node, self.meter.leads.red.reach_m),
+                    (c.black.node, self.meter.leads.black.reach_m),
+                ]
+            })
             .filter_map(|(node, reach)| Some((self.place_of(node)?, reach)))
             .collect();
         if self.connected.is_some() && !self.helper && !self.seen_from_seat(&ends) {
@@ -113,8 +138,15 @@ impl Bay {
             ));
         }
         if self.rig.controls().tool_commands_pump == on {
-            let (now, other) = if on { ("is commanded on already", "off") } else { ("is not commanded", "on") };
-            return Err(Refusal::new(format!("The pump {now}."), format!("`pump {other}` changes that.")));
+            let (now, other) = if on {
+                ("is commanded on already", "off")
+            } else {
+                ("is not commanded", "on")
+            };
+            return Err(Refusal::new(
+                format!("The pump {now}."),
+                format!("`pump {other}` changes that."),
+            ));
         }
         let first = !self.tool_connected;
         let mut step = Step::taking(if first { TIMES.tool_first } else { TIMES.tool });
@@ -128,7 +160,11 @@ impl Bay {
         }
         self.rig.command_pump(on);
         self.store_codes()?;
-        step.say(if on { "The service tool commands the pump on." } else { "The service tool lets the pump stop." });
+        step.say(if on {
+            "The service tool commands the pump on."
+        } else {
+            "The service tool lets the pump stop."
+        });
         step.say(self.tell_pump()?);
         self.read_into(&mut step, false)?;
         Ok(step)
@@ -138,10 +174,15 @@ impl Bay {
         let none = crate::rig::Attachments::none();
         let instant = self.rig.now(&none).map_err(unsolved)?;
         let parts = &self.vehicle.parts;
-        let mut fed = self.vehicle.elements.iter().enumerate().filter(|(_, element)| {
-            parts[element.part.0].kind == Kind::ControlUnit
-                && matches!(element.law, crate::vehicle::Law::Load { .. })
-        });
+        let mut fed = self
+            .vehicle
+            .elements
+            .iter()
+            .enumerate()
+            .filter(|(_, element)| {
+                parts[element.part.0].kind == Kind::ControlUnit
+                    && matches!(element.law, crate::vehicle::Law::Load { .. })
+            });
         Ok(fed.any(|(index, _)| instant.amps(crate::vehicle::ElementId(index)) > 0.0))
     }
 
@@ -161,7 +202,11 @@ impl Bay {
     pub(super) fn make_roadworthy(&mut self) -> Result<Step, Refusal> {
         if let Some(part) = self.rig.controls().unplugged.iter().next() {
             let part = &self.vehicle.parts[part.0];
-            let word = if part.kind == Kind::Clamp { "isolate off" } else { "plug" };
+            let word = if part.kind == Kind::Clamp {
+                "isolate off"
+            } else {
+                "plug"
+            };
             let hint = if part.kind == Kind::Clamp {
                 format!("`{word}` puts it back on.")
             } else {
@@ -170,8 +215,11 @@ impl Bay {
             return Err(Refusal::new(format!("{} is off.", part.id), hint));
         }
         let mut step = Step::default();
-        let putting_back: f64 =
-            self.accesses.iter().map(|id| self.vehicle.accesses[id.0].seconds * PUTTING_BACK_SHARE).sum();
+        let putting_back: f64 = self
+            .accesses
+            .iter()
+            .map(|id| self.vehicle.accesses[id.0].seconds * PUTTING_BACK_SHARE)
+            .sum();
         let busy = self.connected.is_some()
             || self.clamped.is_some()
             || self.lit.is_some()
@@ -188,7 +236,10 @@ impl Bay {
         }
         if putting_back > 0.0 {
             step.outcome.seconds += putting_back;
-            step.say(format!("Everything is put back and the vehicle stands on its wheels ({:.0} min).", putting_back / 60.0));
+            step.say(format!(
+                "Everything is put back and the vehicle stands on its wheels ({:.0} min).",
+                putting_back / 60.0
+            ));
         }
         self.connected = None;
         self.clamped = None;
@@ -208,17 +259,27 @@ impl Bay {
 /// What a driver tells after the road test.
 fn tell_drive(symptoms: &[Symptom]) -> Vec<&'static str> {
     if symptoms.is_empty() {
-        return vec!["It starts at once, pulls cleanly to the top of the hill and idles evenly. Left to stand, it starts again at once."];
+        return vec![
+            "It starts at once, pulls cleanly to the top of the hill and idles evenly. Left to stand, it starts again at once.",
+        ];
     }
     symptoms
         .iter()
         .map(|symptom| match symptom {
             Symptom::HardlyCranks => "The starter hardly turns the engine; there is no driving it.",
-            Symptom::CranksWithoutFiring => "It turns over well but does not fire; there is no driving it.",
+            Symptom::CranksWithoutFiring => {
+                "It turns over well but does not fire; there is no driving it."
+            }
             Symptom::CutsOut => "It starts, bucks at steady speed and cuts out.",
-            Symptom::FadesUnderLoad => "It runs well on the level and fades on the hill; coasting down it recovers.",
-            Symptom::RunsRich => "It runs, with a smell of fuel behind it and soot at the tailpipe.",
-            Symptom::LongCrankAfterStanding => "After an hour's standing it cranks long before it catches.",
+            Symptom::FadesUnderLoad => {
+                "It runs well on the level and fades on the hill; coasting down it recovers."
+            }
+            Symptom::RunsRich => {
+                "It runs, with a smell of fuel behind it and soot at the tailpipe."
+            }
+            Symptom::LongCrankAfterStanding => {
+                "After an hour's standing it cranks long before it catches."
+            }
             Symptom::Whines => "A harsh whine comes from the tank, louder under load.",
         })
         .collect()

@@ -22,7 +22,9 @@ impl Bay {
             Function::Amps,
         ];
         if let Some(full) = full
-            && !ALL.iter().any(|function| function.full_scales().any(|scale| scale == full))
+            && !ALL
+                .iter()
+                .any(|function| function.full_scales().any(|scale| scale == full))
         {
             return Err(Refusal::new(
                 format!("The meter has no range of {full}."),
@@ -32,7 +34,9 @@ impl Bay {
         self.meter.fixed_range = full;
         let mut step = Step::taking(TIMES.record);
         step.say(match full {
-            Some(full) => format!("The meter stays on its range of {full}, on functions that have one."),
+            Some(full) => {
+                format!("The meter stays on its range of {full}, on functions that have one.")
+            }
             None => "The meter chooses its range.".to_owned(),
         });
         if self.connected.is_some() {
@@ -43,10 +47,17 @@ impl Bay {
 
     pub(super) fn renew_meter_fuse(&mut self) -> Result<Step, Refusal> {
         if self.connected.is_some() {
-            return Err(Refusal::new("Not with its leads on the vehicle.", "`volts off` takes the meter off."));
+            return Err(Refusal::new(
+                "Not with its leads on the vehicle.",
+                "`volts off` takes the meter off.",
+            ));
         }
         let mut step = Step::taking(TIMES.meter_fuse);
-        step.goods += if self.meter.fuse_blown { METER_FUSE_PRICE } else { 0 };
+        step.goods += if self.meter.fuse_blown {
+            METER_FUSE_PRICE
+        } else {
+            0
+        };
         step.say(if self.meter.fuse_blown {
             "The meter's 10 A fuse had gone; a new one is in."
         } else {
@@ -58,8 +69,15 @@ impl Bay {
 
     pub(super) fn take_needles(&mut self, on: bool) -> Result<Step, Refusal> {
         if self.needles == on {
-            let (now, other) = if on { ("are on the leads already", "standard") } else { ("are not on", "needle") };
-            return Err(Refusal::new(format!("Needles {now}."), format!("`leads {other}` changes that.")));
+            let (now, other) = if on {
+                ("are on the leads already", "standard")
+            } else {
+                ("are not on", "needle")
+            };
+            return Err(Refusal::new(
+                format!("Needles {now}."),
+                format!("`leads {other}` changes that."),
+            ));
         }
         self.needles = on;
         let mut step = Step::taking(TIMES.leads);
@@ -73,11 +91,21 @@ impl Bay {
 
     /// A needle went through the insulation of the wire at this point.
     pub(super) fn note_hole(&self, node: NodeId, step: &mut Step) {
-        let wire = self.vehicle.elements.iter().find(|e| matches!(e.law, Law::Copper { .. }) && (e.from == node || e.to == node));
+        let wire = self
+            .vehicle
+            .elements
+            .iter()
+            .find(|e| matches!(e.law, Law::Copper { .. }) && (e.from == node || e.to == node));
         if let Some(wire) = wire {
             let id = &self.vehicle.parts[wire.part.0].id;
-            let what = format!("the insulation of {id} was pierced at {}: water will find the hole", self.name(node));
-            step.facts.push(Fact::Comeback { part: wire.part, what });
+            let what = format!(
+                "the insulation of {id} was pierced at {}: water will find the hole",
+                self.name(node)
+            );
+            step.facts.push(Fact::Comeback {
+                part: wire.part,
+                what,
+            });
         }
     }
 
@@ -85,30 +113,49 @@ impl Bay {
         let touch = self.reach_point(node)?;
         let name = self.name(node);
         if touch.tip != Tip::Painted {
-            return Err(Refusal::new(format!("{name} is not painted."), "A probe touches it as it is."));
+            return Err(Refusal::new(
+                format!("{name} is not painted."),
+                "A probe touches it as it is.",
+            ));
         }
         if !self.scraped.insert(node) {
-            return Err(Refusal::new(format!("{name} is bright already."), "`tip black` places the tip anew."));
+            return Err(Refusal::new(
+                format!("{name} is bright already."),
+                "`tip black` places the tip anew.",
+            ));
         }
         let mut step = Step::taking(TIMES.scrape);
         self.go_to(touch.place, &mut step);
-        let seam = self.vehicle.elements.iter().find(|e| e.from == node || e.to == node);
+        let seam = self
+            .vehicle
+            .elements
+            .iter()
+            .find(|e| e.from == node || e.to == node);
         if let Some(seam) = seam {
             let what = format!("the paint at {name} was scraped off: rust will start there");
-            step.facts.push(Fact::Comeback { part: seam.part, what });
+            step.facts.push(Fact::Comeback {
+                part: seam.part,
+                what,
+            });
         }
-        step.say(format!("A spot as big as a fingernail is bright at {name}."));
+        step.say(format!(
+            "A spot as big as a fingernail is bright at {name}."
+        ));
         Ok(step)
     }
 
     /// The current in the meter now, on amps with a whole fuse.
     fn meter_amps(&mut self) -> Result<Option<f64>, Refusal> {
-        let Some(connected) = self.connected else { return Ok(None) };
+        let Some(connected) = self.connected else {
+            return Ok(None);
+        };
         if !connected.function.carries_current() || self.meter.fuse_blown {
             return Ok(None);
         }
         let (attachments, hooked) = self.attachments(0)?;
-        let Some(inputs) = hooked.meter else { return Ok(None) };
+        let Some(inputs) = hooked.meter else {
+            return Ok(None);
+        };
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
         Ok(self.meter.sees(connected.function, 0, inputs, &instant))
     }
@@ -130,13 +177,18 @@ impl Bay {
 
     /// The same while the pump is driven.
     pub(super) fn wear_through(&mut self, phase: &Phase, inputs: Inputs, step: &mut Step) {
-        let Some(connected) = self.connected else { return };
+        let Some(connected) = self.connected else {
+            return;
+        };
         if !connected.function.carries_current() || self.meter.fuse_blown {
             return;
         }
         let (mut wear, mut before_s, mut most) = (0.0, 0.0, 0.0_f64);
         for sample in &phase.samples {
-            let amps = self.meter.sees(connected.function, 0, inputs, &phase.instant(sample)).unwrap_or(0.0);
+            let amps = self
+                .meter
+                .sees(connected.function, 0, inputs, &phase.instant(sample))
+                .unwrap_or(0.0);
             wear += Meter::fuse_wear(amps, sample.t_s - before_s);
             before_s = sample.t_s;
             most = most.max(libm::fabs(amps));
@@ -150,7 +202,10 @@ impl Bay {
         self.meter.fuse_blown = true;
         if libm::fabs(amps) >= SPARK_A {
             step.say("A spark jumps at the tip, and something ticks.");
-            step.hazard(Grade::Serious, "the meter on amps across a source: only its fuse prevented a burn");
+            step.hazard(
+                Grade::Serious,
+                "the meter on amps across a source: only its fuse prevented a burn",
+            );
         } else {
             step.say("Something ticks.");
         }
@@ -164,13 +219,23 @@ impl Bay {
             ));
         };
         let Some((element, _)) = self.wire_of(part) else {
-            return Err(Refusal::new("The clamp is on no wire.", "`clamp W12` closes it around one."));
+            return Err(Refusal::new(
+                "The clamp is on no wire.",
+                "`clamp W12` closes it around one.",
+            ));
         };
         let mut step = Step::taking(TIMES.read);
         let attachments = self.attachments(0)?.0;
-        let waveform = self.rig.waveform(element, &attachments, Screen::SECONDS, Screen::STEP_S).map_err(unsolved)?;
+        let waveform = self
+            .rig
+            .waveform(element, &attachments, Screen::SECONDS, Screen::STEP_S)
+            .map_err(unsolved)?;
         let trace = Screen::trace(&self.clamp, &waveform);
-        let how = format!("screen, clamp on {}, {:.0} ms", self.vehicle.parts[part.0].id, Screen::SECONDS * 1e3);
+        let how = format!(
+            "screen, clamp on {}, {:.0} ms",
+            self.vehicle.parts[part.0].id,
+            Screen::SECONDS * 1e3
+        );
         step.outcome.readings = trace.readings(&how);
         step.outcome.trace = Some(trace);
         Ok(step)
@@ -181,9 +246,17 @@ impl Bay {
         let mut step = Step::taking(TIMES.feel);
         self.go_to(self.vehicle.parts[part.0].place, &mut step);
         let attachments = self.attachments(0)?.0;
-        let celsius = self.rig.joint_celsius(part, &attachments).map_err(unsolved)?;
-        let how = format!("bead on {}, after some minutes as things stand", self.vehicle.parts[part.0].id);
-        step.outcome.readings.push(self.thermometer.read(celsius, self.system, how));
+        let celsius = self
+            .rig
+            .joint_celsius(part, &attachments)
+            .map_err(unsolved)?;
+        let how = format!(
+            "bead on {}, after some minutes as things stand",
+            self.vehicle.parts[part.0].id
+        );
+        step.outcome
+            .readings
+            .push(self.thermometer.read(celsius, self.system, how));
         Ok(step)
     }
 
@@ -193,22 +266,35 @@ impl Bay {
         const MOVES: u32 = 3;
         let place = self.vehicle.parts[part.0].place;
         let near = self.connected.is_some_and(|c| {
-            self.ends(&c).iter().any(|&(at, reach_m)| self.distance_m(place, at) <= reach_m + 1.0)
+            self.ends(&c)
+                .iter()
+                .any(|&(at, reach_m)| self.distance_m(place, at) <= reach_m + 1.0)
         });
         let watched = near || self.helper || self.recording;
         let mut seen: Vec<f64> = Vec::new();
         for _ in 0..MOVES {
             self.rig.handle(part);
-            let Some(connected) = self.connected.filter(|c| watched && !c.function.sends_current()) else { continue };
+            let Some(connected) = self
+                .connected
+                .filter(|c| watched && !c.function.sends_current())
+            else {
+                continue;
+            };
             let (attachments, hooked) = self.attachments(0)?;
             let Some(inputs) = hooked.meter else { continue };
             let instant = self.rig.now(&attachments).map_err(unsolved)?;
             let noise = self.next_noise(&connected);
             let volts = self.meter.sees(connected.function, 0, inputs, &instant);
-            seen.extend(self.meter.display(connected.function, 0, volts, noise).value);
+            seen.extend(
+                self.meter
+                    .display(connected.function, 0, volts, noise)
+                    .value,
+            );
         }
         if self.connected.is_some() && !watched {
-            step.say("The meter lies out of sight from there: `record on`, `helper on` or longer leads.");
+            step.say(
+                "The meter lies out of sight from there: `record on`, `helper on` or longer leads.",
+            );
         }
         if let (Some(connected), false) = (self.connected, seen.is_empty()) {
             let least = seen.iter().copied().fold(f64::INFINITY, f64::min);
@@ -216,7 +302,9 @@ impl Bay {
             for (value, word) in [(least, "lowest"), (most, "highest")] {
                 let display = self.meter.display_recorded(connected.function, value);
                 let how = format!("{word} while moving, {}", self.how(&connected));
-                step.outcome.readings.push(display.reading(connected.function.quantity(), how));
+                step.outcome
+                    .readings
+                    .push(display.reading(connected.function.quantity(), how));
             }
         }
         Ok(())

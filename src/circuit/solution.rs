@@ -93,7 +93,10 @@ impl Solution {
     #[must_use]
     pub fn mean(&self, other: &Self, share: f64) -> Self {
         let blend = |here: &[f64], there: &[f64]| -> Vec<f64> {
-            here.iter().zip(there).map(|(a, b)| share * a + (1.0 - share) * b).collect()
+            here.iter()
+                .zip(there)
+                .map(|(a, b)| share * a + (1.0 - share) * b)
+                .collect()
         };
         Self {
             volts: blend(&self.volts, &other.volts),

@@ -165,7 +165,7 @@ pub enum Scenario {
         #[arg(long)]
         reveal: bool,
     },
-    /// Check scenario and vehicle files
+    /// Check scenario, vehicle and fault files
     Check {
         /// The files (`-` for standard input)
         #[arg(required = true, value_name = "FILE")]

@@ -3,8 +3,8 @@
 use serde_json::json;
 
 use crate::console::Console;
-use crate::report::{debrief, scorecard};
 use crate::report::text::Text;
+use crate::report::{debrief, scorecard};
 use crate::rig::RigError;
 use crate::score;
 

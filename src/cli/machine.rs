@@ -11,7 +11,12 @@ use crate::units::Money;
 
 /// One accepted line.
 pub(super) fn accepted(reply: &Reply) -> Value {
-    let Outcome { readings, said, trace, .. } = &reply.outcome;
+    let Outcome {
+        readings,
+        said,
+        trace,
+        ..
+    } = &reply.outcome;
     let mut answer = json!({
         "action": reply.action,
         "line": reply.line,

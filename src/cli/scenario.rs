@@ -1,7 +1,10 @@
 //! `scenario`: codes, work orders, checks and the true ladder.
 
+use std::path::Path;
+
 use serde_json::{Value, json};
 
+use crate::fault;
 use crate::report::text::{Line, Text, Tone};
 use crate::report::truth::{Told, told};
 use crate::rig::{Ladder, Moment};
@@ -158,28 +161,29 @@ fn hidden(revealed: &Revealed) -> Text {
     text
 }
 
-/// Checks each file as what its first key says it is; prints `file:line:column: message` for whatever is wrong.
+/// Checks each file as what its tables say it is; prints `file:line:column: message` for whatever is wrong.
 fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
     let library = library()?;
-    let mut wrong = 0;
-    for file in files {
-        let text = read_text(file)?;
-        let problems = problems(&library, &shown(file), &text);
-        wrong += problems.len();
-        for problem in &problems {
-            if as_json {
-                ui.json(&json!({
-                    "file": problem.file,
-                    "line": problem.line,
-                    "column": problem.column,
-                    "message": problem.message,
-                    "hint": problem.hint,
-                }))?;
-            } else {
-                ui.raw(&format!("{problem}\n"))?;
-            }
+    let read = |file: &String| Ok((shown(file), read_text(file)?));
+    let texts = files
+        .iter()
+        .map(read)
+        .collect::<Result<Vec<_>, Failure>>()?;
+    let problems = problems(&library, &texts);
+    for problem in &problems {
+        if as_json {
+            ui.json(&json!({
+                "file": problem.file,
+                "line": problem.line,
+                "column": problem.column,
+                "message": problem.message,
+                "hint": problem.hint,
+            }))?;
+        } else {
+            ui.raw(&format!("{problem}\n"))?;
         }
     }
+    let wrong = problems.len();
     if wrong == 0 {
         let count = files.len();
         ui.note_line(&format!(
@@ -196,16 +200,46 @@ fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
     ))
 }
 
-/// A file with a `[vehicle]` description is a vehicle, every other one a scenario.
-fn problems(library: &Library, file: &str, text: &str) -> Vec<Diagnostic> {
-    let is_vehicle = text
-        .lines()
-        .any(|line| line.trim_start().starts_with("[vehicle"));
-    if is_vehicle {
-        load(file, text).err().unwrap_or_default()
-    } else {
-        written(library, file, text).err().unwrap_or_default()
+/// What is wrong in these files. Pieces of the fault catalogue refer to each other, so they are read together, and with
+/// the built-in pieces of other names.
+fn problems(library: &Library, files: &[(String, String)]) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    let mut catalogue = Vec::new();
+    for (file, text) in files {
+        let has = |starts: &[&str]| {
+            text.lines()
+                .any(|line| starts.iter().any(|start| line.starts_with(start)))
+        };
+        let wrong = if has(&["[engine]", "[hydraulics]", "[[place]]", "[[point]]"]) {
+            load(file, text).err()
+        } else if has(&["[[fault]]", "[[sign]]"]) && !has(&["[conditions]", "customer", "vehicle"])
+        {
+            catalogue.push((file.as_str(), text.as_str()));
+            None
+        } else {
+            written(library, file, text).err()
+        };
+        found.extend(wrong.unwrap_or_default());
     }
+    if !catalogue.is_empty() {
+        // A file takes the place of the built-in one of its name; later pieces may use what earlier ones define.
+        let given: Vec<&str> = catalogue.iter().map(|(file, _)| *file).collect();
+        let name = |file: &str| Path::new(file).file_name().map(ToOwned::to_owned);
+        let mut whole = fault::FILES.to_vec();
+        for own in catalogue {
+            match whole.iter_mut().find(|(file, _)| name(file) == name(own.0)) {
+                Some(place) => *place = own,
+                None => whole.push(own),
+            }
+        }
+        let wrong = fault::load(&whole).err().unwrap_or_default();
+        found.extend(
+            wrong
+                .into_iter()
+                .filter(|problem| given.contains(&problem.file.as_str())),
+        );
+    }
+    found
 }
 
 fn ladder(

@@ -154,11 +154,23 @@ fn not_generated(error: &GenerateError) -> Failure {
 
 /// What is wrong in a scenario file, each with its place; the source lines are shown as well.
 fn diagnosed(problems: &[Diagnostic], text: &str) -> Failure {
-    let mut all: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    let (file, count) = (
+        problems.first().map_or("", |first| first.file.as_str()),
+        problems.len(),
+    );
+    let mut all = vec![format!(
+        "{file} has {count} thing{} to put right",
+        if count == 1 { "" } else { "s" }
+    )];
+    all.extend(problems.iter().map(ToString::to_string));
     if let (Some(first), false) = (problems.first(), text.is_empty()) {
         all.push(first.render(text));
     }
-    Failure::new(Kind::Input, all.join("\n"), "")
+    Failure::new(
+        Kind::Input,
+        all.join("\n"),
+        "`hidden-ohm scenario check FILE` lists them again",
+    )
 }
 
 /// How standard input is called in messages.

@@ -78,7 +78,8 @@ pub fn refusal(error: &str, hint: &str) -> Text {
     let mut lines = error.split('\n');
     text.push(Line::new(Tone::Caution, "error: ").and(Tone::Plain, lines.next().unwrap_or("")));
     for line in lines {
-        text.say(Tone::Plain, line);
+        // Places in files and the source lines under them keep their columns.
+        text.say(Tone::Drawing, line);
     }
     if !hint.is_empty() {
         text.push(Line::new(Tone::Hint, "hint: ").and(Tone::Plain, hint));

@@ -23,7 +23,11 @@ pub(super) fn rows(trace: &Trace) -> Vec<String> {
         return Vec::new();
     }
     // A flat line stands in the middle of a span that still has a scale.
-    let (low, high) = if most - least < 0.1 { (least - 0.05, most + 0.05) } else { (least, most) };
+    let (low, high) = if most - least < 0.1 {
+        (least - 0.05, most + 0.05)
+    } else {
+        (least, most)
+    };
     let last = (ROWS - 1) as f64;
     let row_of = |amps: f64| libm::round((high - amps) / (high - low) * last) as usize;
     let mut rows: Vec<String> = (0..ROWS)
@@ -33,11 +37,18 @@ pub(super) fn rows(trace: &Trace) -> Vec<String> {
             } else {
                 "         |".to_owned()
             };
-            let dots = columns.iter().map(|&amps| if row_of(amps) == row { '*' } else { ' ' });
-            format!("{scale}{}", dots.collect::<String>()).trim_end().to_owned()
+            let dots = columns
+                .iter()
+                .map(|&amps| if row_of(amps) == row { '*' } else { ' ' });
+            format!("{scale}{}", dots.collect::<String>())
+                .trim_end()
+                .to_owned()
         })
         .collect();
     let across = columns.len() as f64 * SAMPLES as f64 * trace.step_s * 1e3;
-    rows.push(format!("          0 to {across:.1} ms of {:.0} ms", trace.amps.len() as f64 * trace.step_s * 1e3));
+    rows.push(format!(
+        "          0 to {across:.1} ms of {:.0} ms",
+        trace.amps.len() as f64 * trace.step_s * 1e3
+    ));
     rows
 }

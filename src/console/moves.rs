@@ -56,7 +56,11 @@ pub(super) fn scrape(args: &mut Args<'_>) -> Parsed {
 
 pub(super) fn swap(args: &mut Args<'_>) -> Parsed {
     let relay = args.part()?;
-    let with = if args.is_empty() { None } else { Some(args.part()?) };
+    let with = if args.is_empty() {
+        None
+    } else {
+        Some(args.part()?)
+    };
     done(args, Action::Swap { relay, with })
 }
 
@@ -74,7 +78,11 @@ pub(super) fn fill(args: &mut Args<'_>) -> Parsed {
 pub(super) fn charge(args: &mut Args<'_>) -> Parsed {
     let seconds = match args.quantity_text() {
         None => None,
-        Some(text) => Some(text.parse::<Seconds>().map_err(|error| args.unit_refusal(&error))?.0),
+        Some(text) => Some(
+            text.parse::<Seconds>()
+                .map_err(|error| args.unit_refusal(&error))?
+                .0,
+        ),
     };
     done(args, Action::Charge { seconds })
 }
@@ -89,7 +97,11 @@ pub(super) fn load(args: &mut Args<'_>) -> Parsed {
     }
     let a = args.point("two points")?;
     let b = args.point("a second point")?;
-    let bulb = if args.is_empty() || args.choice(&["21", "55"])? == "21" { Bulb::Watts21 } else { Bulb::Watts55 };
+    let bulb = if args.is_empty() || args.choice(&["21", "55"])? == "21" {
+        Bulb::Watts21
+    } else {
+        Bulb::Watts55
+    };
     // The unit may stand beside the number.
     args.take("W");
     done(args, Action::Load { a, b, bulb })

@@ -421,7 +421,11 @@ pub static WORDS: &[Word] = &[
         "POINT POINT [21|55 W] | off",
         "a bulb of known watts between two points",
         "load {point} {ref} 21 W",
-        &[Slot::Point(&["off"]), Slot::Point(&[]), Slot::Choice(&["21", "55"])],
+        &[
+            Slot::Point(&["off"]),
+            Slot::Point(&[]),
+            Slot::Choice(&["21", "55"]),
+        ],
         moves::load,
     ),
     word(

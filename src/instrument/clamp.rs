@@ -57,10 +57,23 @@ impl Clamp {
     #[must_use]
     pub fn read(&self, wire: &str, amps: f64, repeat: u32, how: String) -> Reading {
         let zero = self.zeroed.to_string();
-        let mut noise = Stream::keyed(self.seed, "noise", &["clamp", wire, &zero, &repeat.to_string()]);
+        let mut noise = Stream::keyed(
+            self.seed,
+            "noise",
+            &["clamp", wire, &zero, &repeat.to_string()],
+        );
         let turned = noise.between(-Self::ORIENTATION_A, Self::ORIENTATION_A);
         let hundredths = libm::round((self.passes(amps) + turned) * 100.0);
-        let value = if hundredths == 0.0 { 0.0 } else { hundredths / 100.0 };
-        Reading { quantity: Quantity::Current, value: Some(value), shown: format!("{value:.2} A"), how }
+        let value = if hundredths == 0.0 {
+            0.0
+        } else {
+            hundredths / 100.0
+        };
+        Reading {
+            quantity: Quantity::Current,
+            value: Some(value),
+            shown: format!("{value:.2} A"),
+            how,
+        }
     }
 }

@@ -27,7 +27,11 @@ impl Gauge {
     pub fn read(&self, pa: f64, system: System, how: String) -> Reading {
         let mut own = Stream::keyed(self.seed, "instruments", &["gauge"]);
         let off = own.between(-0.8, 0.8) * Self::ERROR_OF_SPAN * Self::SPAN_PA;
-        let needle = if pa < 1e3 { 0.0 } else { (pa + off).clamp(0.0, Self::SPAN_PA) };
+        let needle = if pa < 1e3 {
+            0.0
+        } else {
+            (pa + off).clamp(0.0, Self::SPAN_PA)
+        };
         /// One pound-force a square inch, Pa (exact by definition of the pound and the inch, rounded).
         const PSI_PA: f64 = 6_894.757_293_168;
         let (step, decimals_pa) = match system {
@@ -39,7 +43,12 @@ impl Gauge {
             System::Metric => format!("{:.0} kPa", value / 1e3),
             System::Us => format!("{:.0} psi", value / PSI_PA),
         };
-        Reading { quantity: Quantity::Pressure, value: Some(Pascal(value).0), shown, how }
+        Reading {
+            quantity: Quantity::Pressure,
+            value: Some(Pascal(value).0),
+            shown,
+            how,
+        }
     }
 }
 
@@ -65,7 +74,8 @@ impl Can {
         /// One US fluid ounce, m3 (exact by definition).
         const FLUID_OUNCE_M3: f64 = 29.573_529_562_5e-6;
         let off = Stream::keyed(self.seed, "instruments", &["can"]).between(-0.7, 0.7);
-        let eye = Stream::keyed(self.seed, "noise", &["can", &repeat.to_string()]).between(-0.3, 0.3);
+        let eye =
+            Stream::keyed(self.seed, "noise", &["can", &repeat.to_string()]).between(-0.3, 0.3);
         let level = volume_m3 * (1.0 + Self::ERROR * (off + eye));
         let step = match system {
             System::Metric => 10e-6,
@@ -76,6 +86,11 @@ impl Can {
             System::Metric => format!("{:.0} mL", value.0 * 1e6),
             System::Us => format!("{:.2} fl oz", value.0 / FLUID_OUNCE_M3),
         };
-        Reading { quantity: Quantity::Volume, value: Some(value.0), shown, how }
+        Reading {
+            quantity: Quantity::Volume,
+            value: Some(value.0),
+            shown,
+            how,
+        }
     }
 }

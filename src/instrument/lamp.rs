@@ -41,7 +41,12 @@ impl Glow {
 
 impl Default for TestLamp {
     fn default() -> TestLamp {
-        TestLamp { filament: Filament { volts: 12.0, watts: 5.0 } }
+        TestLamp {
+            filament: Filament {
+                volts: 12.0,
+                watts: 5.0,
+            },
+        }
     }
 }
 
@@ -67,7 +72,12 @@ impl Bulb {
     /// The bulb as a lamp on two leads.
     #[must_use]
     pub fn lamp(self) -> TestLamp {
-        TestLamp { filament: Filament { volts: 12.0, watts: self.watts() } }
+        TestLamp {
+            filament: Filament {
+                volts: 12.0,
+                watts: self.watts(),
+            },
+        }
     }
 }
 

@@ -56,9 +56,16 @@ impl LeadSet {
         let lead = |name| {
             let (low, high) = LeadSet::STANDARD_OHMS;
             let ohms = Stream::keyed(seed, "instruments", &["lead", name]).between(low, high);
-            Lead { ohms, reach_m: LeadSet::STANDARD_REACH_M, extension: None }
+            Lead {
+                ohms,
+                reach_m: LeadSet::STANDARD_REACH_M,
+                extension: None,
+            }
         };
-        LeadSet { red: lead("red"), black: lead("black") }
+        LeadSet {
+            red: lead("red"),
+            black: lead("black"),
+        }
     }
 
     /// The same leads with one of them made longer; the copper is at ambient temperature.
@@ -75,8 +82,14 @@ impl LeadSet {
             extension: Some(extension),
         };
         Ok(match side {
-            Side::Red => LeadSet { red: longer(self.red), ..self },
-            Side::Black => LeadSet { black: longer(self.black), ..self },
+            Side::Red => LeadSet {
+                red: longer(self.red),
+                ..self
+            },
+            Side::Black => LeadSet {
+                black: longer(self.black),
+                ..self
+            },
         })
     }
 
@@ -133,7 +146,11 @@ pub fn grip_ohms(seed: u64, point: &str, placement: u32, manner: Manner) -> Grip
     let (bad, low, high) = match manner {
         Manner::Plain(Tip::Clip) => (0.01, 0.004, 0.015),
         Manner::Plain(Tip::Probe) | Manner::Scraped => (0.03, 0.006, 0.03),
-        Manner::Plain(Tip::Painted) => return Grip { ohms: f64::INFINITY },
+        Manner::Plain(Tip::Painted) => {
+            return Grip {
+                ohms: f64::INFINITY,
+            };
+        }
         Manner::Plain(Tip::BackProbe) => (0.08, 0.01, 0.05),
         Manner::Needle => (0.01, 0.01, 0.04),
     };

@@ -2,7 +2,8 @@
 
 use super::leads::{Grip, LeadSet};
 use super::ranges::{
-    AMPS, BUZZER_OHMS, CONTINUITY, LOW_VOLTS, MILLIVOLTS, OHMS, OHMS_SOURCE_V, Range, Specification, VOLTS,
+    AMPS, BUZZER_OHMS, CONTINUITY, LOW_VOLTS, MILLIVOLTS, OHMS, OHMS_SOURCE_V, Range,
+    Specification, VOLTS,
 };
 use super::reading::{Quantity, Reading};
 use crate::rig::{Attachments, Instant, Tap, fuse_opens_after};
@@ -139,14 +140,28 @@ impl Meter {
     /// The meter that belongs to a job's seed.
     #[must_use]
     pub fn new(seed: u64) -> Meter {
-        Meter { leads: LeadSet::standard(seed), zero_ohms: 0.0, fixed_range: None, fuse_blown: false, seed }
+        Meter {
+            leads: LeadSet::standard(seed),
+            zero_ohms: 0.0,
+            fixed_range: None,
+            fuse_blown: false,
+            seed,
+        }
     }
 
     /// Puts meter, leads and tips into the circuit. `range` matters to the functions that send a current.
     pub fn attach(&self, connection: &Connection, range: usize, to: &mut Attachments) -> Inputs {
         let (plus, minus) = (to.node(), to.node());
-        to.resistor(connection.red, plus, connection.red_grip.ohms + self.leads.red.ohms);
-        to.resistor(connection.black, minus, connection.black_grip.ohms + self.leads.black.ohms);
+        to.resistor(
+            connection.red,
+            plus,
+            connection.red_grip.ohms + self.leads.red.ohms,
+        );
+        to.resistor(
+            connection.black,
+            minus,
+            connection.black_grip.ohms + self.leads.black.ohms,
+        );
         if connection.function.sends_current() {
             let source_ohms = connection.function.specification().ranges[range].source_ohms;
             to.source(minus, plus, OHMS_SOURCE_V, source_ohms);
@@ -158,11 +173,21 @@ impl Meter {
 
     /// What the meter's input sees, in volts or ohms, before the meter's own errors; nothing on overload.
     #[must_use]
-    pub fn sees(&self, function: Function, range: usize, inputs: Inputs, instant: &Instant) -> Option<f64> {
+    pub fn sees(
+        &self,
+        function: Function,
+        range: usize,
+        inputs: Inputs,
+        instant: &Instant,
+    ) -> Option<f64> {
         // Own terminals are always joined through the meter itself.
         let volts = instant.across(inputs.plus, inputs.minus).unwrap_or(0.0);
         if function.carries_current() {
-            let through = if self.fuse_blown { 0.0 } else { volts / function.input_ohms() };
+            let through = if self.fuse_blown {
+                0.0
+            } else {
+                volts / function.input_ohms()
+            };
             return Some(through);
         }
         if !function.sends_current() {
@@ -176,16 +201,26 @@ impl Meter {
     /// Passes what the input sees through the meter's errors onto its display. `range` limits the ohms functions; the
     /// volts functions range by themselves. `noise` is in -1..=1.
     #[must_use]
-    pub fn display(&self, function: Function, range: usize, seen: Option<f64>, noise: f64) -> Display {
+    pub fn display(
+        &self,
+        function: Function,
+        range: usize,
+        seen: Option<f64>,
+        noise: f64,
+    ) -> Display {
         let specification = function.specification();
-        let Some(seen) = seen else { return Display::OVERLOAD };
+        let Some(seen) = seen else {
+            return Display::OVERLOAD;
+        };
         let (gain, offset) = self.systematic(specification);
         let ranges = if function.sends_current() {
             &specification.ranges[range..=range]
         } else {
             specification.ranges
         };
-        let ranges = ranges.iter().filter(|range| self.may_use(function, range.full));
+        let ranges = ranges
+            .iter()
+            .filter(|range| self.may_use(function, range.full));
         for range in ranges {
             let step = 1.0 / range.per_unit;
             let off = specification.counts * step * (offset + 0.35 * noise);
@@ -211,9 +246,16 @@ impl Meter {
     pub fn display_recorded(&self, function: Function, kept: f64) -> Display {
         let rounded = |range: &Range| {
             let counts = libm::round(kept * range.per_unit);
-            (libm::fabs(counts) <= libm::round(range.full * range.per_unit)).then(|| show(range, counts))
+            (libm::fabs(counts) <= libm::round(range.full * range.per_unit))
+                .then(|| show(range, counts))
         };
-        function.specification().ranges.iter().filter(|range| self.may_use(function, range.full)).find_map(rounded).unwrap_or(Display::OVERLOAD)
+        function
+            .specification()
+            .ranges
+            .iter()
+            .filter(|range| self.may_use(function, range.full))
+            .find_map(rounded)
+            .unwrap_or(Display::OVERLOAD)
     }
 
     /// This instrument's own share of its stated accuracy, each in -0.6..=0.6: of the percentage and of the counts.
@@ -247,9 +289,16 @@ impl Meter {
 fn show(range: &Range, counts: f64) -> Display {
     // Zero has no sign on a display.
     let counts = if counts == 0.0 { 0.0 } else { counts };
-    let value = if range.per_unit >= 1.0 { counts / range.per_unit } else { counts * (1.0 / range.per_unit) };
+    let value = if range.per_unit >= 1.0 {
+        counts / range.per_unit
+    } else {
+        counts * (1.0 / range.per_unit)
+    };
     let (decimals, divisor, unit) = range.text;
-    Display { value: Some(value), shown: format!("{:.decimals$} {unit}", value / divisor) }
+    Display {
+        value: Some(value),
+        shown: format!("{:.decimals$} {unit}", value / divisor),
+    }
 }
 
 /// A display before it is told how it was taken.
@@ -262,12 +311,24 @@ pub struct Display {
 }
 
 impl Display {
-    const OVERLOAD: Display = Display { value: None, shown: String::new() };
+    const OVERLOAD: Display = Display {
+        value: None,
+        shown: String::new(),
+    };
 
     /// The reading this display makes.
     #[must_use]
     pub fn reading(self, quantity: Quantity, how: String) -> Reading {
-        let shown = if self.value.is_none() { "OL".to_owned() } else { self.shown };
-        Reading { quantity, value: self.value, shown, how }
+        let shown = if self.value.is_none() {
+            "OL".to_owned()
+        } else {
+            self.shown
+        };
+        Reading {
+            quantity,
+            value: self.value,
+            shown,
+            how,
+        }
     }
 }

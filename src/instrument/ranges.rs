@@ -22,30 +22,58 @@ pub(super) struct Specification {
 }
 
 const fn volts(full: f64, per_unit: f64, decimals: usize) -> Range {
-    Range { full, per_unit, source_ohms: 0.0, text: (decimals, 1.0, "V") }
+    Range {
+        full,
+        per_unit,
+        source_ohms: 0.0,
+        text: (decimals, 1.0, "V"),
+    }
 }
 
-const fn ohms(full: f64, per_unit: f64, source_ohms: f64, text: (usize, f64, &'static str)) -> Range {
-    Range { full, per_unit, source_ohms, text }
+const fn ohms(
+    full: f64,
+    per_unit: f64,
+    source_ohms: f64,
+    text: (usize, f64, &'static str),
+) -> Range {
+    Range {
+        full,
+        per_unit,
+        source_ohms,
+        text,
+    }
 }
 
 pub(super) const VOLTS: Specification = Specification {
     name: "volts",
     percent: 0.5,
     counts: 2.0,
-    ranges: &[volts(6.0, 1000.0, 3), volts(60.0, 100.0, 2), volts(600.0, 10.0, 1)],
+    ranges: &[
+        volts(6.0, 1000.0, 3),
+        volts(60.0, 100.0, 2),
+        volts(600.0, 10.0, 1),
+    ],
 };
 pub(super) const LOW_VOLTS: Specification = Specification {
     name: "lowz",
     percent: 1.0,
     counts: 3.0,
-    ranges: &[volts(6.0, 1000.0, 3), volts(60.0, 100.0, 2), volts(600.0, 10.0, 1)],
+    ranges: &[
+        volts(6.0, 1000.0, 3),
+        volts(60.0, 100.0, 2),
+        volts(600.0, 10.0, 1),
+    ],
 };
 pub(super) const MILLIVOLTS: Specification = Specification {
     name: "millivolts",
     percent: 0.5,
     counts: 3.0,
-    ranges: &[Range { full: 0.6, per_unit: 10_000.0, source_ohms: 0.0, text: (1, 1e-3, "mV") }],
+    ranges: &[Range {
+        full: 0.6,
+        per_unit: 10_000.0,
+        source_ohms: 0.0,
+        text: (1, 1e-3, "mV"),
+    }],
 };
 /// Below 2.7 V open and 350 uA short on the lowest range (a maker's user manual).
 pub(super) const OHMS: Specification = Specification {
@@ -74,8 +102,18 @@ pub(super) const AMPS: Specification = Specification {
     percent: 1.0,
     counts: 3.0,
     ranges: &[
-        Range { full: 6.0, per_unit: 1000.0, source_ohms: 0.0, text: (3, 1.0, "A") },
-        Range { full: 20.0, per_unit: 100.0, source_ohms: 0.0, text: (2, 1.0, "A") },
+        Range {
+            full: 6.0,
+            per_unit: 1000.0,
+            source_ohms: 0.0,
+            text: (3, 1.0, "A"),
+        },
+        Range {
+            full: 20.0,
+            per_unit: 100.0,
+            source_ohms: 0.0,
+            text: (2, 1.0, "A"),
+        },
     ],
 };
 
@@ -83,4 +121,3 @@ pub(super) const AMPS: Specification = Specification {
 pub(super) const OHMS_SOURCE_V: f64 = 2.5;
 /// The buzzer sounds below this, ohm.
 pub(super) const BUZZER_OHMS: f64 = 25.0;
-

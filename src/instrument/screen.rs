@@ -27,9 +27,16 @@ impl Screen {
     pub fn trace(clamp: &Clamp, waveform: &Waveform) -> Trace {
         let shown = |amps: &f64| {
             let hundredths = libm::round(clamp.passes(*amps) * 100.0);
-            if hundredths == 0.0 { 0.0 } else { hundredths / 100.0 }
+            if hundredths == 0.0 {
+                0.0
+            } else {
+                hundredths / 100.0
+            }
         };
-        Trace { step_s: waveform.step_s, amps: waveform.amps.iter().map(shown).collect() }
+        Trace {
+            step_s: waveform.step_s,
+            amps: waveform.amps.iter().map(shown).collect(),
+        }
     }
 }
 

@@ -23,12 +23,18 @@ impl Thermometer {
     /// What it shows on a joint at `celsius`: whole degrees.
     #[must_use]
     pub fn read(&self, celsius: f64, system: System, how: String) -> Reading {
-        let off = Stream::keyed(self.seed, "instruments", &["thermometer"]).between(-0.8, 0.8) * Self::ERROR_K;
+        let off = Stream::keyed(self.seed, "instruments", &["thermometer"]).between(-0.8, 0.8)
+            * Self::ERROR_K;
         let value = libm::round(celsius + off);
         let shown = match system {
             System::Metric => format!("{value:.0} C"),
             System::Us => format!("{:.0} F", value * 1.8 + 32.0),
         };
-        Reading { quantity: Quantity::Temperature, value: Some(value), shown, how }
+        Reading {
+            quantity: Quantity::Temperature,
+            value: Some(value),
+            shown,
+            how,
+        }
     }
 }

@@ -49,7 +49,9 @@ pub fn current_waveform(
         }
     }
     let scale = mean_amps * turn as f64 / sum;
-    (2 * turn..2 * turn + count).map(|index| scale * armature.sample(index, step_s)).collect()
+    (2 * turn..2 * turn + count)
+        .map(|index| scale * armature.sample(index, step_s))
+        .collect()
 }
 
 struct Armature<'a> {

@@ -1,7 +1,7 @@
 //! The debrief in words: what was hidden, where the volts went, what went wrong, what to practise.
 
 use crate::score::{Debrief, Hidden, PumpFigures};
-use crate::units::{Pascal, System, Volt};
+use crate::units::{Pascal, System};
 
 use super::scorecard::actions;
 use super::text::{Line, Text, Tone};
@@ -63,9 +63,6 @@ fn volts(debrief: &Debrief, system: System, text: &mut Text) {
         Tone::Heading,
         "Where the volts went, pump switched on, no instrument connected",
     );
-    let show = |volts: Option<f64>| {
-        volts.map_or_else(|| "cut off".to_owned(), |volts| Volt(volts).show(system))
-    };
     for lost in &debrief.lost {
         let verb = if lost.section == "pump" {
             "gets"
@@ -100,6 +97,15 @@ fn volts(debrief: &Debrief, system: System, text: &mut Text) {
             Line::new(Tone::Plain, format!("  {name}, the pump: "))
                 .and(Tone::Reading, figures(pump, system)),
         );
+    }
+}
+
+/// Volts as a meter would show them; nothing for a point that is cut off from the circuit.
+fn show(volts: Option<f64>) -> String {
+    match volts {
+        None => "cut off".to_owned(),
+        Some(volts) if libm::fabs(volts) < 6.0 => format!("{volts:.3} V"),
+        Some(volts) => format!("{volts:.2} V"),
     }
 }
 

@@ -90,7 +90,13 @@ pub struct Scene<'a> {
 
 /// Builds the network.
 pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
-    let Scene { vehicle, build, controls, attached, .. } = *scene;
+    let Scene {
+        vehicle,
+        build,
+        controls,
+        attached,
+        ..
+    } = *scene;
     let mut net = Network::new(vehicle.reference);
     while net.node_count() < vehicle.nodes.len() {
         net.add_node();
@@ -111,36 +117,80 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     }
     for short in &build.shorts {
         let (from, to) = (short.node, short.to_body_node);
-        net.add_branch(Branch { from, to, ohms: short.ohms, tag: tag(short.part) });
+        net.add_branch(Branch {
+            from,
+            to,
+            ohms: short.ohms,
+            tag: tag(short.part),
+        });
     }
     if let Some(jumper) = controls.jumper {
-        net.add_branch(Branch { from: jumper.a, to: jumper.b, ohms: jumper.ohms, tag: TAG_JUMPER });
+        net.add_branch(Branch {
+            from: jumper.a,
+            to: jumper.b,
+            ohms: jumper.ohms,
+            tag: TAG_JUMPER,
+        });
     }
     for &(a, b, ohms) in &attached.resistors {
         let (from, to) = (node_of(own_base, a), node_of(own_base, b));
-        net.add_branch(Branch { from, to, ohms, tag: TAG_ATTACHED });
+        net.add_branch(Branch {
+            from,
+            to,
+            ohms,
+            tag: TAG_ATTACHED,
+        });
     }
     for &(minus, plus, volts, ohms) in &attached.sources {
         let (from, to) = (node_of(own_base, minus), node_of(own_base, plus));
-        net.add_source(Source { from, to, volts, ohms, tag: TAG_ATTACHED });
+        net.add_source(Source {
+            from,
+            to,
+            volts,
+            ohms,
+            tag: TAG_ATTACHED,
+        });
     }
     for (&(a, b, _), &ohms) in attached.filaments.iter().zip(scene.filament_ohms) {
         let (from, to) = (node_of(own_base, a), node_of(own_base, b));
-        net.add_branch(Branch { from, to, ohms, tag: TAG_ATTACHED });
+        net.add_branch(Branch {
+            from,
+            to,
+            ohms,
+            tag: TAG_ATTACHED,
+        });
     }
     // The winding comes last, so that every other branch has the same index with and without it.
     if let Winding::Frozen { ohms, emf_v } = winding {
         add_winding(&mut net, vehicle, ohms, emf_v, &mut slots);
     }
-    Assembled { net, slots, own_base }
+    Assembled {
+        net,
+        slots,
+        own_base,
+    }
 }
 
 fn add_winding(net: &mut Network, vehicle: &Vehicle, ohms: f64, emf_v: f64, slots: &mut [Slot]) {
     let pump = &vehicle.pump;
     let tag = tag(pump.part);
-    let branch = net.add_branch(Branch { from: pump.plus, to: pump.inner, ohms, tag });
-    net.add_source(Source { from: pump.minus, to: pump.inner, volts: emf_v, ohms: 0.0, tag });
-    let winding = vehicle.elements.iter().position(|element| matches!(element.law, Law::Winding));
+    let branch = net.add_branch(Branch {
+        from: pump.plus,
+        to: pump.inner,
+        ohms,
+        tag,
+    });
+    net.add_source(Source {
+        from: pump.minus,
+        to: pump.inner,
+        volts: emf_v,
+        ohms: 0.0,
+        tag,
+    });
+    let winding = vehicle
+        .elements
+        .iter()
+        .position(|element| matches!(element.law, Law::Winding));
     if let Some(index) = winding {
         slots[index] = Slot::Branch(branch);
     }
@@ -151,20 +201,31 @@ pub fn tag(part: PartId) -> u32 {
     u32::try_from(part.0).unwrap_or(TAG_JUMPER - 1)
 }
 
-fn place(
-    net: &mut Network,
-    scene: &Scene<'_>,
-    id: ElementId,
-    element: &Element,
-) -> Slot {
-    let Scene { build, controls, switching, .. } = *scene;
+fn place(net: &mut Network, scene: &Scene<'_>, id: ElementId, element: &Element) -> Slot {
+    let Scene {
+        build,
+        controls,
+        switching,
+        ..
+    } = *scene;
     let own = scene.ohms[id.0];
     let when = |closed: bool| if closed { own } else { f64::INFINITY };
     let tag = tag(element.part);
     let branch = |net: &mut Network, ohms| {
-        Slot::Branch(net.add_branch(Branch { from: element.from, to: element.to, ohms, tag }))
+        Slot::Branch(net.add_branch(Branch {
+            from: element.from,
+            to: element.to,
+            ohms,
+            tag,
+        }))
     };
-    let source = |volts| Source { from: element.from, to: element.to, volts, ohms: own, tag };
+    let source = |volts| Source {
+        from: element.from,
+        to: element.to,
+        volts,
+        ohms: own,
+        tag,
+    };
     let ohms = match element.law {
         Law::Contact { .. } | Law::Metal { .. } | Law::Copper { .. } | Law::Coil { .. } => own,
         Law::Fuse { .. } => when(!build.fuse_blown.contains(&id)),
@@ -185,5 +246,9 @@ fn place(
         }
         Law::Winding => return Slot::Absent,
     };
-    if ohms.is_finite() { branch(net, ohms) } else { Slot::Absent }
+    if ohms.is_finite() {
+        branch(net, ohms)
+    } else {
+        Slot::Absent
+    }
 }

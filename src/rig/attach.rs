@@ -32,7 +32,11 @@ impl Filament {
     pub fn ohms(&self, volts: f64) -> f64 {
         let hot = self.volts * self.volts / self.watts;
         let share = libm::pow(libm::fabs(volts) / self.volts, 0.45);
-        hot * if share > Self::COLD_SHARE { share } else { Self::COLD_SHARE }
+        hot * if share > Self::COLD_SHARE {
+            share
+        } else {
+            Self::COLD_SHARE
+        }
     }
 }
 
@@ -54,7 +58,11 @@ impl Attachments {
 
     /// The vehicle's nodes that something is put on.
     pub(super) fn touched(&self) -> impl Iterator<Item = Tap> {
-        let ends = self.resistors.iter().filter(|(_, _, ohms)| ohms.is_finite()).flat_map(|&(a, b, _)| [a, b]);
+        let ends = self
+            .resistors
+            .iter()
+            .filter(|(_, _, ohms)| ohms.is_finite())
+            .flat_map(|&(a, b, _)| [a, b]);
         ends.filter(|tap| matches!(tap, Tap::Node(_)))
     }
 

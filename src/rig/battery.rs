@@ -75,6 +75,9 @@ impl Cell {
             let sag = -CELL.sag_ohms * amps;
             towards(p, sag, if sag < p { CELL.sag_s } else { CELL.recovery_s })
         };
-        Cell { drawn_c: self.drawn_c + amps * h, polarised_v }
+        Cell {
+            drawn_c: self.drawn_c + amps * h,
+            polarised_v,
+        }
     }
 }

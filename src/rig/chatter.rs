@@ -36,15 +36,35 @@ impl Chatter {
         thevenin: Thevenin,
         motor_ohms: f64,
     ) -> Chatter {
-        let frozen = Winding::Frozen { ohms: motor_ohms, emf_v: 0.0 };
-        let network = |switching| assemble(&Scene { switching, ..*scene }, frozen).net;
-        Chatter { made: network(made), broken: network(broken), thevenin, motor_ohms }
+        let frozen = Winding::Frozen {
+            ohms: motor_ohms,
+            emf_v: 0.0,
+        };
+        let network = |switching| {
+            assemble(
+                &Scene {
+                    switching,
+                    ..*scene
+                },
+                frozen,
+            )
+            .net
+        };
+        Chatter {
+            made: network(made),
+            broken: network(broken),
+            thevenin,
+            motor_ohms,
+        }
     }
 
     /// What drives the mean current.
     pub fn supply(&self) -> Supply {
         let whole = self.thevenin.ohms + self.motor_ohms;
-        Supply { volts: self.thevenin.volts, ohms: whole / MADE_SHARE - self.motor_ohms }
+        Supply {
+            volts: self.thevenin.volts,
+            ohms: whole / MADE_SHARE - self.motor_ohms,
+        }
     }
 
     /// Means over the chatter while the motor's mean current is `amps`.
@@ -65,10 +85,20 @@ impl Chatter {
 /// Of two states that follow each other for ever, the one that is more closed first.
 pub(super) fn in_order(a: Switching, b: Switching) -> (Switching, Switching) {
     let closed = |s: &Switching| s.closed.len() + usize::from(s.commanded);
-    if closed(&a) > closed(&b) { (a, b) } else { (b, a) }
+    if closed(&a) > closed(&b) {
+        (a, b)
+    } else {
+        (b, a)
+    }
 }
 
 /// The network of the made state, the winding left open.
 pub(super) fn made_network(scene: &Scene<'_>, made: &Switching) -> Assembled {
-    assemble(&Scene { switching: made, ..*scene }, Winding::Open)
+    assemble(
+        &Scene {
+            switching: made,
+            ..*scene
+        },
+        Winding::Open,
+    )
 }

@@ -100,7 +100,8 @@ impl Rig {
         self.turn_key(Key::Off, &none)?;
         self.key_off_s = f64::INFINITY;
         let turn = self.turn_key(Key::Run, &none)?;
-        let wanted_pa = self.vehicle.hydraulics.regulator.set_pa + self.vehicle.engine.hill_manifold_pa;
+        let wanted_pa =
+            self.vehicle.hydraulics.regulator.set_pa + self.vehicle.engine.hill_manifold_pa;
         let mut report = DriveReport {
             primed_pa: turn.prime.as_ref().map_or(0.0, |phase| phase.end().rail_pa),
             crank_share: turn.crank_share,
@@ -113,9 +114,11 @@ impl Rig {
             wanted_pa,
         };
         if report.starts {
-            for (load, seconds) in
-                [(EngineLoad::Idle, 60.0), (EngineLoad::Cruise, 300.0), (EngineLoad::Hill, 180.0)]
-            {
+            for (load, seconds) in [
+                (EngineLoad::Idle, 60.0),
+                (EngineLoad::Cruise, 300.0),
+                (EngineLoad::Hill, 180.0),
+            ] {
                 self.controls.load = load;
                 self.wait(seconds, &none)?;
                 let pump = self.now(&none)?.pump;
@@ -127,7 +130,10 @@ impl Rig {
                 }
             }
         }
-        self.controls = Controls { unplugged: self.controls.unplugged.clone(), ..Controls::default() };
+        self.controls = Controls {
+            unplugged: self.controls.unplugged.clone(),
+            ..Controls::default()
+        };
         self.closed_relays.clear();
         report.held_pa = pump::hold_pressure(&self.build.hydraulics, report.idle_pa, STAND_S);
         self.rail_pa = pump::hold_pressure(&self.build.hydraulics, report.idle_pa, 60.0);

@@ -22,7 +22,13 @@ struct Fineness {
     steps: usize,
 }
 
-const FINENESS: Fineness = Fineness { kelvin: 2.0, share: 0.25, volts: 0.05, shortest_s: 0.05, steps: 400 };
+const FINENESS: Fineness = Fineness {
+    kelvin: 2.0,
+    share: 0.25,
+    volts: 0.05,
+    shortest_s: 0.05,
+    steps: 400,
+};
 
 impl Rig {
     /// Lets `seconds` pass in the present state, the pump wanted or not. Tells how many fuses opened.
@@ -37,7 +43,11 @@ impl Rig {
             let settled = self.settle(wanted, attached)?;
             let amps = self.element_amps(&settled);
             let (opens_s, fuse) = self.next_fuse(&amps);
-            let h = if steps < FINENESS.steps { self.step_length(&amps, &settled, left.min(opens_s)) } else { left };
+            let h = if steps < FINENESS.steps {
+                self.step_length(&amps, &settled, left.min(opens_s))
+            } else {
+                left
+            };
             self.pass(&amps, &settled, h);
             if let Some(fuse) = fuse.filter(|_| opens_s <= h) {
                 self.blown.insert(fuse);
@@ -62,8 +72,12 @@ impl Rig {
     fn next_fuse(&self, amps: &[f64]) -> (f64, Option<ElementId>) {
         let mut first = (f64::INFINITY, None);
         for (index, element) in self.vehicle.elements.iter().enumerate() {
-            let Law::Fuse { rated_a, .. } = element.law else { continue };
-            let after = self.wear.opens_in(ElementId(index), libm::fabs(amps[index]) / rated_a);
+            let Law::Fuse { rated_a, .. } = element.law else {
+                continue;
+            };
+            let after = self
+                .wear
+                .opens_in(ElementId(index), libm::fabs(amps[index]) / rated_a);
             if after < first.0 {
                 first = (after, Some(ElementId(index)));
             }
@@ -91,7 +105,8 @@ impl Rig {
     fn pass(&mut self, amps: &[f64], settled: &Settled, h: f64) {
         for (index, element) in self.vehicle.elements.iter().enumerate() {
             if let Law::Fuse { rated_a, .. } = element.law {
-                self.wear.pass(ElementId(index), libm::fabs(amps[index]) / rated_a, h);
+                self.wear
+                    .pass(ElementId(index), libm::fabs(amps[index]) / rated_a, h);
             }
         }
         let winding_k = self.winding_after(settled, h);
@@ -108,19 +123,31 @@ impl Rig {
 
     /// The battery's state after a step, and the current drawn from it.
     fn cell_after(&self, amps: &[f64], h: f64) -> (super::battery::Cell, f64) {
-        let battery = self.vehicle.elements.iter().position(|e| matches!(e.law, Law::Battery { .. }));
+        let battery = self
+            .vehicle
+            .elements
+            .iter()
+            .position(|e| matches!(e.law, Law::Battery { .. }));
         // The loader refuses a vehicle without a battery.
         let drawn = battery.map_or(0.0, |index| amps[index]);
-        let charging_v = if self.controls.key == crate::vehicle::Key::Run { self.build.alternator_v } else { 0.0 };
+        let charging_v = if self.controls.key == crate::vehicle::Key::Run {
+            self.build.alternator_v
+        } else {
+            0.0
+        };
         (self.cell.after(drawn, self.rest_v(), charging_v, h), drawn)
     }
 
     /// Rested voltage at the present state of charge, V.
     pub(super) fn rest_v(&self) -> f64 {
-        let amp_hours = self.vehicle.elements.iter().find_map(|element| match element.law {
-            Law::Battery { amp_hours, .. } => Some(amp_hours),
-            _ => None,
-        });
+        let amp_hours = self
+            .vehicle
+            .elements
+            .iter()
+            .find_map(|element| match element.law {
+                Law::Battery { amp_hours, .. } => Some(amp_hours),
+                _ => None,
+            });
         let whole_c = 3600.0 * amp_hours.unwrap_or(f64::INFINITY);
         open_circuit_v((self.build.battery.charge - self.cell.drawn_c / whole_c).clamp(0.0, 1.0))
     }

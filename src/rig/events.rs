@@ -39,15 +39,27 @@ impl Phase {
     pub fn instant(&self, sample: &Sample) -> Instant {
         let amps = sample.pump.amps;
         // Both states of a chatter were solved when the phase was made, so they can be solved again.
-        let chattered = self.chatter.as_ref().and_then(|c| c.mean(&mut Solver::new(), amps).ok());
+        let chattered = self
+            .chatter
+            .as_ref()
+            .and_then(|c| c.mean(&mut Solver::new(), amps).ok());
         let solution = chattered.unwrap_or_else(|| self.port.loaded(amps));
-        Instant::new(solution, &self.assembled, self.winding, sample.pump, self.chatter.is_some())
+        Instant::new(
+            solution,
+            &self.assembled,
+            self.winding,
+            sample.pump,
+            self.chatter.is_some(),
+        )
     }
 
     /// Pump at the end of the phase.
     #[must_use]
     pub fn end(&self) -> PumpState {
-        self.samples.last().map(|sample| sample.pump).unwrap_or_default()
+        self.samples
+            .last()
+            .map(|sample| sample.pump)
+            .unwrap_or_default()
     }
 }
 
@@ -78,14 +90,24 @@ impl Rig {
         let pump = PumpState {
             amps: settled.point.amps,
             rad_s: settled.point.rad_s,
-            rail_pa: if powered { settled.point.rail_pa } else { self.rail_pa },
+            rail_pa: if powered {
+                settled.point.rail_pa
+            } else {
+                self.rail_pa
+            },
             delivered_m3_s: settled.point.delivered_m3_s,
             return_m3_s: settled.point.return_m3_s,
             starved: settled.point.starved,
         };
         let winding = self.winding();
         let chattering = settled.chatter.is_some();
-        Ok(Instant::new(settled.solution, &settled.assembled, winding, pump, chattering))
+        Ok(Instant::new(
+            settled.solution,
+            &settled.assembled,
+            winding,
+            pump,
+            chattering,
+        ))
     }
 
     /// Whether the control unit wants the pump to run, the prime left aside.
@@ -141,7 +163,9 @@ impl Rig {
         turn.chattered |= chattered;
         // Below half its healthy current a starter no longer turns an engine fast enough (common practice, no source).
         let turns = turn.crank_share > 0.5;
-        turn.started = turns && phase.end().rail_pa >= self.vehicle.engine.start_pa && self.ignition_live(&phase)
+        turn.started = turns
+            && phase.end().rail_pa >= self.vehicle.engine.start_pa
+            && self.ignition_live(&phase)
             && !self.handwork.water_stops_engine();
         turn.crank = Some(phase);
         self.controls.key = if turn.started { Key::Run } else { Key::On };
@@ -151,20 +175,30 @@ impl Rig {
     /// The starter's element and the current it takes from a healthy battery.
     fn starter(&self) -> Option<(ElementId, f64)> {
         let elements = &self.vehicle.elements;
-        let index = elements.iter().position(|e| matches!(e.law, Law::Starter { .. }))?;
+        let index = elements
+            .iter()
+            .position(|e| matches!(e.law, Law::Starter { .. }))?;
         let healthy = self.vehicle.nominal();
-        Some((ElementId(index), healthy.battery.emf_v / (healthy.battery.ohms + healthy.ohms[index])))
+        Some((
+            ElementId(index),
+            healthy.battery.emf_v / (healthy.battery.ohms + healthy.ohms[index]),
+        ))
     }
 
     /// The control unit is fed, so that it sparks and injects.
     fn ignition_live(&self, phase: &Phase) -> bool {
         phase.samples.last().is_some_and(|sample| {
             let instant = phase.instant(sample);
-            self.vehicle.elements.iter().enumerate().any(|(index, element)| {
-                matches!(element.law, Law::Load { .. })
-                    && self.vehicle.parts[element.part.0].kind == crate::vehicle::Kind::ControlUnit
-                    && instant.amps(ElementId(index)) > 0.0
-            })
+            self.vehicle
+                .elements
+                .iter()
+                .enumerate()
+                .any(|(index, element)| {
+                    matches!(element.law, Law::Load { .. })
+                        && self.vehicle.parts[element.part.0].kind
+                            == crate::vehicle::Kind::ControlUnit
+                        && instant.amps(ElementId(index)) > 0.0
+                })
         })
     }
 
@@ -187,7 +221,9 @@ impl Rig {
             &self.hydraulics_now(),
             &settled.supply,
             &demand,
-            Rest { rail_pa: self.rail_pa },
+            Rest {
+                rail_pa: self.rail_pa,
+            },
             seconds,
             SAMPLE_S,
         )?;
@@ -207,9 +243,20 @@ impl Rig {
             })
             .collect();
         let winding = self.winding();
-        let Settled { assembled, port, chatter, .. } = settled;
+        let Settled {
+            assembled,
+            port,
+            chatter,
+            ..
+        } = settled;
         let chattered = chatter.is_some();
-        let phase = Phase { samples, assembled, port, chatter, winding };
+        let phase = Phase {
+            samples,
+            assembled,
+            port,
+            chatter,
+            winding,
+        };
         self.rail_pa = phase.end().rail_pa;
         Ok((phase, chattered))
     }

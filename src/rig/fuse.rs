@@ -13,8 +13,13 @@ const COOLS_S: f64 = 30.0;
 #[must_use]
 pub fn fuse_opens_after(ratio: f64) -> f64 {
     /// Current ratio and the middle of its gate, s: sqrt(0.75 * 600), sqrt(0.25 * 50), sqrt(0.15 * 5), sqrt(0.08 * 0.5).
-    const GATES: [(f64, f64); 5] =
-        [(1.1, 360_000.0), (1.35, 21.2), (1.6, 3.54), (2.0, 0.866), (3.5, 0.2)];
+    const GATES: [(f64, f64); 5] = [
+        (1.1, 360_000.0),
+        (1.35, 21.2),
+        (1.6, 3.54),
+        (2.0, 0.866),
+        (3.5, 0.2),
+    ];
     if ratio < GATES[0].0 || ratio.is_nan() {
         return f64::INFINITY;
     }
@@ -39,14 +44,22 @@ impl Wear {
     /// Seconds until the fuse opens at this current.
     pub fn opens_in(&self, fuse: ElementId, ratio: f64) -> f64 {
         let whole = fuse_opens_after(ratio);
-        if whole.is_finite() { whole * (1.0 - self.used(fuse)).max(0.0) } else { f64::INFINITY }
+        if whole.is_finite() {
+            whole * (1.0 - self.used(fuse)).max(0.0)
+        } else {
+            f64::INFINITY
+        }
     }
 
     /// Lets `h` seconds pass at this current.
     pub fn pass(&mut self, fuse: ElementId, ratio: f64, h: f64) {
         let whole = fuse_opens_after(ratio);
         let used = self.used(fuse);
-        let now = if whole.is_finite() { used + h / whole } else { used * libm::exp(-h / COOLS_S) };
+        let now = if whole.is_finite() {
+            used + h / whole
+        } else {
+            used * libm::exp(-h / COOLS_S)
+        };
         if now > 0.0 {
             self.used.insert(fuse, now.min(1.0));
         }

@@ -66,7 +66,9 @@ impl Handwork {
     pub fn exchange(&self, vehicle: &Vehicle, build: &mut Build) {
         for (&a, &b) in self.swapped.iter().filter(|(a, b)| a < b) {
             for leg in ["coil", "contact"] {
-                if let (Some(first), Some(second)) = (vehicle.element(a, leg), vehicle.element(b, leg)) {
+                if let (Some(first), Some(second)) =
+                    (vehicle.element(a, leg), vehicle.element(b, leg))
+                {
                     build.ohms.swap(first.0, second.0);
                 }
             }
@@ -110,8 +112,14 @@ impl Handwork {
 /// A consumer inside the tank is the fuel gauge's sender.
 fn sender(vehicle: &Vehicle) -> Option<ElementId> {
     let inside = vehicle.parts[vehicle.pump.part.0].place;
-    let mut loads = vehicle.elements.iter().enumerate().filter(|(_, e)| matches!(e.law, Law::Load { .. }));
-    loads.find(|(_, e)| vehicle.parts[e.part.0].place == inside).map(|(index, _)| ElementId(index))
+    let mut loads = vehicle
+        .elements
+        .iter()
+        .enumerate()
+        .filter(|(_, e)| matches!(e.law, Law::Load { .. }));
+    loads
+        .find(|(_, e)| vehicle.parts[e.part.0].place == inside)
+        .map(|(index, _)| ElementId(index))
 }
 
 impl Rig {
@@ -126,15 +134,22 @@ impl Rig {
     /// Puts two relays into each other's sockets; faults of coil and contacts go with them.
     pub fn swap_relays(&mut self, a: PartId, b: PartId) {
         for present in &mut self.faults {
-            let Some(element) = present.fault.site.element else { continue };
+            let Some(element) = present.fault.site.element else {
+                continue;
+            };
             let leg = self.vehicle.elements[element.0].leg.clone();
             let other = match present.fault.site.part {
                 part if part == a => b,
                 part if part == b => a,
                 _ => continue,
             };
-            if let ("coil" | "contact", Some(there)) = (leg.as_str(), self.vehicle.element(other, &leg)) {
-                present.fault.site = Site { part: other, element: Some(there) };
+            if let ("coil" | "contact", Some(there)) =
+                (leg.as_str(), self.vehicle.element(other, &leg))
+            {
+                present.fault.site = Site {
+                    part: other,
+                    element: Some(there),
+                };
             }
         }
         if self.handwork.swapped.remove(&a).is_some() {
@@ -154,13 +169,19 @@ impl Rig {
         *count += 1;
         let key = [self.vehicle.parts[part.0].id.as_str(), &count.to_string()];
         let mut stream = Stream::keyed(self.seed, "contact", &["tapped", key[0], key[1]]);
-        for present in self.faults.iter_mut().filter(|present| present.fault.site.part == part) {
+        for present in self
+            .faults
+            .iter_mut()
+            .filter(|present| present.fault.site.part == part)
+        {
             let kind = &self.catalogue.kinds[present.fault.kind.0];
             let freed = stream.chance(Rig::TAP_CHANCE);
             match kind.effect {
                 Effect::Seized => present.showing = !freed,
                 Effect::BrushOhms if freed => present.share = stream.log_between(0.1, 0.5),
-                _ if kind.activation == crate::fault::Activation::Wiggle => present.showing = stream.chance(0.5),
+                _ if kind.activation == crate::fault::Activation::Wiggle => {
+                    present.showing = stream.chance(0.5)
+                }
                 _ => {}
             }
         }
@@ -224,7 +245,8 @@ impl Rig {
         let charge = (self.build.battery.charge + gained).min(1.0);
         self.handwork.charged = Some(charge);
         let catalogue = &self.catalogue;
-        self.faults.retain(|present| catalogue.kinds[present.fault.kind.0].effect != Effect::LowCharge);
+        self.faults
+            .retain(|present| catalogue.kinds[present.fault.kind.0].effect != Effect::LowCharge);
         self.rebuild();
         charge
     }
@@ -244,10 +266,25 @@ impl Rig {
         if self.build.driver_dead {
             return None;
         }
-        let kind = self.catalogue.kinds.iter().position(|kind| kind.effect == Effect::DriverDead)?;
+        let kind = self
+            .catalogue
+            .kinds
+            .iter()
+            .position(|kind| kind.effect == Effect::DriverDead)?;
         let (element, part) = self.driver()?;
-        let fault = Fault { kind: KindId(kind), site: Site { part, element: Some(element) }, severity: 1.0 };
-        self.faults.push(super::Present { fault, share: 1.0, showing: true });
+        let fault = Fault {
+            kind: KindId(kind),
+            site: Site {
+                part,
+                element: Some(element),
+            },
+            severity: 1.0,
+        };
+        self.faults.push(super::Present {
+            fault,
+            share: 1.0,
+            showing: true,
+        });
         self.rebuild();
         Some(part)
     }
@@ -260,19 +297,28 @@ impl Rig {
 
     fn driver(&self) -> Option<(ElementId, PartId)> {
         let mut elements = self.vehicle.elements.iter().enumerate();
-        elements.find(|(_, e)| matches!(e.law, Law::Driver { .. })).map(|(index, e)| (ElementId(index), e.part))
+        elements
+            .find(|(_, e)| matches!(e.law, Law::Driver { .. }))
+            .map(|(index, e)| (ElementId(index), e.part))
     }
 
     /// Current through the control unit's driver if it were switched on with these attachments, A.
     pub fn driver_amps(&mut self, wanted: bool, attached: &Attachments) -> Result<f64, RigError> {
-        let Some((driver, _)) = self.driver() else { return Ok(0.0) };
+        let Some((driver, _)) = self.driver() else {
+            return Ok(0.0);
+        };
         let closed = self.closed_relays.clone();
         let settled = self.settle(wanted || self.pump_wanted(), attached)?;
         // Only looked at: nothing has switched.
         self.closed_relays = closed;
         let winding = self.winding();
-        let state = super::PumpState { amps: settled.point.amps, ..super::PumpState::default() };
-        Ok(libm::fabs(Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(driver)))
+        let state = super::PumpState {
+            amps: settled.point.amps,
+            ..super::PumpState::default()
+        };
+        Ok(libm::fabs(
+            Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(driver),
+        ))
     }
 
     /// Adds to every touched node that hangs free the leak of its insulation to the live wires beside it: tens of
@@ -283,15 +329,30 @@ impl Rig {
         const LEAK_OHMS: (f64, f64) = (15e6, 60e6);
         let bare = self.now(&Attachments::none())?;
         let vehicle = &self.vehicle;
-        let live = vehicle.elements.iter().find(|e| matches!(e.law, Law::Battery { .. })).map(|e| Tap::Node(e.to));
-        let Some(live) = live else { return Ok(attached) };
+        let live = vehicle
+            .elements
+            .iter()
+            .find(|e| matches!(e.law, Law::Battery { .. }))
+            .map(|e| Tap::Node(e.to));
+        let Some(live) = live else {
+            return Ok(attached);
+        };
         let reference = Tap::Node(vehicle.reference);
         let joined = |a: Tap, b: Tap| bare.across(a, b).is_some();
-        let loads = || vehicle.elements.iter().filter(|e| matches!(e.law, Law::Load { .. }));
-        let touched: Vec<Tap> = attached.touched().filter(|_| joined(live, reference)).collect();
+        let loads = || {
+            vehicle
+                .elements
+                .iter()
+                .filter(|e| matches!(e.law, Law::Load { .. }))
+        };
+        let touched: Vec<Tap> = attached
+            .touched()
+            .filter(|_| joined(live, reference))
+            .collect();
         let mut leaks: Vec<Tap> = Vec::new();
         for tap in touched {
-            let tied = loads().any(|e| joined(tap, Tap::Node(e.from)) || joined(tap, Tap::Node(e.to)));
+            let tied =
+                loads().any(|e| joined(tap, Tap::Node(e.from)) || joined(tap, Tap::Node(e.to)));
             let known = leaks.iter().any(|&other| joined(tap, other));
             if !joined(tap, reference) && !tied && !known {
                 leaks.push(tap);
@@ -300,7 +361,8 @@ impl Rig {
         for tap in leaks {
             let Tap::Node(node) = tap else { continue };
             let name = &vehicle.nodes[node.0 as usize].name;
-            let ohms = Stream::keyed(self.seed, "contact", &["insulation", name]).log_between(LEAK_OHMS.0, LEAK_OHMS.1);
+            let ohms = Stream::keyed(self.seed, "contact", &["insulation", name])
+                .log_between(LEAK_OHMS.0, LEAK_OHMS.1);
             attached.resistor(live, tap, ohms);
         }
         Ok(attached)
@@ -311,9 +373,16 @@ impl Rig {
         let instant = self.now(attached)?;
         let watts = self.vehicle.elements_of(part).map(|(id, _)| {
             let amps = instant.amps(id);
-            if amps == 0.0 { 0.0 } else { amps * amps * self.build.ohms[id.0] }
+            if amps == 0.0 {
+                0.0
+            } else {
+                amps * amps * self.build.ohms[id.0]
+            }
         });
-        let worst = watts.fold(0.0_f64, |worst, watts| if watts > worst { watts } else { worst });
+        let worst = watts.fold(
+            0.0_f64,
+            |worst, watts| if watts > worst { watts } else { worst },
+        );
         Ok(self.conditions.ambient_c + RISE_K_W * worst)
     }
 
@@ -331,19 +400,36 @@ impl Rig {
         let supply_ohms = settled.port.thevenin().ohms;
         let motor_amps = pump::current_waveform(motor, supply_ohms, mean, rad_s, seconds, step_s);
         let winding = self.winding();
-        let state = super::PumpState { amps: mean, ..super::PumpState::default() };
-        let at_mean = Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(element);
+        let state = super::PumpState {
+            amps: mean,
+            ..super::PumpState::default()
+        };
+        let at_mean =
+            Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(element);
         // The network around the motor is linear, so every other current follows the motor's in proportion.
         let share = if rad_s == 0.0 {
             0.0
         } else {
             let loaded = |amps| {
-                let state = super::PumpState { amps, ..super::PumpState::default() };
-                Instant::new(settled.port.loaded(amps), &settled.assembled, winding, state, false).amps(element)
+                let state = super::PumpState {
+                    amps,
+                    ..super::PumpState::default()
+                };
+                Instant::new(
+                    settled.port.loaded(amps),
+                    &settled.assembled,
+                    winding,
+                    state,
+                    false,
+                )
+                .amps(element)
             };
             loaded(mean + 1.0) - loaded(mean)
         };
-        let amps = motor_amps.iter().map(|amps| at_mean + share * (amps - mean)).collect();
+        let amps = motor_amps
+            .iter()
+            .map(|amps| at_mean + share * (amps - mean))
+            .collect();
         Ok(Waveform { step_s, amps })
     }
 
@@ -364,6 +450,8 @@ impl Rig {
     pub fn joints(&self, part: PartId) -> Vec<(String, f64)> {
         let elements = self.vehicle.elements_of(part);
         let contacts = elements.filter(|(_, e)| matches!(e.law, Law::Contact { .. }));
-        contacts.map(|(id, e)| (e.leg.clone(), self.build.ohms[id.0] - e.law.nominal_ohms())).collect()
+        contacts
+            .map(|(id, e)| (e.leg.clone(), self.build.ohms[id.0] - e.law.nominal_ohms()))
+            .collect()
     }
 }

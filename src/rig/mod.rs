@@ -25,8 +25,8 @@ use std::sync::Arc;
 pub use attach::{Attachments, Filament, Tap};
 pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, Symptom};
-pub use fuse::fuse_opens_after;
 pub use events::{KeyTurn, Phase, Sample};
+pub use fuse::fuse_opens_after;
 pub use hands::{DRIVER_LIMIT_A, Tank, Waveform};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
@@ -80,7 +80,13 @@ pub struct Truth {
 impl Truth {
     /// The same vehicle fresh from the yard with other faults, for telling what difference they make.
     pub fn rig(&self, vehicle: &Arc<Vehicle>, faults: Vec<Fault>) -> Result<Rig, RigError> {
-        Rig::new(Arc::clone(vehicle), Arc::clone(&self.catalogue), self.seed, self.conditions, faults)
+        Rig::new(
+            Arc::clone(vehicle),
+            Arc::clone(&self.catalogue),
+            self.seed,
+            self.conditions,
+            faults,
+        )
     }
 }
 
@@ -134,9 +140,16 @@ impl Rig {
         conditions: Conditions,
         faults: Vec<Fault>,
     ) -> Result<Rig, RigError> {
-        let sound = Supply { volts: USUAL_SUPPLY.0, ohms: USUAL_SUPPLY.1 };
-        let usual =
-            pump::operating_point(&vehicle.pump.unit, &vehicle.hydraulics, &sound, &Demand::none())?;
+        let sound = Supply {
+            volts: USUAL_SUPPLY.0,
+            ohms: USUAL_SUPPLY.1,
+        };
+        let usual = pump::operating_point(
+            &vehicle.pump.unit,
+            &vehicle.hydraulics,
+            &sound,
+            &Demand::none(),
+        )?;
         let build = vehicle.build(seed, conditions.charge, &|_| 0);
         let thermal = thermal::Thermal::cold(vehicle.elements.len());
         let mut rig = Rig {
@@ -144,7 +157,14 @@ impl Rig {
             catalogue,
             seed,
             conditions,
-            faults: faults.iter().map(|&fault| Present { fault, share: 1.0, showing: true }).collect(),
+            faults: faults
+                .iter()
+                .map(|&fault| Present {
+                    fault,
+                    share: 1.0,
+                    showing: true,
+                })
+                .collect(),
             came_with: faults,
             generation: BTreeMap::new(),
             handled: BTreeMap::new(),
@@ -210,13 +230,20 @@ impl Rig {
         *count += 1;
         let key = [self.vehicle.parts[part.0].id.as_str(), &count.to_string()];
         let mut stream = Stream::keyed(self.seed, "contact", &["handled", key[0], key[1]]);
-        for present in self.faults.iter_mut().filter(|present| present.fault.site.part == part) {
+        for present in self
+            .faults
+            .iter_mut()
+            .filter(|present| present.fault.site.part == part)
+        {
             let kind = &self.catalogue.kinds[present.fault.kind.0];
             match kind.activation {
                 Activation::Wiggle => present.showing = stream.chance(0.5),
                 _ if fault::is_contact(kind) => {
-                    present.share =
-                        if stream.chance(Self::WIPE_CHANCE) { stream.log_between(0.05, 0.5) } else { 1.0 };
+                    present.share = if stream.chance(Self::WIPE_CHANCE) {
+                        stream.log_between(0.05, 0.5)
+                    } else {
+                        1.0
+                    };
                 }
                 _ => {}
             }
@@ -261,7 +288,11 @@ impl Rig {
     pub fn reveal(self) -> Truth {
         Truth {
             came_with: self.came_with,
-            left: self.faults.into_iter().map(|present| present.fault).collect(),
+            left: self
+                .faults
+                .into_iter()
+                .map(|present| present.fault)
+                .collect(),
             catalogue: self.catalogue,
             seed: self.seed,
             conditions: self.conditions,
@@ -272,7 +303,10 @@ impl Rig {
     #[must_use]
     pub(crate) fn is_faulty(&self, section: Section) -> bool {
         let fuel = section == Section::Hydraulic && self.handwork.fuel_is_bad(self.conditions.fuel);
-        fuel || self.faults.iter().any(|present| fault::section(&self.vehicle, &present.fault) == section)
+        fuel || self
+            .faults
+            .iter()
+            .any(|present| fault::section(&self.vehicle, &present.fault) == section)
     }
 
     /// How many hidden faults are still there.
@@ -283,7 +317,10 @@ impl Rig {
     /// Whether the fuse of a part has opened, which its window shows.
     #[must_use]
     pub fn fuse_open(&self, part: PartId) -> bool {
-        self.build.fuse_blown.iter().any(|id| self.vehicle.elements[id.0].part == part)
+        self.build
+            .fuse_blown
+            .iter()
+            .any(|id| self.vehicle.elements[id.0].part == part)
     }
 
     /// Speed of a pump of this type that is well, revolutions a minute.
@@ -301,25 +338,40 @@ impl Rig {
     fn rebuild(&mut self) {
         let generation = |part: PartId| self.generation.get(&part).copied().unwrap_or(0);
         // A battery fitted during the job comes charged.
-        let battery = self.vehicle.parts.iter().position(|part| part.kind == Kind::Battery);
+        let battery = self
+            .vehicle
+            .parts
+            .iter()
+            .position(|part| part.kind == Kind::Battery);
         let new = battery.is_some_and(|index| generation(PartId(index)) > 0);
-        let charge = if new { 1.0 } else { self.handwork.charge_or(self.conditions.charge) };
+        let charge = if new {
+            1.0
+        } else {
+            self.handwork.charge_or(self.conditions.charge)
+        };
         self.build = self.vehicle.build(self.seed, charge, &generation);
         self.handwork.exchange(&self.vehicle, &mut self.build);
         let showing: Vec<Fault> = self
             .faults
             .iter()
             .filter(|present| present.showing)
-            .map(|present| Fault { severity: present.fault.severity * present.share, ..present.fault })
+            .map(|present| Fault {
+                severity: present.fault.severity * present.share,
+                ..present.fault
+            })
             .collect();
         fault::apply(&self.vehicle, &self.catalogue, &showing, &mut self.build);
         self.build.fuse_blown.extend(self.blown.iter().copied());
-        self.handwork.apply(&self.vehicle, self.conditions.fuel, &mut self.build);
+        self.handwork
+            .apply(&self.vehicle, self.conditions.fuel, &mut self.build);
     }
 
     fn winding(&self) -> Option<ElementId> {
         let elements = self.vehicle.elements.iter();
-        elements.enumerate().find(|(_, e)| matches!(e.law, Law::Winding)).map(|(index, _)| ElementId(index))
+        elements
+            .enumerate()
+            .find(|(_, e)| matches!(e.law, Law::Winding))
+            .map(|(index, _)| ElementId(index))
     }
 
     /// Resistance of every element at its present temperature, ohm.
@@ -345,7 +397,8 @@ impl Rig {
     /// The pump with its winding at its present temperature.
     fn unit_now(&self) -> PumpUnit {
         let mut unit = self.build.unit;
-        unit.motor.winding_ohms *= thermal::copper_factor(self.conditions.ambient_c + self.thermal.winding_k);
+        unit.motor.winding_ohms *=
+            thermal::copper_factor(self.conditions.ambient_c + self.thermal.winding_k);
         unit
     }
 
@@ -365,7 +418,11 @@ impl Rig {
     #[must_use]
     pub fn temperature_c(&self, element: ElementId) -> f64 {
         let winding = self.winding() == Some(element);
-        let rise_k = if winding { self.thermal.winding_k } else { self.thermal.rise_k(element.0) };
+        let rise_k = if winding {
+            self.thermal.winding_k
+        } else {
+            self.thermal.rise_k(element.0)
+        };
         self.conditions.ambient_c + rise_k
     }
 
@@ -380,7 +437,11 @@ impl Rig {
             EngineLoad::Cruise => (engine.cruise_m3_s, engine.cruise_manifold_pa),
             EngineLoad::Hill => (engine.hill_m3_s, engine.hill_manifold_pa),
         };
-        Demand { injectors_m3_s, manifold_pa, outlet: Outlet::Rail }
+        Demand {
+            injectors_m3_s,
+            manifold_pa,
+            outlet: Outlet::Rail,
+        }
     }
 
     /// The node of the vehicle's reference, the negative post.

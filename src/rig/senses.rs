@@ -80,7 +80,9 @@ impl Rig {
         const NOTICED_K: f64 = 8.0;
         let ambient_c = self.conditions.ambient_c;
         let elements = self.vehicle.elements_of(part);
-        let hottest_c = elements.map(|(id, _)| self.temperature_c(id)).fold(ambient_c, f64::max);
+        let hottest_c = elements
+            .map(|(id, _)| self.temperature_c(id))
+            .fold(ambient_c, f64::max);
         if hottest_c >= BURNS_C {
             Warmth::Hot
         } else if hottest_c - ambient_c >= NOTICED_K {

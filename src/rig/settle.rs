@@ -102,7 +102,9 @@ impl Instant {
     #[must_use]
     pub fn across(&self, a: Tap, b: Tap) -> Option<f64> {
         let (a, b) = (self.node(a), self.node(b));
-        self.solution.joined(a, b).then(|| self.solution.volts(a) - self.solution.volts(b))
+        self.solution
+            .joined(a, b)
+            .then(|| self.solution.volts(a) - self.solution.volts(b))
     }
 
     /// Current through an element from its `from` to its `to`, A; for a source, what leaves its `to`.
@@ -121,13 +123,23 @@ impl Instant {
 
 impl Rig {
     /// Brings the circuit to rest with the pump wanted or not.
-    pub(super) fn settle(&mut self, wanted: bool, attached: &Attachments) -> Result<Settled, RigError> {
+    pub(super) fn settle(
+        &mut self,
+        wanted: bool,
+        attached: &Attachments,
+    ) -> Result<Settled, RigError> {
         let demand = self.demand();
         let (unit, hydraulics) = (self.unit_now(), self.hydraulics_now());
         let (ohms, emf_v) = (self.ohms_now(), self.emf_v());
-        let mut switching = Switching { commanded: wanted, closed: self.closed_relays.clone() };
-        let mut filaments: Vec<f64> =
-            attached.filaments.iter().map(|(_, _, lamp)| lamp.ohms(lamp.volts)).collect();
+        let mut switching = Switching {
+            commanded: wanted,
+            closed: self.closed_relays.clone(),
+        };
+        let mut filaments: Vec<f64> = attached
+            .filaments
+            .iter()
+            .map(|(_, _, lamp)| lamp.ohms(lamp.volts))
+            .collect();
         let mut seen: Vec<Switching> = Vec::new();
         let mut glowed = 0;
         loop {
@@ -145,11 +157,17 @@ impl Rig {
             let pump = &self.vehicle.pump;
             let port = self.solver.port(&assembled.net, pump.plus, pump.minus)?;
             let thevenin = port.thevenin();
-            let supply = Supply { volts: thevenin.volts, ohms: thevenin.ohms };
+            let supply = Supply {
+                volts: thevenin.volts,
+                ohms: thevenin.ohms,
+            };
             let point = pump::operating_point(&unit, &hydraulics, &supply, &demand)?;
             let solution = if point.rad_s == 0.0 {
                 // A motor at rest is a plain resistance, which ties both terminals together even in a dead circuit.
-                let frozen = Winding::Frozen { ohms: unit.motor.ohms(), emf_v: 0.0 };
+                let frozen = Winding::Frozen {
+                    ohms: unit.motor.ohms(),
+                    emf_v: 0.0,
+                };
                 self.solver.operate(&assemble(&scene, frozen).net)?
             } else {
                 port.loaded(point.amps)
@@ -165,17 +183,27 @@ impl Rig {
                 let (made, broken) = in_order(switching.clone(), again.clone());
                 let assembled = made_network(&scene, &made);
                 let port = self.solver.port(&assembled.net, pump.plus, pump.minus)?;
-                let chatter = Chatter::new(&scene, (&made, &broken), port.thevenin(), unit.motor.ohms());
+                let chatter =
+                    Chatter::new(&scene, (&made, &broken), port.thevenin(), unit.motor.ohms());
                 let supply = chatter.supply();
                 let point = pump::operating_point(&unit, &hydraulics, &supply, &demand)?;
                 let solution = chatter.mean(&mut self.solver, point.amps)?;
-                if glowed < FILAMENT_ROUNDS && glow(&assembled, &solution, attached, &mut filaments) {
+                if glowed < FILAMENT_ROUNDS && glow(&assembled, &solution, attached, &mut filaments)
+                {
                     glowed += 1;
                     seen.clear();
                     continue;
                 }
                 let chatter = Some(chatter);
-                return Ok(Settled { assembled, port, switching: made, chatter, supply, point, solution });
+                return Ok(Settled {
+                    assembled,
+                    port,
+                    switching: made,
+                    chatter,
+                    supply,
+                    point,
+                    solution,
+                });
             }
             if glowed < FILAMENT_ROUNDS && glow(&assembled, &solution, attached, &mut filaments) {
                 glowed += 1;
@@ -183,7 +211,15 @@ impl Rig {
                 continue;
             }
             self.closed_relays.clone_from(&switching.closed);
-            return Ok(Settled { assembled, port, switching, chatter: None, supply, point, solution });
+            return Ok(Settled {
+                assembled,
+                port,
+                switching,
+                chatter: None,
+                supply,
+                point,
+                solution,
+            });
         }
     }
 
@@ -192,7 +228,9 @@ impl Rig {
         let mut next = now.clone();
         next.commanded = wanted && self.control_unit_awake(solution);
         for (index, element) in self.vehicle.elements.iter().enumerate() {
-            let Law::Coil { .. } = element.law else { continue };
+            let Law::Coil { .. } = element.law else {
+                continue;
+            };
             let volts = self.coil_volts(solution, element.from, element.to, element.part, index);
             let warm = self.coil_factor(index);
             if volts >= self.build.operate_v * warm {
@@ -226,7 +264,8 @@ impl Rig {
         });
         supplies.any(|element| {
             solution.joined(element.from, element.to)
-                && solution.volts(element.from) - solution.volts(element.to) >= CONTROL_UNIT_MINIMUM_V
+                && solution.volts(element.from) - solution.volts(element.to)
+                    >= CONTROL_UNIT_MINIMUM_V
         })
     }
 }
@@ -241,7 +280,11 @@ fn glow(
     let mut changed = false;
     for (&(a, b, lamp), ohms) in attached.filaments.iter().zip(filaments.iter_mut()) {
         let (a, b) = (assembled.node(a), assembled.node(b));
-        let volts = if solution.joined(a, b) { solution.volts(a) - solution.volts(b) } else { 0.0 };
+        let volts = if solution.joined(a, b) {
+            solution.volts(a) - solution.volts(b)
+        } else {
+            0.0
+        };
         let next = lamp.ohms(volts);
         changed |= libm::fabs(next - *ohms) > FILAMENT_TOLERANCE * next;
         *ohms = next;

@@ -49,7 +49,11 @@ impl Heat {
     /// Rise after `h` seconds with `amps` through `ohms` (its resistance when cold).
     pub fn step(&self, rise_k: f64, amps: f64, ohms: f64, h: f64) -> f64 {
         let watts = if amps == 0.0 { 0.0 } else { amps * amps * ohms };
-        let wanted = if watts.is_finite() { self.kelvin_per_watt * watts } else { 1e12 };
+        let wanted = if watts.is_finite() {
+            self.kelvin_per_watt * watts
+        } else {
+            1e12
+        };
         let k = libm::expm1((h / self.seconds).min(50.0));
         // (k/T) x^2 + (1 + k - k w a) x - (rise + k w) = 0, its one positive root, written without cancellation.
         let square = k / LOSS_DOUBLES_K;
@@ -76,20 +80,30 @@ fn contact(kind: Kind) -> Heat {
         Kind::Wire => (25.0, 20.0),
         _ => (15.0, 25.0),
     };
-    Heat { kelvin_per_watt, seconds, per_kelvin: CONTACT_PER_KELVIN }
+    Heat {
+        kelvin_per_watt,
+        seconds,
+        per_kelvin: CONTACT_PER_KELVIN,
+    }
 }
 
 /// The lump of a conductor itself, if the element has one.
 fn body(element: &Element) -> Option<Heat> {
     match element.law {
-        Law::Copper { length_m, area_m2, .. } => {
+        Law::Copper {
+            length_m, area_m2, ..
+        } => {
             let bare = (4.0 * BUNDLE * area_m2 / core::f64::consts::PI).sqrt();
             let across = bare + INSULATION_M;
             let surface = core::f64::consts::PI * across * length_m;
             let insulation = core::f64::consts::FRAC_PI_4 * across * across - BUNDLE * area_m2;
             let capacity = (COPPER_J_M3_K * area_m2 + INSULATION_J_M3_K * insulation) * length_m;
             let kelvin_per_watt = 1.0 / (WIRE_W_M2_K * surface);
-            Some(Heat { kelvin_per_watt, seconds: capacity * kelvin_per_watt, per_kelvin: COPPER_PER_KELVIN })
+            Some(Heat {
+                kelvin_per_watt,
+                seconds: capacity * kelvin_per_watt,
+                per_kelvin: COPPER_PER_KELVIN,
+            })
         }
         // At its rated current a blade fuse has 1.3 to 1.7 times its cold resistance (check values of the field):
         // 1.5, so that it is 0.5/0.0042 = 119 K warmer; zinc has 0.0042/K (handbook value, from memory). The
@@ -99,12 +113,18 @@ fn body(element: &Element) -> Option<Heat> {
             const RATED_K: f64 = 0.5 / ZINC_PER_KELVIN;
             let lost = RATED_K * (1.0 + RATED_K / LOSS_DOUBLES_K);
             let kelvin_per_watt = lost / (1.5 * ohms * rated_a * rated_a);
-            Some(Heat { kelvin_per_watt, seconds: 8.0, per_kelvin: ZINC_PER_KELVIN })
+            Some(Heat {
+                kelvin_per_watt,
+                seconds: 8.0,
+                per_kelvin: ZINC_PER_KELVIN,
+            })
         }
         // A coil of 1.6 W gets some 60 K warmer (relay makers' coil temperature rise, from memory).
-        Law::Coil { .. } => {
-            Some(Heat { kelvin_per_watt: 40.0, seconds: 200.0, per_kelvin: COPPER_PER_KELVIN })
-        }
+        Law::Coil { .. } => Some(Heat {
+            kelvin_per_watt: 40.0,
+            seconds: 200.0,
+            per_kelvin: COPPER_PER_KELVIN,
+        }),
         _ => None,
     }
 }
@@ -115,8 +135,11 @@ pub(super) fn copper_factor(celsius: f64) -> f64 {
 }
 
 /// The winding, cooled by the fuel that runs past it; ours, no source.
-pub(super) const WINDING: Heat =
-    Heat { kelvin_per_watt: 1.0, seconds: 60.0, per_kelvin: COPPER_PER_KELVIN };
+pub(super) const WINDING: Heat = Heat {
+    kelvin_per_watt: 1.0,
+    seconds: 60.0,
+    per_kelvin: COPPER_PER_KELVIN,
+};
 
 /// Ohms of an element split into its conductor and what is added at one spot: a contact, or a bad place in a wire.
 fn split(element: &Element, own: f64) -> (f64, f64) {
@@ -132,7 +155,11 @@ fn split(element: &Element, own: f64) -> (f64, f64) {
 fn warms(law: &Law) -> bool {
     !matches!(
         law,
-        Law::Battery { .. } | Law::Alternator { .. } | Law::Starter { .. } | Law::Load { .. } | Law::Winding
+        Law::Battery { .. }
+            | Law::Alternator { .. }
+            | Law::Starter { .. }
+            | Law::Load { .. }
+            | Law::Winding
     )
 }
 
@@ -153,7 +180,10 @@ struct Lumps {
 impl Thermal {
     /// Everything as warm as the air.
     pub fn cold(elements: usize) -> Thermal {
-        Thermal { lumps: vec![Lumps::default(); elements], winding_k: 0.0 }
+        Thermal {
+            lumps: vec![Lumps::default(); elements],
+            winding_k: 0.0,
+        }
     }
 
     /// A part that is new is cold again.
@@ -169,7 +199,9 @@ impl Thermal {
 
     /// Rise of the hottest place of all, K.
     pub fn hottest_k(&self) -> f64 {
-        self.lumps.iter().fold(self.winding_k, |top, lumps| top.max(lumps.body_k).max(lumps.spot_k))
+        self.lumps.iter().fold(self.winding_k, |top, lumps| {
+            top.max(lumps.body_k).max(lumps.spot_k)
+        })
     }
 
     /// Resistance now of an element whose cold resistance is `own`, ohm. Copper follows the air as well; contacts and
@@ -185,7 +217,8 @@ impl Thermal {
             _ => 0.0,
         };
         let per_kelvin = body(element).map_or(0.0, |heat| heat.per_kelvin);
-        conductor * (1.0 + per_kelvin * (air_k + lumps.body_k)) + spot * (1.0 + CONTACT_PER_KELVIN * lumps.spot_k)
+        conductor * (1.0 + per_kelvin * (air_k + lumps.body_k))
+            + spot * (1.0 + CONTACT_PER_KELVIN * lumps.spot_k)
     }
 
     /// Everything `h` seconds later with these currents, and the largest change of a temperature.

@@ -93,7 +93,9 @@ impl Ladder {
     #[must_use]
     pub fn spice(&self, title: &str) -> String {
         // Every node of the network is a node of the vehicle, so that its name exists.
-        circuit::spice_deck(&self.net, title, &|node: NodeId| self.names[node.0 as usize].clone())
+        circuit::spice_deck(&self.net, title, &|node: NodeId| {
+            self.names[node.0 as usize].clone()
+        })
     }
 
     /// The frozen network itself.
@@ -113,8 +115,11 @@ impl Rig {
         let (pump, delivered) = match (key, moment) {
             (Key::On | Key::Crank, Moment::Prime) => {
                 let engine = &self.vehicle.engine;
-                let seconds =
-                    if key == Key::On { self.vehicle.prime_seconds } else { engine.crank_seconds };
+                let seconds = if key == Key::On {
+                    self.vehicle.prime_seconds
+                } else {
+                    engine.crank_seconds
+                };
                 let (phase, _) = self.drive_pump(seconds, &none)?;
                 (phase.end(), phase.end().delivered_m3_s)
             }
@@ -124,7 +129,11 @@ impl Rig {
                 let state = PumpState {
                     amps: settled.point.amps,
                     rad_s: settled.point.rad_s,
-                    rail_pa: if settled.point.rad_s == 0.0 { self.rail_pa } else { settled.point.rail_pa },
+                    rail_pa: if settled.point.rad_s == 0.0 {
+                        self.rail_pa
+                    } else {
+                        settled.point.rail_pa
+                    },
                     ..PumpState::default()
                 };
                 (state, settled.point.delivered_m3_s)
@@ -134,7 +143,12 @@ impl Rig {
         self.freeze(driven, &pump, delivered)
     }
 
-    fn freeze(&mut self, driven: bool, pump: &PumpState, delivered_m3_s: f64) -> Result<Ladder, RigError> {
+    fn freeze(
+        &mut self,
+        driven: bool,
+        pump: &PumpState,
+        delivered_m3_s: f64,
+    ) -> Result<Ladder, RigError> {
         let none = Attachments::none();
         let settled = self.settle(driven, &none)?;
         let ohms = self.unit_now().motor.ohms();
@@ -193,8 +207,8 @@ impl Rig {
                 amps: solution.source_amps(index),
             })
             .collect();
-        let (floating, grounded): (Vec<usize>, Vec<usize>) = (0..names.len())
-            .partition(|&index| solution.floating(node_id(index)));
+        let (floating, grounded): (Vec<usize>, Vec<usize>) =
+            (0..names.len()).partition(|&index| solution.floating(node_id(index)));
         Ok(Ladder {
             nodes: grounded
                 .into_iter()
@@ -209,7 +223,10 @@ impl Rig {
                 kpa: pump.rail_pa / 1000.0,
                 lph: delivered_m3_s * 3.6e6,
             }],
-            floating: floating.into_iter().map(|index| names[index].clone()).collect(),
+            floating: floating
+                .into_iter()
+                .map(|index| names[index].clone())
+                .collect(),
             reference: name(vehicle.reference),
             point: settled.point,
             chattering: settled.chatter.is_some(),
@@ -230,7 +247,10 @@ struct BranchKinds<'a> {
 
 impl BranchKinds<'_> {
     fn part(&self, tag: u32) -> String {
-        self.vehicle.parts.get(tag as usize).map_or_else(|| "jumper".to_owned(), |part| part.id.clone())
+        self.vehicle
+            .parts
+            .get(tag as usize)
+            .map_or_else(|| "jumper".to_owned(), |part| part.id.clone())
     }
 
     fn kind(&self, tag: u32, slots: &[Slot], branch: usize) -> &'static str {
@@ -242,7 +262,11 @@ impl BranchKinds<'_> {
             Some(Law::Driver { .. }) => "driver",
             Some(Law::Contact { .. }) => "contact",
             None if self.vehicle.parts.get(tag as usize).is_some() => "short",
-            _ => self.vehicle.parts.get(tag as usize).map_or("jumper", |part| part.kind.name()),
+            _ => self
+                .vehicle
+                .parts
+                .get(tag as usize)
+                .map_or("jumper", |part| part.kind.name()),
         }
     }
 }

@@ -42,9 +42,16 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
 }
 
 /// The complaint for what a drive shows; nothing if a driver would notice nothing.
-pub(super) fn complaint(report: &DriveReport, fade_fraction: f64, stream: &mut Stream) -> Option<String> {
+pub(super) fn complaint(
+    report: &DriveReport,
+    fade_fraction: f64,
+    stream: &mut Stream,
+) -> Option<String> {
     let symptoms = report.symptoms(fade_fraction);
-    let said: Vec<&str> =
-        symptoms.iter().take(2).filter_map(|&symptom| stream.pick(words(symptom)).copied()).collect();
+    let said: Vec<&str> = symptoms
+        .iter()
+        .take(2)
+        .filter_map(|&symptom| stream.pick(words(symptom)).copied())
+        .collect();
     (!said.is_empty()).then(|| said.join(" "))
 }

@@ -5,10 +5,10 @@
 
 use std::sync::Arc;
 
+use super::Scenario;
 use super::complaint::complaint;
 use super::library::Library;
 use super::order::WorkOrder;
-use super::Scenario;
 use crate::fault::{self, Catalogue, Fault, KindId, Spread};
 use crate::rig::{Conditions, Rig, RigError};
 use crate::seed::{CodeError, ScenarioCode, Stream};
@@ -91,7 +91,10 @@ impl Theme {
     /// Whether the first hidden fault of a scenario belongs to this theme; for choosing codes, not for learners.
     #[must_use]
     pub fn fits(self, scenario: &Scenario) -> bool {
-        let sections = scenario.faults.first().map(|fault| fault::section(&scenario.vehicle, fault));
+        let sections = scenario
+            .faults
+            .first()
+            .map(|fault| fault::section(&scenario.vehicle, fault));
         sections.is_some_and(|section| Theme::of(section) == self)
     }
 }
@@ -101,19 +104,27 @@ pub fn generate(library: &Library, code: ScenarioCode) -> Result<Scenario, Gener
     code.supported()?;
     let candidates: Vec<&Arc<Vehicle>> = match code.set() {
         0 => library.vehicles.iter().collect(),
-        set => library.vehicles.get(usize::from(set) - 1).into_iter().collect(),
+        set => library
+            .vehicles
+            .get(usize::from(set) - 1)
+            .into_iter()
+            .collect(),
     };
     let seed = code.seed();
     let mut vehicles = Stream::named(seed, "vehicle");
-    let vehicle = *vehicles
-        .pick(&candidates)
-        .ok_or(GenerateError::UnknownSet(code.set(), library.vehicles.len()))?;
+    let vehicle = *vehicles.pick(&candidates).ok_or(GenerateError::UnknownSet(
+        code.set(),
+        library.vehicles.len(),
+    ))?;
     for redraws in 0..MAX_REDRAWS {
         if let Some(scenario) = draw(vehicle, &library.catalogue, code, redraws)? {
             return Ok(scenario);
         }
     }
-    Err(GenerateError::Exhausted { vehicle: vehicle.id.clone(), level: code.level() })
+    Err(GenerateError::Exhausted {
+        vehicle: vehicle.id.clone(),
+        level: code.level(),
+    })
 }
 
 fn draw(
@@ -133,10 +144,18 @@ fn draw(
         fuel: stream.between(0.2, 0.9),
     };
     let level = code.level();
-    let Some(mut faults) = draw_faults(vehicle, catalogue, level, seed) else { return Ok(None) };
+    let Some(mut faults) = draw_faults(vehicle, catalogue, level, seed) else {
+        return Ok(None);
+    };
     let fade = vehicle.engine.fade_fraction;
     let rig = |faults| {
-        Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), seed, conditions, faults)
+        Rig::new(
+            Arc::clone(vehicle),
+            Arc::clone(catalogue),
+            seed,
+            conditions,
+            faults,
+        )
     };
     if !rig(Vec::new())?.drive()?.symptoms(fade).is_empty() {
         return Ok(None);
@@ -159,7 +178,9 @@ fn draw(
     }
     let mut words = Stream::named(seed, "work order");
     let report = rig(faults.clone())?.drive()?;
-    let Some(customer) = complaint(&report, fade, &mut words) else { return Ok(None) };
+    let Some(customer) = complaint(&report, fade, &mut words) else {
+        return Ok(None);
+    };
     let order = write_order(vehicle, customer, level, &mut words);
     Ok(Some(Scenario {
         vehicle: Arc::clone(vehicle),
@@ -175,7 +196,12 @@ fn draw(
 }
 
 /// Draws as many faults as the level has, on different parts.
-fn draw_faults(vehicle: &Vehicle, catalogue: &Catalogue, level: u8, seed: u64) -> Option<Vec<Fault>> {
+fn draw_faults(
+    vehicle: &Vehicle,
+    catalogue: &Catalogue,
+    level: u8,
+    seed: u64,
+) -> Option<Vec<Fault>> {
     let sites = fault::sites(vehicle, catalogue);
     let weights: Vec<u32> = catalogue
         .kinds
@@ -196,7 +222,11 @@ fn draw_faults(vehicle: &Vehicle, catalogue: &Catalogue, level: u8, seed: u64) -
         }
         // How bad each is comes later, when it is known what shows.
         let severity = catalogue.kinds[kind].severity.max;
-        faults.push(Fault { kind: KindId(kind), site, severity });
+        faults.push(Fault {
+            kind: KindId(kind),
+            site,
+            severity,
+        });
     }
     Some(faults)
 }
@@ -232,7 +262,11 @@ fn write_order(vehicle: &Vehicle, customer: String, level: u8, stream: &mut Stre
     stream.shuffle(&mut history);
     let mut known = vec![format!("{kilometres:.0} 000 km.")];
     known.extend(history.iter().take(2).map(|&line| line.to_owned()));
-    let mut figures: Vec<String> = vehicle.figures.iter().map(|figure| figure.text.clone()).collect();
+    let mut figures: Vec<String> = vehicle
+        .figures
+        .iter()
+        .map(|figure| figure.text.clone())
+        .collect();
     stream.shuffle(&mut figures);
     let kept = match level {
         1 => figures.len(),

@@ -85,7 +85,13 @@ impl Scenario {
 
     /// Puts the vehicle on the floor.
     pub fn into_rig(self) -> Result<Rig, RigError> {
-        Rig::new(self.vehicle, self.catalogue, self.seed, self.conditions, self.faults)
+        Rig::new(
+            self.vehicle,
+            self.catalogue,
+            self.seed,
+            self.conditions,
+            self.faults,
+        )
     }
 
     /// Gives the secret away.

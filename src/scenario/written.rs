@@ -33,13 +33,19 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         if found.is_none() {
             let known = library.vehicles.iter().map(|vehicle| vehicle.id.as_str());
             let hint = did_you_mean(name.get_ref(), known);
-            reader.report(name.span(), format!("no vehicle is called `{}`", name.get_ref()), hint);
+            reader.report(
+                name.span(),
+                format!("no vehicle is called `{}`", name.get_ref()),
+                hint,
+            );
         }
         found
     });
     let name = top.text_if_any(reader, "name");
     let level = top.count(reader, "level").and_then(|level| {
-        let fits = u8::try_from(*level.get_ref()).ok().filter(|level| (1..=5).contains(level));
+        let fits = u8::try_from(*level.get_ref())
+            .ok()
+            .filter(|level| (1..=5).contains(level));
         if fits.is_none() {
             let hint = Some("write `level = 1` to `level = 5`".to_owned());
             reader.report(level.span(), "there is no such level".to_owned(), hint);
@@ -58,15 +64,24 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         let ambient = ambient.filter(|ambient| {
             let livable = (-40.0..=60.0).contains(ambient.get_ref());
             if !livable {
-                reader.report(ambient.span(), "the ambient temperature must be from -40 to 60 C".to_owned(), None);
+                reader.report(
+                    ambient.span(),
+                    "the ambient temperature must be from -40 to 60 C".to_owned(),
+                    None,
+                );
             }
             livable
         });
-        Some(Conditions { ambient_c: *ambient?.get_ref(), charge: charge?, fuel: fuel? })
+        Some(Conditions {
+            ambient_c: *ambient?.get_ref(),
+            charge: charge?,
+            fuel: fuel?,
+        })
     });
+    // Asked for before anything can end the reading, or a file with an unknown vehicle would have an unknown key too.
+    let tables = top.tables(reader, "fault", "kind");
     let vehicle = vehicle?;
-    let faults: Vec<Option<Fault>> = top
-        .tables(reader, "fault", "kind")
+    let faults: Vec<Option<Fault>> = tables
         .into_iter()
         .map(|mut table| {
             let fault = read_fault(vehicle, &library.catalogue, reader, &mut table);
@@ -75,16 +90,33 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         })
         .collect();
     for id in &withheld {
-        if !vehicle.figures.iter().any(|figure| &figure.id == id.get_ref()) {
-            let hint = did_you_mean(id.get_ref(), vehicle.figures.iter().map(|figure| figure.id.as_str()));
-            reader.report(id.span(), format!("{} has no figure `{}`", vehicle.id, id.get_ref()), hint);
+        if !vehicle
+            .figures
+            .iter()
+            .any(|figure| &figure.id == id.get_ref())
+        {
+            let hint = did_you_mean(
+                id.get_ref(),
+                vehicle.figures.iter().map(|figure| figure.id.as_str()),
+            );
+            reader.report(
+                id.span(),
+                format!("{} has no figure `{}`", vehicle.id, id.get_ref()),
+                hint,
+            );
         }
     }
     let is_withheld = |id: &str| withheld.iter().any(|word| word.get_ref() == id);
-    let figures = vehicle.figures.iter().filter(|figure| !is_withheld(&figure.id));
+    let figures = vehicle
+        .figures
+        .iter()
+        .filter(|figure| !is_withheld(&figure.id));
     let order = WorkOrder {
         vehicle: vehicle.name.clone(),
-        name: name.map_or_else(|| vehicle.fleet.first().cloned().unwrap_or_default(), |name| name.into_inner()),
+        name: name.map_or_else(
+            || vehicle.fleet.first().cloned().unwrap_or_default(),
+            |name| name.into_inner(),
+        ),
         customer: customer?.into_inner(),
         known: known.into_iter().map(toml::Spanned::into_inner).collect(),
         figures: figures.map(|figure| figure.text.clone()).collect(),
@@ -103,46 +135,94 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
     })
 }
 
-fn read_fault(vehicle: &Vehicle, catalogue: &Catalogue, reader: &mut Reader, table: &mut Table) -> Option<Fault> {
+fn read_fault(
+    vehicle: &Vehicle,
+    catalogue: &Catalogue,
+    reader: &mut Reader,
+    table: &mut Table,
+) -> Option<Fault> {
     let kind = table.text(reader, "kind");
     let part = table.text(reader, "part");
     let leg = table.text_if_any(reader, "leg");
     let index = kind.as_ref().and_then(|kind| {
-        let index = catalogue.kinds.iter().position(|known| &known.id == kind.get_ref());
+        let index = catalogue
+            .kinds
+            .iter()
+            .position(|known| &known.id == kind.get_ref());
         if index.is_none() {
-            let hint = did_you_mean(kind.get_ref(), catalogue.kinds.iter().map(|known| known.id.as_str()));
-            reader.report(kind.span(), format!("no fault is called `{}`", kind.get_ref()), hint);
+            let hint = did_you_mean(
+                kind.get_ref(),
+                catalogue.kinds.iter().map(|known| known.id.as_str()),
+            );
+            reader.report(
+                kind.span(),
+                format!("no fault is called `{}`", kind.get_ref()),
+                hint,
+            );
         }
         index
     });
     let part_id = part.as_ref().and_then(|part| {
         let id = vehicle.part(part.get_ref());
         if id.is_none() {
-            let hint = did_you_mean(part.get_ref(), vehicle.parts.iter().map(|known| known.id.as_str()));
-            reader.report(part.span(), format!("{} has no part `{}`", vehicle.id, part.get_ref()), hint);
+            let hint = did_you_mean(
+                part.get_ref(),
+                vehicle.parts.iter().map(|known| known.id.as_str()),
+            );
+            reader.report(
+                part.span(),
+                format!("{} has no part `{}`", vehicle.id, part.get_ref()),
+                hint,
+            );
         }
         id
     });
     let effect = catalogue.kinds[index?].effect;
-    let severity = if effect.has_no_degrees() { Some(1.0) } else { fault::read_value(reader, table, "severity", effect) };
+    let severity = if effect.has_no_degrees() {
+        Some(1.0)
+    } else {
+        fault::read_value(reader, table, "severity", effect)
+    };
     let (part, part_id) = (part?, part_id?);
     let sites = &fault::sites(vehicle, catalogue)[index?];
     let here: Vec<&Site> = sites.iter().filter(|site| site.part == part_id).collect();
-    let leg_of = |site: &Site| site.element.map_or("", |id| vehicle.elements[id.0].leg.as_str());
+    let leg_of = |site: &Site| {
+        site.element
+            .map_or("", |id| vehicle.elements[id.0].leg.as_str())
+    };
     let site = match &leg {
-        Some(leg) => here.iter().find(|site| leg_of(site) == leg.get_ref()).copied(),
+        Some(leg) => here
+            .iter()
+            .find(|site| leg_of(site) == leg.get_ref())
+            .copied(),
         None if here.len() <= 1 => here.first().copied(),
         None => None,
     };
     if site.is_none() {
         let kind = kind.map(toml::Spanned::into_inner).unwrap_or_default();
         let (span, message) = match &leg {
-            Some(leg) => (leg.span(), format!("`{kind}` cannot sit on {} {}", part.get_ref(), leg.get_ref())),
-            None if here.is_empty() => (part.span(), format!("`{kind}` cannot sit on {}", part.get_ref())),
-            None => (part.span(), format!("{} has several places for `{kind}`", part.get_ref())),
+            Some(leg) => (
+                leg.span(),
+                format!(
+                    "`{kind}` cannot sit on {} {}",
+                    part.get_ref(),
+                    leg.get_ref()
+                ),
+            ),
+            None if here.is_empty() => (
+                part.span(),
+                format!("`{kind}` cannot sit on {}", part.get_ref()),
+            ),
+            None => (
+                part.span(),
+                format!("{} has several places for `{kind}`", part.get_ref()),
+            ),
         };
         let legs: Vec<&str> = here.iter().map(|site| leg_of(site)).collect();
-        let parts: Vec<&str> = sites.iter().map(|site| vehicle.parts[site.part.0].id.as_str()).collect();
+        let parts: Vec<&str> = sites
+            .iter()
+            .map(|site| vehicle.parts[site.part.0].id.as_str())
+            .collect();
         let hint = if here.is_empty() {
             format!("it can sit on {}", parts.join(", "))
         } else {
@@ -150,5 +230,9 @@ fn read_fault(vehicle: &Vehicle, catalogue: &Catalogue, reader: &mut Reader, tab
         };
         reader.report(span, message, Some(hint));
     }
-    Some(Fault { kind: KindId(index?), site: *site?, severity: severity? })
+    Some(Fault {
+        kind: KindId(index?),
+        site: *site?,
+        severity: severity?,
+    })
 }

@@ -118,7 +118,7 @@ pub(super) fn is_unproved(trace: &Trace, call: &Call, number: u32) -> bool {
 pub(super) fn is_near_zero(measured: &crate::bay::Measurement) -> bool {
     let volts = measured
         .value
-        .filter(|_| !measured.function.sends_current());
+        .filter(|_| measured.function.quantity() == Quantity::Voltage);
     volts.is_some_and(|volts| libm::fabs(volts) < NEAR_ZERO_V)
 }
 

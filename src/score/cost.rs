@@ -57,33 +57,7 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
     if has(AccessHazard::RaisesVehicle) {
         plan.add("stands under the raised vehicle", TIMES.stands, 0);
     }
-    for id in &access {
-        let work = &vehicle.accesses[id.0];
-        plan.add(
-            &format!("{}, and putting it back", work.name),
-            work.seconds * (1.0 + PUTTING_BACK_SHARE),
-            0,
-        );
-    }
-    plan.add(
-        "key on, pump run by service tool",
-        TIMES.key + vehicle.prime_seconds + TIMES.tool_first,
-        0,
-    );
-    let points = section_points(vehicle, &access);
-    let names: Vec<&str> = points
-        .iter()
-        .map(|node| vehicle.nodes[node.0 as usize].name.as_str())
-        .collect();
-    let each = TIMES.tip + TIMES.read + TIMES.call;
-    plan.add(
-        &format!(
-            "longer lead, readings at {} against the negative post, a call each",
-            names.join(", ")
-        ),
-        TIMES.leads + TIMES.tip + each * points.len() as f64,
-        0,
-    );
+    plan.open_and_read(vehicle, &access);
     if fuel {
         plan.add(
             "pressure gauge fitted and taken off",
@@ -99,22 +73,23 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
         );
     }
     for (part, remedy, work) in &works {
-        let word = if *remedy == Remedy::Repair {
-            "repair"
-        } else {
-            "replace"
+        let word = match remedy {
+            Remedy::Repair => "repair",
+            Remedy::Replace => "replace",
         };
-        plan.add(
-            &format!("{word} {}", vehicle.parts[part.0].id),
-            work.seconds,
-            work.price.0,
-        );
+        let what = format!("{word} {}", vehicle.parts[part.0].id);
+        plan.add(&what, work.seconds, work.price.0);
     }
     plan.add("road test", TIMES.clamp + TIMES.drive, 0);
     plan.add("handing over", TIMES.handover, 0);
+    priced(closed, plan.lines)
+}
 
-    let seconds: f64 = plan.lines.iter().map(|line| line.seconds).sum();
-    let goods: Money = plan.lines.iter().map(|line| line.goods).sum();
+/// The plan's lines summed up at the vehicle's own labour rate, beside what the attempt took.
+fn priced(closed: &Closed, lines: Vec<BaselineLine>) -> Baseline {
+    let vehicle = &closed.vehicle;
+    let seconds: f64 = lines.iter().map(|line| line.seconds).sum();
+    let goods: Money = lines.iter().map(|line| line.goods).sum();
     #[expect(
         clippy::cast_possible_truncation,
         reason = "a day's labour in minor units is far below what i64 holds"
@@ -123,7 +98,7 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
     let last = closed.ledger.last();
     Baseline {
         plan: PLAN.to_owned(),
-        lines: plan.lines,
+        lines,
         seconds,
         money: goods + Money(labour),
         clock_s: last.map_or(0.0, |entry| entry.clock_s),
@@ -138,6 +113,27 @@ struct Plan {
 }
 
 impl Plan {
+    /// Access with putting back, the pump switched on, and the readings that this opens up.
+    fn open_and_read(&mut self, vehicle: &Vehicle, access: &[AccessId]) {
+        for id in access {
+            let work = &vehicle.accesses[id.0];
+            let what = format!("{}, and putting it back", work.name);
+            self.add(&what, work.seconds * (1.0 + PUTTING_BACK_SHARE), 0);
+        }
+        let switching = TIMES.key + vehicle.prime_seconds + TIMES.tool_first;
+        self.add("key on, pump run by service tool", switching, 0);
+        let points = section_points(vehicle, access);
+        let name = |node: &NodeId| vehicle.nodes[node.0 as usize].name.as_str();
+        let names: Vec<&str> = points.iter().map(name).collect();
+        let what = format!(
+            "longer lead, readings at {} against the negative post, a call each",
+            names.join(", ")
+        );
+        let each = TIMES.tip + TIMES.read + TIMES.call;
+        let seconds = TIMES.leads + TIMES.tip + each * points.len() as f64;
+        self.add(&what, seconds, 0);
+    }
+
     fn add(&mut self, what: &str, seconds: f64, goods: i64) {
         self.lines.push(BaselineLine {
             what: what.to_owned(),

@@ -10,7 +10,7 @@ use super::severity::severity;
 use super::sight::{Sight, volts_of};
 use super::technique;
 use super::trace::Trace;
-use crate::bay::{Closed, Grade};
+use crate::bay::{Closed, Fact, Grade};
 use crate::fault::{self, Fault};
 use crate::rig::{Ladder, Moment, RigError};
 use crate::units::System;
@@ -276,6 +276,17 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
             what,
             actions: vec![*number],
         });
+    }
+    for entry in &closed.ledger {
+        for fact in &entry.facts {
+            if let Fact::Comeback { what, .. } | Fact::Damaged { what, .. } = fact {
+                let what = format!("The work itself left a trace: {what}.");
+                all.push(Misstep {
+                    what,
+                    actions: vec![entry.number],
+                });
+            }
+        }
     }
     for group in safety::grouped(closed) {
         let what = format!("Danger: {}.", group.what);

@@ -67,7 +67,9 @@ fn pointing(closed: &Closed, trace: &Trace, sight: &Sight, index: usize, before:
             Action::Feel(part) => *part == fault.site.part && shows(closed, &fault, Sense::Feel),
             Action::Listen => closed.vehicle.pump.part == fault.site.part && shows(closed, &fault, Sense::Listen),
             Action::Wiggle(part) => *part == fault.site.part && !entry.readings.is_empty(),
-            Action::Lamp { a, b } | Action::Jumper { a, b, .. } => sight.shows_fault(index, *a, *b),
+            Action::Open(part) => *part == fault.site.part,
+            Action::Swap { relay, with } => [Some(*relay), *with].contains(&Some(fault.site.part)),
+            Action::Lamp { a, b } | Action::Load { a, b, .. } | Action::Jumper { a, b, .. } => sight.shows_fault(index, *a, *b),
             _ => false,
         } || fuel_side(section) && entry.readings.iter().any(|reading| fuel_reading(reading.quantity)))
         .map(|entry| entry.number)
@@ -78,6 +80,10 @@ fn pointing(closed: &Closed, trace: &Trace, sight: &Sight, index: usize, before:
         .filter(|taken| taken.number < before)
         .filter(|taken| {
             let measured = taken.measured;
+            if measured.function.carries_current() {
+                // Amps in line say how much, not where; the fuel side is told above.
+                return false;
+            }
             if measured.function.sends_current() {
                 return !measured.live
                     && touches(closed, section, [measured.red.0, measured.black.0]);

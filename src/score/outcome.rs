@@ -4,9 +4,31 @@ use super::card::{Mark, Part, Points};
 use super::evidence::Cure;
 use super::trace::{LOAD_A, Trace};
 use super::weights::WEIGHTS;
-use crate::bay::{Closed, Fact};
+use crate::bay::{Action, Closed, Entry, Fact};
 use crate::rig::Symptom;
 use crate::units::Money;
+
+/// Something was read, examined, opened up, tried or repaired; turning the key or waiting is not enough.
+fn is_work(entry: &Entry) -> bool {
+    !entry.readings.is_empty()
+        || matches!(
+            entry.action,
+            Action::Look(_)
+                | Action::Listen
+                | Action::Feel(_)
+                | Action::Wiggle(_)
+                | Action::Access(_)
+                | Action::Drive
+                | Action::Swap { .. }
+                | Action::Open(_)
+                | Action::Load { .. }
+                | Action::Lamp { .. }
+                | Action::Jumper { .. }
+                | Action::Flow { .. }
+                | Action::Repair(_)
+                | Action::Replace(_)
+        )
+}
 
 /// How the job stood when the vehicle was given back.
 pub(super) struct Result {
@@ -26,13 +48,12 @@ impl Result {
             worked: false,
         };
         for entry in &closed.ledger {
-            result.worked |=
-                entry.clock_s > 0.0 && !matches!(entry.action, crate::bay::Action::Handover);
+            result.worked |= is_work(entry);
             for fact in &entry.facts {
                 match fact {
                     Fact::HandedBack { symptoms, .. } => result.symptoms.clone_from(symptoms),
                     Fact::Remedied { cured, price, .. } => {
-                        result.remedies.push((entry.number, *cured, *price))
+                        result.remedies.push((entry.number, *cured, *price));
                     }
                     _ => {}
                 }

@@ -71,7 +71,7 @@ fn considered<'t, 'a>(trace: &'t Trace<'a>) -> (Vec<&'t Taken<'a>>, bool) {
         .calls()
         .filter(|(_, call)| is_wire(call.section))
         .filter_map(|(_, call)| trace.relied_meter(call))
-        .filter(|taken| !taken.measured.function.sends_current())
+        .filter(|taken| taken.measured.function.quantity() == Quantity::Voltage)
         .collect();
     if cited.is_empty() {
         (pairs(trace), false)
@@ -99,18 +99,18 @@ fn loaded(closed: &Closed, trace: &Trace) -> Mark {
         readings.len()
     );
     if let Some(first) = no.first() {
-        because = because
-            + &format!(
-                " Without current nothing is lost in a bad joint: {} in action {} could not show one.",
-                between(closed, first),
-                first.number
-            );
+        let more = format!(
+            " Without current nothing is lost in a bad joint: {} in action {} could not show one.",
+            between(closed, first),
+            first.number
+        );
+        because.push_str(&more);
     } else if let Some(first) = yes.first() {
-        because = because
-            + &format!(
-                " In action {} it drew {:.1} A.",
-                first.number, first.measured.pump_amps
-            );
+        let more = format!(
+            " In action {} it drew {:.1} A.",
+            first.number, first.measured.pump_amps
+        );
+        because.push_str(&more);
     }
     Mark {
         points: of.share(yes.len(), readings.len()),
@@ -174,13 +174,13 @@ fn tips(closed: &Closed, trace: &Trace) -> Mark {
         relied.len()
     );
     if let Some((call, taken, _)) = relied.iter().find(|(_, _, proved)| !proved) {
-        because = because
-            + &format!(
-                " {:.3} V from {} (action {}) is also what a tip shows that touches nothing; by action {call} neither a volt or more through both tips nor placing them again had ruled that out.",
-                taken.measured.value.unwrap_or(0.0),
-                between(closed, taken),
-                taken.number
-            );
+        let more = format!(
+            " {:.3} V from {} (action {}) is also what a tip shows that touches nothing; by action {call} neither a volt or more through both tips nor placing them again had ruled that out.",
+            taken.measured.value.unwrap_or(0.0),
+            between(closed, taken),
+            taken.number
+        );
+        because.push_str(&more);
     }
     Mark {
         points: of.share(proved, relied.len()),
@@ -212,11 +212,21 @@ pub(super) fn misuses(closed: &Closed, trace: &Trace) -> Vec<Misuse> {
     found
 }
 
+/// The current of an action was read through the meter, not by the clamp.
+fn in_line(trace: &Trace, number: u32) -> bool {
+    let here = trace.taken.iter().filter(|taken| taken.number == number);
+    here.into_iter()
+        .any(|taken| taken.measured.function.carries_current())
+}
+
 fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<Misuse> {
     let reading = trace.relied(call)?;
     let relied = call.relies_on?;
     match reading.quantity {
-        Quantity::Current if trace.clamp_zeroed().is_none_or(|zeroed| zeroed > relied) => {
+        Quantity::Current
+            if !in_line(trace, relied)
+                && trace.clamp_zeroed().is_none_or(|zeroed| zeroed > relied) =>
+        {
             Some(Misuse {
                 what: format!(
                     "{} from the clamp was relied on before the clamp had been zeroed; out of its box it can be half an ampere off.",
@@ -295,7 +305,7 @@ pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Ve
             let relied = call.relies_on?;
             let wanted = libm::fabs(call.cites?) + short;
             let off = |taken: &&Taken| libm::fabs(libm::fabs(taken.measured.value.unwrap_or(f64::INFINITY)) - wanted);
-            let here = trace.taken.iter().filter(|taken| taken.number == relied && !taken.measured.function.sends_current());
+            let here = trace.taken.iter().filter(|taken| taken.number == relied && taken.measured.function.quantity() == Quantity::Voltage);
             let taken = here.min_by(|a, b| off(a).total_cmp(&off(b)))?;
             let volts = libm::fabs(taken.measured.value?);
             let amps = volts / taken.measured.function.input_ohms();

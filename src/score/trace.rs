@@ -133,7 +133,7 @@ impl<'a> Trace<'a> {
                 let tips = tips.map(|tip| tip.placement);
                 let volts = measured
                     .value
-                    .filter(|_| !measured.function.sends_current());
+                    .filter(|_| measured.function.quantity() == Quantity::Voltage);
                 if volts.is_some_and(|volts| libm::fabs(volts) >= PROVING_V) {
                     trace.proofs.extend(tips.map(|tip| (entry.number, tip)));
                 }
@@ -158,7 +158,7 @@ impl<'a> Trace<'a> {
         let volts = self
             .taken
             .iter()
-            .filter(|taken| !taken.measured.function.sends_current());
+            .filter(|taken| taken.measured.function.quantity() == Quantity::Voltage);
         volts.filter_map(|taken| Some((taken, taken.measured.value?)))
     }
 

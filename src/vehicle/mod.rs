@@ -24,13 +24,13 @@ mod way;
 pub use build::{BatteryState, Build, Short, open_circuit_v};
 pub use diagnostic::Diagnostic;
 pub use file::load;
-pub use way::Way;
 pub use kinds::{Kind, Section, UnknownSection};
 pub use law::{Key, KeySet, Law};
 pub use model::{
     Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Node, Part, PartId, Place,
     PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
 };
+pub use way::Way;
 
 /// The vehicle files built into the program: name and text.
 pub const FILES: [(&str, &str); 1] = [(

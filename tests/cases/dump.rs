@@ -27,7 +27,10 @@ fn main() {
     for number in first..first + count {
         let case = case(&library, spread, number);
         let about = case.about;
-        let ladder = case.rig.ladder(case.key, case.pump_on, case.moment).expect("a solution");
+        let ladder = case
+            .rig
+            .ladder(case.key, case.pump_on, case.moment)
+            .expect("a solution");
         let line = json!({
             "about": about,
             "deck": ladder.spice(&about),

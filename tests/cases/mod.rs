@@ -39,7 +39,11 @@ pub fn case(library: &Library, spread: Spread, number: u64) -> Case {
     let conditions = Conditions {
         ambient_c: draw.between(-30.0, 45.0),
         charge: draw.between(0.0, 1.0),
-        fuel: if draw.chance(0.05) { 0.0 } else { draw.between(0.05, 1.0) },
+        fuel: if draw.chance(0.05) {
+            0.0
+        } else {
+            draw.between(0.05, 1.0)
+        },
     };
     let most = if spread == Spread::Anything { 8 } else { 3 };
     let mut faults = Vec::new();
@@ -48,18 +52,40 @@ pub fn case(library: &Library, spread: Spread, number: u64) -> Case {
     }
     let key = *draw.pick(&Key::ALL).expect("keys");
     let pump_on = draw.chance(0.7);
-    let moment = if draw.chance(0.3) { Moment::Prime } else { Moment::Settled };
+    let moment = if draw.chance(0.3) {
+        Moment::Prime
+    } else {
+        Moment::Settled
+    };
     let told: Vec<String> = faults
         .iter()
         .map(|fault| {
             let part = &vehicle.parts[fault.site.part.0].id;
-            format!("{} at {part} {:e}", library.catalogue.kinds[fault.kind.0].id, fault.severity)
+            format!(
+                "{} at {part} {:e}",
+                library.catalogue.kinds[fault.kind.0].id, fault.severity
+            )
         })
         .collect();
-    let about = format!("case {number}: {} {key:?} pump {pump_on} {moment:?} {told:?}", vehicle.id);
-    let rig = Rig::new(vehicle, Arc::clone(&library.catalogue), number, conditions, faults)
-        .unwrap_or_else(|error| panic!("{about}: {error}"));
-    Case { rig, key, pump_on, moment, about }
+    let about = format!(
+        "case {number}: {} {key:?} pump {pump_on} {moment:?} {told:?}",
+        vehicle.id
+    );
+    let rig = Rig::new(
+        vehicle,
+        Arc::clone(&library.catalogue),
+        number,
+        conditions,
+        faults,
+    )
+    .unwrap_or_else(|error| panic!("{about}: {error}"));
+    Case {
+        rig,
+        key,
+        pump_on,
+        moment,
+        about,
+    }
 }
 
 /// A vehicle of the same wiring with every resistance up to five times more or less.
@@ -78,7 +104,9 @@ fn altered(vehicle: &Vehicle, draw: &mut Stream) -> Vehicle {
             | Law::Battery { ohms, .. }
             | Law::Starter { ohms }
             | Law::Alternator { ohms, .. } => *ohms *= factor,
-            Law::Copper { ohms_20, length_m, .. } => {
+            Law::Copper {
+                ohms_20, length_m, ..
+            } => {
                 *ohms_20 *= factor;
                 *length_m *= factor;
             }
@@ -110,5 +138,9 @@ fn fault(library: &Library, vehicle: &Vehicle, spread: Spread, draw: &mut Stream
     } else {
         ordinary
     };
-    Some(Fault { kind: KindId(kind), site, severity })
+    Some(Fault {
+        kind: KindId(kind),
+        site,
+        severity,
+    })
 }

@@ -612,6 +612,61 @@ fn the_truth_of_a_scenario_is_told_when_it_is_asked_for() {
 }
 
 #[test]
+fn files_are_checked_as_what_they_are() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let van = root
+        .join("scenarios/vehicles/harbour-van.toml")
+        .display()
+        .to_string();
+    let faults = root
+        .join("scenarios/faults/control.toml")
+        .display()
+        .to_string();
+    let ground = root
+        .join("tests/data/score/ground.toml")
+        .display()
+        .to_string();
+    run(["scenario", "check", &van, &ground])
+        .go()
+        .assert(0, "", "2 files: nothing to put right\n");
+    run(["scenario", "check", &faults])
+        .go()
+        .assert(0, "", "1 file: nothing to put right\n");
+    let ran = run(["scenario", "check", "bad.toml"])
+        .file("bad.toml", "format = 1\nfoo = 2\n")
+        .go();
+    assert_eq!(ran.status, 3);
+    assert!(
+        ran.out
+            .lines()
+            .any(|line| line.starts_with("bad.toml:2:1: ")),
+        "{}",
+        ran.out
+    );
+    let ran = run(["practice", "bad.toml"])
+        .file("bad.toml", "format = 1\nfoo = 2\n")
+        .go();
+    assert!(
+        ran.err
+            .lines()
+            .any(|line| line.starts_with("bad.toml:2:1: ")),
+        "{}",
+        ran.err
+    );
+    assert_eq!(
+        (ran.status, ran.folder.path().join("state").exists()),
+        (3, false)
+    );
+    let broken = run(["scenario", "check", "-"]).input("format = \n").go();
+    assert_eq!(broken.status, 3);
+    assert!(
+        broken.out.starts_with("standard input:1:"),
+        "{}",
+        broken.out
+    );
+}
+
+#[test]
 fn completions_and_manual_pages_are_written() {
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         let ran = run(["completions", shell]).go();

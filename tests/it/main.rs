@@ -20,6 +20,12 @@ mod evidence;
 
 mod fault;
 
+mod floor;
+
+mod generate;
+
+mod job;
+
 mod laws;
 
 mod numeric;
@@ -27,6 +33,8 @@ mod numeric;
 mod prompt;
 
 mod pump;
+
+mod readings;
 
 mod record;
 

@@ -337,6 +337,7 @@ fn a_grave_danger_caps_the_total_whatever_else_was_right() {
 fn doing_the_same_dangerous_thing_again_costs_half_as_much_once_more() {
     let cranks = |times: usize| {
         let mut learner = Learner::at(GROUND);
+        learner.does(Action::Listen);
         for _ in 0..times {
             learner.does(Action::Key(Key::Run));
             learner.does(Action::Key(Key::Off));
@@ -702,6 +703,55 @@ fn card_and_debrief_read_well_line_by_line_without_drawings() {
     );
 }
 
+#[test]
+fn where_no_current_can_flow_having_switched_the_pump_on_counts_as_loading() {
+    let text = GROUND
+        .replace("corroded-ground", "broken-wire")
+        .replace("part = \"G4\"", "part = \"W16\"")
+        .replace("severity = \"0.5 ohm\"", "");
+    let mut learner = Learner::at(&text);
+    learner.does(Action::Protect);
+    learner.access(&["bonnet", "underbody", "shield"]);
+    learner.longer_lead();
+    learner.pump_on();
+    let standing = learner.volts("X7.2", "B-");
+    // The whole battery stands behind the break.
+    assert!(standing > 12.0, "{standing}");
+    learner.call(Section::GroundSide, Verdict::Bad, Some(standing));
+    learner.does(Action::Key(Key::Off));
+    learner.replace("W16");
+    learner.does(Action::Drive);
+    let closed = learner.hands_back();
+    let card = card(&closed);
+    holds_together(&closed, &card);
+    assert_eq!(part(&card, "outcome").points, Points::whole(40));
+    assert_eq!(part(&card, "technique").points, Points::whole(15));
+    assert_eq!(part(&card, "calls").points, Points::whole(10));
+    let told = debrief(&closed, System::Metric).expect("solved");
+    assert_eq!(told.hidden[0].severity, "no connection at all");
+}
+
+#[test]
+fn finding_that_nothing_is_wrong_is_an_outcome_and_a_part_bought_anyway_costs() {
+    let text = GROUND.split("[[fault]]").next().expect("a head").to_owned();
+    let attempt = |buys: bool| {
+        let mut learner = Learner::at(&text);
+        learner.does(Action::Drive);
+        if buys {
+            learner.access(&["bonnet"]);
+            learner.replace("K1");
+            learner.does(Action::Drive);
+        }
+        let closed = learner.hands_back();
+        let card = card(&closed);
+        holds_together(&closed, &card);
+        part(&card, "outcome").points
+    };
+    assert_eq!(attempt(false), Points::whole(40));
+    assert_eq!(attempt(true), Points::whole(38));
+    assert_eq!(card(&Learner::at(&text).hands_back()).total, Points(0));
+}
+
 /// An action out of three numbers; many of them are refused, as a learner's are.
 fn any_action(bay: &Bay, what: u8, a: usize, b: usize) -> Action {
     let vehicle = bay.vehicle();
@@ -723,7 +773,7 @@ fn any_action(bay: &Bay, what: u8, a: usize, b: usize) -> Action {
             black,
         },
         4 | 5 => Action::Key(keys[a % 4]),
-        6 => Action::PumpTool(b % 3 > 0),
+        6 => Action::PumpTool(!b.is_multiple_of(3)),
         7 | 8 => Action::Access(hidden_ohm::vehicle::AccessId(a % vehicle.accesses.len())),
         9 => Action::Repair(Target { part, leg: None }),
         10 => Action::Replace(part),
@@ -731,7 +781,7 @@ fn any_action(bay: &Bay, what: u8, a: usize, b: usize) -> Action {
         12 => Action::Call {
             section: Section::ALL[a % 9],
             verdict: verdicts[b % 3],
-            cites: (b % 2 == 0).then_some(0.001 * (a % 400) as f64),
+            cites: (b.is_multiple_of(2)).then_some(0.001 * (a % 400) as f64),
         },
         13 => Action::Call {
             section: Section::ALL[b % 9],
@@ -739,9 +789,13 @@ fn any_action(bay: &Bay, what: u8, a: usize, b: usize) -> Action {
             cites: Some(0.0),
         },
         14 => Action::Drive,
-        15 => Action::Tip(if a % 2 == 0 { Side::Red } else { Side::Black }),
+        15 => Action::Tip(if a.is_multiple_of(2) {
+            Side::Red
+        } else {
+            Side::Black
+        }),
         16 => {
-            if a % 2 == 0 {
+            if a.is_multiple_of(2) {
                 Action::Unplug(part)
             } else {
                 Action::Plug(part)

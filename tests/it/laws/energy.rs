@@ -18,23 +18,48 @@ fn energy_in_is_heat_and_friction_and_hydraulic_work() {
             continue;
         }
         let about = case.about;
-        let ladder = case.rig.ladder(case.key, case.pump_on, case.moment).expect("a solution");
-        let heat: f64 = ladder.branches.iter().map(|b| b.amps * b.amps * b.ohms).sum();
-        let inside: f64 = ladder.sources.iter().map(|s| s.amps * s.amps * s.ohms).sum();
+        let ladder = case
+            .rig
+            .ladder(case.key, case.pump_on, case.moment)
+            .expect("a solution");
+        let heat: f64 = ladder
+            .branches
+            .iter()
+            .map(|b| b.amps * b.amps * b.ohms)
+            .sum();
+        let inside: f64 = ladder
+            .sources
+            .iter()
+            .map(|s| s.amps * s.amps * s.ohms)
+            .sum();
         let is_motor = |part: &str| part == ladder.pumps[0].part;
-        let given: f64 =
-            ladder.sources.iter().filter(|s| !is_motor(&s.part)).map(|s| s.amps * s.volts).sum();
-        let taken: f64 =
-            ladder.sources.iter().filter(|s| is_motor(&s.part)).map(|s| -s.amps * s.volts).sum();
+        let given: f64 = ladder
+            .sources
+            .iter()
+            .filter(|s| !is_motor(&s.part))
+            .map(|s| s.amps * s.volts)
+            .sum();
+        let taken: f64 = ladder
+            .sources
+            .iter()
+            .filter(|s| is_motor(&s.part))
+            .map(|s| -s.amps * s.volts)
+            .sum();
         let scale = 1e-9 * (1.0 + given.abs() + heat);
-        assert!((given - heat - inside - taken).abs() <= scale, "{about}: {given} W in, {heat} + {inside} + {taken}");
+        assert!(
+            (given - heat - inside - taken).abs() <= scale,
+            "{about}: {given} W in, {heat} + {inside} + {taken}"
+        );
         if ladder.chattering || ladder.point.rad_s <= 0.0 {
             continue;
         }
         turning += 1;
         let point = &ladder.point;
         let motor_in = point.back_emf_v * point.amps;
-        assert!(taken >= motor_in - scale, "{about}: {taken} W into the motor, {motor_in} W turned");
+        assert!(
+            taken >= motor_in - scale,
+            "{about}: {taken} W into the motor, {motor_in} W turned"
+        );
         let friction = point.friction_nm * point.rad_s;
         let drawn = point.delivered_m3_s + point.relief_m3_s;
         let fuel = point.rise_pa * (drawn + point.slip_m3_s);

@@ -14,7 +14,10 @@ fn currents_sum_to_zero_at_every_node() {
     for number in cases(300) {
         let case = case(&library, Spread::Damaged, number);
         let about = case.about;
-        let ladder = case.rig.ladder(case.key, case.pump_on, case.moment).expect("a solution");
+        let ladder = case
+            .rig
+            .ladder(case.key, case.pump_on, case.moment)
+            .expect("a solution");
         let mut sums: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
         let branches = ladder.branches.iter().map(|b| (&b.from, &b.to, b.amps));
         let sources = ladder.sources.iter().map(|s| (&s.from, &s.to, s.amps));
@@ -26,7 +29,10 @@ fn currents_sum_to_zero_at_every_node() {
             }
         }
         for (node, (sum, size)) in sums {
-            assert!(sum.abs() <= 1e-9 * (1.0 + size), "{about}: {sum} A missing at {node}");
+            assert!(
+                sum.abs() <= 1e-9 * (1.0 + size),
+                "{about}: {sum} A missing at {node}"
+            );
         }
     }
 }
@@ -40,7 +46,10 @@ fn transfer_resistances_are_reciprocal() {
     for number in cases(300) {
         let case = case(&library, Spread::Damaged, number);
         let about = case.about;
-        let ladder = case.rig.ladder(case.key, case.pump_on, case.moment).expect("a solution");
+        let ladder = case
+            .rig
+            .ladder(case.key, case.pump_on, case.moment)
+            .expect("a solution");
         let passive = at_rest(ladder.network());
         let mut draw = Stream::named(number, "pairs");
         let mut node = || {
@@ -57,7 +66,10 @@ fn transfer_resistances_are_reciprocal() {
         let forth = one.volts_per_amp(c) - one.volts_per_amp(d);
         let back = other.volts_per_amp(a) - other.volts_per_amp(b);
         let scale = one.thevenin().ohms.max(other.thevenin().ohms);
-        assert!((forth - back).abs() <= 1e-9 * scale + 1e-15, "{about}: {forth} against {back} ohm");
+        assert!(
+            (forth - back).abs() <= 1e-9 * scale + 1e-15,
+            "{about}: {forth} against {back} ohm"
+        );
         compared += 1;
     }
     assert!(compared > 100, "only {compared} pairs were joined");
@@ -67,7 +79,10 @@ fn at_rest(net: &Network) -> Network {
     let mut passive = net.clone();
     for index in 0..passive.sources().len() {
         let source = passive.sources()[index];
-        *passive.source_mut(index) = Source { volts: 0.0, ..source };
+        *passive.source_mut(index) = Source {
+            volts: 0.0,
+            ..source
+        };
     }
     passive
 }

@@ -17,11 +17,22 @@ fn a_lamp_stands_where_a_bisection_finds_it() {
     for number in cases(200) {
         let case = case(&library, Spread::Damaged, number);
         let (mut rig, about) = (case.rig, case.about);
-        let battery = rig.vehicle().elements.iter().find(|e| matches!(e.law, Law::Battery { .. }));
-        let (a, b) = (Tap::Node(battery.expect("a battery").to), Tap::Node(rig.reference()));
-        rig.turn_key(case.key, &Attachments::none()).expect("a turn");
+        let battery = rig
+            .vehicle()
+            .elements
+            .iter()
+            .find(|e| matches!(e.law, Law::Battery { .. }));
+        let (a, b) = (
+            Tap::Node(battery.expect("a battery").to),
+            Tap::Node(rig.reference()),
+        );
+        rig.turn_key(case.key, &Attachments::none())
+            .expect("a turn");
         rig.command_pump(case.pump_on);
-        let lamp = Filament { volts: 12.0, watts: 5.0 };
+        let lamp = Filament {
+            volts: 12.0,
+            watts: 5.0,
+        };
         let mut attached = Attachments::none();
         let middle = attached.node();
         attached.resistor(a, middle, 3.0);
@@ -31,13 +42,18 @@ fn a_lamp_stands_where_a_bisection_finds_it() {
             // The motor's own point moves with the lamp; the network is linear to it only at rest.
             continue;
         }
-        let Some(shown) = instant.across(middle, b) else { continue };
+        let Some(shown) = instant.across(middle, b) else {
+            continue;
+        };
         // Two linear loads give the network's Thevenin equivalent without any lamp in it.
         let mut seen = |ohms: f64| {
             let mut load = Attachments::none();
             load.resistor(a, b, ohms);
             let instant = rig.now(&load).expect("a state");
-            (instant.across(a, b).unwrap_or(0.0), instant.chattering || instant.pump.rad_s > 0.0)
+            (
+                instant.across(a, b).unwrap_or(0.0),
+                instant.chattering || instant.pump.rad_s > 0.0,
+            )
         };
         let ((v1, c1), (v2, c2)) = (seen(1e6), seen(30.0));
         if c1 || c2 || v1.abs() < 1.0 {
@@ -51,11 +67,18 @@ fn a_lamp_stands_where_a_bisection_finds_it() {
         let rises = surplus(low) < 0.0;
         for _ in 0..200 {
             let v = 0.5 * (low + high);
-            if (surplus(v) < 0.0) == rises { low = v } else { high = v }
+            if (surplus(v) < 0.0) == rises {
+                low = v
+            } else {
+                high = v
+            }
         }
         lit += 1;
         worst = worst.max((shown - low).abs());
-        assert!((shown - low).abs() < 1e-6, "{about}: {shown} V, bisection {low} V");
+        assert!(
+            (shown - low).abs() < 1e-6,
+            "{about}: {shown} V, bisection {low} V"
+        );
     }
     assert!(lit >= 40, "only {lit} lamps burned (worst {worst})");
 }
@@ -72,17 +95,31 @@ fn a_pump_on_its_own_terminal_volts_stands_at_the_same_point() {
         let (unit, hydraulics) = (case.rig.vehicle().pump.unit, case.rig.vehicle().hydraulics);
         let volts = 6.0 + 0.03 * number as f64 % 9.0;
         let ohms = 0.02 * (number % 40) as f64;
-        let there = operating_point(&unit, &hydraulics, &Supply { volts, ohms }, &Demand::none()).expect("a point");
-        let stiff = Supply { volts: there.terminal_volts, ohms: 0.0 };
+        let there = operating_point(&unit, &hydraulics, &Supply { volts, ohms }, &Demand::none())
+            .expect("a point");
+        let stiff = Supply {
+            volts: there.terminal_volts,
+            ohms: 0.0,
+        };
         let here = operating_point(&unit, &hydraulics, &stiff, &Demand::none()).expect("a point");
         if there.rad_s > 0.0 {
             compared += 1;
-            assert!((there.rad_s - here.rad_s).abs() <= 1e-6 * there.rad_s, "{about}: {there:?} {here:?}");
+            assert!(
+                (there.rad_s - here.rad_s).abs() <= 1e-6 * there.rad_s,
+                "{about}: {there:?} {here:?}"
+            );
             // Residuals of the two equations that define the point.
-            let loop_v = volts - ohms * there.amps - unit.motor.ohms() * there.amps - there.back_emf_v;
-            assert!((loop_v - unit.motor.brush_volts).abs() < 1e-6, "{about}: {loop_v} V at the brushes");
+            let loop_v =
+                volts - ohms * there.amps - unit.motor.ohms() * there.amps - there.back_emf_v;
+            assert!(
+                (loop_v - unit.motor.brush_volts).abs() < 1e-6,
+                "{about}: {loop_v} V at the brushes"
+            );
             let torque = there.torque_nm - there.friction_nm - there.hydraulic_nm;
-            assert!(torque.abs() <= 1e-6 * there.torque_nm, "{about}: {torque} N m left over");
+            assert!(
+                torque.abs() <= 1e-6 * there.torque_nm,
+                "{about}: {torque} N m left over"
+            );
         }
     }
     assert!(compared > 100, "only {compared} points turned");

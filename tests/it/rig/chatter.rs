@@ -24,7 +24,9 @@ fn weak() -> Arc<Vehicle> {
 
 fn volts(rig: &Rig, instant: &Instant) -> f64 {
     let pump = &rig.vehicle().pump;
-    instant.across(Tap::Node(pump.plus), Tap::Node(pump.minus)).expect("a motor joins its terminals")
+    instant
+        .across(Tap::Node(pump.plus), Tap::Node(pump.minus))
+        .expect("a motor joins its terminals")
 }
 
 #[test]
@@ -34,15 +36,23 @@ fn a_weak_feed_makes_the_relay_chatter_and_a_meter_shows_the_mean() {
     running(&mut sound);
     let healthy = sound.now(&Attachments::none()).expect("a state");
     assert!(!healthy.chattering);
-    let mut rig = with_vehicle(&vehicle, vec![fault("burnt-fuse-terminal", "F12", "out", 4.0)]);
-    let turn = rig.turn_key(hidden_ohm::vehicle::Key::On, &Attachments::none()).expect("a prime");
+    let mut rig = with_vehicle(
+        &vehicle,
+        vec![fault("burnt-fuse-terminal", "F12", "out", 4.0)],
+    );
+    let turn = rig
+        .turn_key(hidden_ohm::vehicle::Key::On, &Attachments::none())
+        .expect("a prime");
     rig.command_pump(true);
     assert!(turn.chattered && turn.relay_clicked, "an ear hears it");
     let instant = rig.now(&Attachments::none()).expect("a state");
     assert!(instant.chattering, "a lamp flickers");
     let mean = volts(&rig, &instant);
     let healthy_volts = volts(&sound, &healthy);
-    assert!(mean > 0.5 && mean < 0.8 * healthy_volts, "{mean} V against {healthy_volts} V");
+    assert!(
+        mean > 0.5 && mean < 0.8 * healthy_volts,
+        "{mean} V against {healthy_volts} V"
+    );
     // With a third of the time and 4 ohm in the way the motor does not get round.
     assert!(instant.pump.rad_s < 0.5 * healthy.pump.rad_s);
     // The mean current through every part of the one path is the same.
@@ -57,13 +67,22 @@ fn a_weak_feed_makes_the_relay_chatter_and_a_meter_shows_the_mean() {
 #[test]
 fn the_prime_of_a_chattering_pump_settles_at_the_mean_point() {
     let vehicle = weak();
-    let mut rig = with_vehicle(&vehicle, vec![fault("burnt-fuse-terminal", "F12", "out", 4.0)]);
-    let turn = rig.turn_key(hidden_ohm::vehicle::Key::On, &Attachments::none()).expect("a prime");
+    let mut rig = with_vehicle(
+        &vehicle,
+        vec![fault("burnt-fuse-terminal", "F12", "out", 4.0)],
+    );
+    let turn = rig
+        .turn_key(hidden_ohm::vehicle::Key::On, &Attachments::none())
+        .expect("a prime");
     let phase = turn.prime.expect("a prime");
     rig.command_pump(true);
     let settled = rig.now(&Attachments::none()).expect("a state");
     let end = phase.end();
-    assert!((end.amps - settled.pump.amps).abs() < 0.05 * settled.pump.amps, "{end:?} {:?}", settled.pump);
+    assert!(
+        (end.amps - settled.pump.amps).abs() < 0.05 * settled.pump.amps,
+        "{end:?} {:?}",
+        settled.pump
+    );
     let instant = phase.instant(phase.samples.last().expect("samples"));
     assert!(instant.chattering);
     assert!((volts(&rig, &instant) - volts(&rig, &settled)).abs() < 0.2);
@@ -78,15 +97,26 @@ fn a_feed_that_just_pulls_a_cold_relay_in_fails_when_it_is_hot() {
         let mut rig = super::van(vec![fault("control-pin", "X1", "18", ohms)]);
         running(&mut rig);
         let contact = super::element(&rig, "K1", "contact");
-        let cold_works = rig.now(&Attachments::none()).expect("a state").amps(contact) > 1.0;
+        let cold_works = rig
+            .now(&Attachments::none())
+            .expect("a state")
+            .amps(contact)
+            > 1.0;
         // An hour with the coil under current, then off for a moment and on again.
         super::wait(&mut rig, 3600.0);
         rig.command_pump(false);
         super::wait(&mut rig, 1.0);
         rig.command_pump(true);
-        let hot_works = rig.now(&Attachments::none()).expect("a state").amps(contact) > 1.0;
+        let hot_works = rig
+            .now(&Attachments::none())
+            .expect("a state")
+            .amps(contact)
+            > 1.0;
         assert!(cold_works || !hot_works, "warmth never helps");
         hot += usize::from(cold_works && !hot_works);
     }
-    assert!(hot >= 2, "between working and failing there is a band that works only cold: {hot}");
+    assert!(
+        hot >= 2,
+        "between working and failing there is a band that works only cold: {hot}"
+    );
 }

@@ -5,8 +5,13 @@ use hidden_ohm::rig::{Attachments, Jumper, fuse_opens_after};
 use super::{element, fault, running, van, wait};
 
 /// ISO 8820-3 through a maker's data sheet of 35/40 A fuses: seconds at per cent of the rating.
-const GATES: [(f64, f64, f64); 5] =
-    [(1.35, 0.75, 600.0), (1.60, 0.25, 50.0), (2.0, 0.15, 5.0), (3.5, 0.08, 0.5), (6.0, 0.0, 0.15)];
+const GATES: [(f64, f64, f64); 5] = [
+    (1.35, 0.75, 600.0),
+    (1.60, 0.25, 50.0),
+    (2.0, 0.15, 5.0),
+    (3.5, 0.08, 0.5),
+    (6.0, 0.0, 0.15),
+];
 
 #[test]
 fn every_gate_of_the_standard_is_kept() {
@@ -19,7 +24,9 @@ fn every_gate_of_the_standard_is_kept() {
 
 #[test]
 fn more_current_never_takes_longer() {
-    let times: Vec<f64> = (0..600).map(|n| fuse_opens_after(f64::from(n) * 0.02)).collect();
+    let times: Vec<f64> = (0..600)
+        .map(|n| fuse_opens_after(f64::from(n) * 0.02))
+        .collect();
     assert!(times.windows(2).all(|pair| pair[1] <= pair[0]));
     assert_eq!(fuse_opens_after(f64::NAN), f64::INFINITY);
 }
@@ -27,15 +34,22 @@ fn more_current_never_takes_longer() {
 /// A jumper from the fuse's load side to the body through a resistance that asks about `amps` of the fuse.
 fn overloaded(ohms: f64) -> hidden_ohm::rig::Rig {
     let mut rig = van(Vec::new());
-    let (a, b) = (rig.vehicle().node("F3.2").expect("F3.2"), rig.vehicle().node("BODY").expect("BODY"));
-    rig.turn_key(hidden_ohm::vehicle::Key::On, &Attachments::none()).expect("a prime");
+    let (a, b) = (
+        rig.vehicle().node("F3.2").expect("F3.2"),
+        rig.vehicle().node("BODY").expect("BODY"),
+    );
+    rig.turn_key(hidden_ohm::vehicle::Key::On, &Attachments::none())
+        .expect("a prime");
     rig.set_jumper(Some(Jumper { a, b, ohms }));
     rig
 }
 
 fn fuse_amps(rig: &mut hidden_ohm::rig::Rig) -> f64 {
     let id = element(rig, "F3", "element");
-    rig.now(&Attachments::none()).expect("a state").amps(id).abs()
+    rig.now(&Attachments::none())
+        .expect("a state")
+        .amps(id)
+        .abs()
 }
 
 #[test]
@@ -65,7 +79,10 @@ fn a_fuse_at_its_rated_current_has_half_again_its_cold_resistance() {
     let mut rig = overloaded(1.35);
     let ohms = |rig: &mut hidden_ohm::rig::Rig| {
         let id = element(rig, "F3", "element");
-        let ends = (rig.vehicle().elements[id.0].from, rig.vehicle().elements[id.0].to);
+        let ends = (
+            rig.vehicle().elements[id.0].from,
+            rig.vehicle().elements[id.0].to,
+        );
         let instant = rig.now(&Attachments::none()).expect("a state");
         let tap = hidden_ohm::rig::Tap::Node;
         instant.across(tap(ends.0), tap(ends.1)).expect("joined") / instant.amps(id)

@@ -12,9 +12,14 @@ fn amps(rig: &mut hidden_ohm::rig::Rig, part: &str, leg: &str) -> f64 {
 /// Volts across the two sides of a pin.
 fn drop_v(rig: &mut hidden_ohm::rig::Rig, part: &str, leg: &str) -> f64 {
     let id = element(rig, part, leg);
-    let (from, to) = (rig.vehicle().elements[id.0].from, rig.vehicle().elements[id.0].to);
+    let (from, to) = (
+        rig.vehicle().elements[id.0].from,
+        rig.vehicle().elements[id.0].to,
+    );
     let instant = rig.now(&Attachments::none()).expect("a state");
-    instant.across(Tap::Node(from), Tap::Node(to)).expect("joined")
+    instant
+        .across(Tap::Node(from), Tap::Node(to))
+        .expect("joined")
 }
 
 #[test]
@@ -29,14 +34,27 @@ fn a_bad_pin_drifts_over_the_first_minute_and_then_stands() {
     let later = ohms(&mut rig);
     wait(&mut rig, 600.0);
     let settled = ohms(&mut rig);
-    assert!(soon > 1.01 * at_once && later > 1.005 * soon, "{at_once} {soon} {later} {settled}");
-    assert!((settled - later).abs() < 0.1 * (settled - at_once), "{later} {settled}");
+    assert!(
+        soon > 1.01 * at_once && later > 1.005 * soon,
+        "{at_once} {soon} {later} {settled}"
+    );
+    assert!(
+        (settled - later).abs() < 0.1 * (settled - at_once),
+        "{later} {settled}"
+    );
     let pin = element(&rig, "X7", "1");
-    assert!(rig.temperature_c(pin) > 60.0, "{} C", rig.temperature_c(pin));
+    assert!(
+        rig.temperature_c(pin) > 60.0,
+        "{} C",
+        rig.temperature_c(pin)
+    );
     // Contacts rise with two thirds of copper's coefficient (R. Holm, Electric Contacts; from memory).
     let warm = 1.0 + 2.0 / 3.0 * 0.00393 * (rig.temperature_c(pin) - 20.0);
     let cold = 0.5 + rig_ohms_when_sound();
-    assert!((settled / (cold * warm) - 1.0).abs() < 0.02, "{settled} ohm, {cold} cold, {warm}");
+    assert!(
+        (settled / (cold * warm) - 1.0).abs() < 0.02,
+        "{settled} ohm, {cold} cold, {warm}"
+    );
     let x7 = rig.vehicle().part("X7").expect("X7");
     assert_eq!(rig.warmth(x7), Warmth::Hot);
 }
@@ -66,10 +84,14 @@ fn what_was_warm_cools_again_with_the_key_off() {
     wait(&mut rig, 300.0);
     let pin = element(&rig, "X7", "1");
     let hot = rig.temperature_c(pin);
-    rig.turn_key(hidden_ohm::vehicle::Key::Off, &Attachments::none()).expect("off");
+    rig.turn_key(hidden_ohm::vehicle::Key::Off, &Attachments::none())
+        .expect("off");
     wait(&mut rig, 25.0);
     let after_one_time_constant = rig.temperature_c(pin) - 20.0;
-    assert!(after_one_time_constant < 0.40 * (hot - 20.0) && after_one_time_constant > 0.25 * (hot - 20.0));
+    assert!(
+        after_one_time_constant < 0.40 * (hot - 20.0)
+            && after_one_time_constant > 0.25 * (hot - 20.0)
+    );
     wait(&mut rig, 1000.0);
     assert!(rig.temperature_c(pin) < 20.1);
 }
@@ -85,7 +107,10 @@ fn the_end_does_not_depend_on_how_the_time_was_cut() {
         rig.temperature_c(element(&rig, "X7", "1"))
     };
     let (whole, cut) = (warm(1), warm(240));
-    assert!((whole - cut).abs() < 0.03 * (cut - 20.0), "{whole} against {cut} C");
+    assert!(
+        (whole - cut).abs() < 0.03 * (cut - 20.0),
+        "{whole} against {cut} C"
+    );
 }
 
 /// R = R20 (1 + 0.00393 (T - 20)), IEC 60028 as quoted in conductor handbooks.
@@ -100,5 +125,8 @@ fn a_relay_coil_that_is_hot_needs_more_volts_and_draws_less() {
     let celsius = rig.temperature_c(coil);
     assert!((60.0..110.0).contains(&celsius), "{celsius} C");
     let expected = 1.0 + 0.00393 * (celsius - 20.0);
-    assert!((cold / hot / expected - 1.0).abs() < 0.01, "{cold} {hot} {expected}");
+    assert!(
+        (cold / hot / expected - 1.0).abs() < 0.01,
+        "{cold} {hot} {expected}"
+    );
 }

@@ -1,0 +1,244 @@
+//! Bad input through the program: a clear error, the right status, nothing lost and nothing charged.
+
+use serde_json::Value;
+
+use crate::cli::run;
+
+fn code() -> String {
+    crate::floor::code(1, 40).to_string()
+}
+
+/// The JSON lines of a script on a fixed code.
+fn lines(script: &str) -> Vec<Value> {
+    let ran = run(["practice", &code(), "--script", "-", "--json"])
+        .input(script)
+        .go();
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""), "{}", ran.out);
+    ran.out
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap_or_else(|error| panic!("{error}: {line}")))
+        .collect()
+}
+
+#[test]
+fn a_line_that_cannot_be_done_says_what_to_type_and_charges_nothing() {
+    let cases = [
+        ("frobnicate", "no word", "help"),
+        ("vols B+ B-", "no word `vols`", "volts"),
+        ("volts B+ X99.9", "no point", "points"),
+        ("volts B+ B+", "one point", "two points"),
+        ("volts B+ B-", "out of reach", "access bonnet"),
+        ("volts X7.2 G4", "out of reach", "access shield"),
+        ("unplug X7", "out of reach", "access shield"),
+        ("look F12", "out of reach", "access bonnet"),
+        ("repair K1", "", "access bonnet"),
+        ("access tank", "needs other work", "access underbody"),
+        ("leads extension 5 bananas 1.0 mm2", "", "mm2"),
+        ("leads extension 400 m 1.0 mm2", "400 m", "25 m"),
+        ("call ground", "verdict", "call ground side good"),
+        ("call ground splendid", "splendid", "ground side"),
+        ("pump on", "key on", "key on"),
+        ("key off", "off already", "key on"),
+        ("plug X7", "not unplugged", "unplug"),
+        ("jumper off", "No jumper", "jumper"),
+        ("stands", "on its wheels", "access"),
+        ("wait 900 h", "", "wait"),
+        ("replace NOTHING", "no part", ""),
+        ("wait", "", "wait"),
+    ];
+    let script: String = cases
+        .iter()
+        .map(|(line, _, _)| format!("{line}\n"))
+        .collect();
+    let told = lines(&script);
+    assert_eq!(told.len(), cases.len());
+    for (told, (line, error, hint)) in told.iter().zip(cases) {
+        assert_eq!(told["line"], line);
+        assert_eq!(
+            (&told["action"], &told["ok"]),
+            (&Value::Null, &Value::Bool(false)),
+            "{told}"
+        );
+        assert_eq!(
+            (told["clock_s"].as_f64(), told["spent"].as_i64()),
+            (Some(0.0), Some(0)),
+            "{told}"
+        );
+        let text = |key: &str| {
+            told[key]
+                .as_str()
+                .unwrap_or_else(|| panic!("no {key}: {told}"))
+                .to_lowercase()
+        };
+        assert!(text("error").contains(&error.to_lowercase()), "{told}");
+        assert!(text("hint").contains(&hint.to_lowercase()), "{told}");
+    }
+}
+
+#[test]
+fn a_terminal_inside_a_plugged_connector_is_refused_and_bared_by_unplugging() {
+    let told = lines(
+        "access bonnet\naccess underbody\nstands\naccess shield\nvolts X7.1t X7.2t\nunplug X7\nvolts X7.1t X7.2t\nplug X7\n\
+         volts X7.1t X7.2t\n",
+    );
+    let ok: Vec<bool> = told
+        .iter()
+        .map(|line| line["ok"].as_bool().expect("ok"))
+        .collect();
+    assert_eq!(ok, [true, true, true, true, false, true, true, true, false]);
+    assert!(
+        told[4]["error"].as_str().expect("an error").contains("X7"),
+        "{}",
+        told[4]
+    );
+    assert!(
+        told[4]["hint"]
+            .as_str()
+            .expect("a hint")
+            .contains("unplug X7"),
+        "{}",
+        told[4]
+    );
+}
+
+#[test]
+fn what_was_done_before_and_after_a_bad_line_stands() {
+    let plain = lines("access bonnet\nvolts B+ B-\nvolts F12.1 B-\n");
+    let mixed =
+        lines("access bonnet\nvolts\nvolts B+ B-\nkeyy on\nvolts B+ NOWHERE\nvolts F12.1 B-\n");
+    let done: Vec<&Value> = mixed.iter().filter(|line| line["ok"] == true).collect();
+    assert_eq!(done, plain.iter().collect::<Vec<_>>());
+}
+
+#[test]
+fn an_ohms_reading_on_a_live_circuit_is_nonsense_and_nobody_says_so_yet() {
+    let told = lines("access bonnet\nkey on\nohms F12.1 B-\nvolts F12.1 B-\n");
+    let reading = &told[2]["readings"][0];
+    assert!(
+        told[2]["ok"] == true && told[2]["said"].as_array().expect("lines").is_empty(),
+        "{}",
+        told[2]
+    );
+    let ohms = reading["value"].as_f64();
+    assert!(
+        ohms.is_none_or(|ohms| ohms < 0.0 || ohms > 100.0),
+        "a fed point has no such resistance: {reading}"
+    );
+}
+
+#[test]
+fn a_broken_scenario_file_is_told_with_line_and_column_and_ends_with_3() {
+    let broken = "format = 1\nvehicle = \"harbour-van\nlevel = 1\n";
+    let ran = run(["scenario", "check", "job.toml"])
+        .file("job.toml", broken)
+        .go();
+    assert_eq!(ran.status, 3, "{}", ran.err);
+    assert!(ran.out.starts_with("job.toml:2:"), "{}", ran.out);
+
+    let wrong = "format = 1\nvehicle = \"harbor-van\"\nlevel = 9\nseed = 1\ncustomer = \"x\"\nshade = 3\n[conditions]\n\
+                 ambient = \"20\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n[[fault]]\nkind = \"corroded-ground\"\npart = \"G9\"\n";
+    let ran = run(["scenario", "check", "job.toml"])
+        .file("job.toml", wrong)
+        .go();
+    assert_eq!(ran.status, 3);
+    let places: Vec<&str> = ran
+        .out
+        .lines()
+        .map(|line| line.split(": ").next().expect("a place"))
+        .collect();
+    assert_eq!(
+        places,
+        [
+            "job.toml:2:11",
+            "job.toml:3:9",
+            "job.toml:6:1",
+            "job.toml:8:11"
+        ],
+        "{}",
+        ran.out
+    );
+    assert!(
+        ran.out.contains("did you mean `harbour-van`"),
+        "{}",
+        ran.out
+    );
+
+    let misplaced = "format = 1\nvehicle = \"harbour-van\"\nlevel = 1\nseed = 1\ncustomer = \"x\"\n[conditions]\n\
+                     ambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n[[fault]]\nkind = \"corroded-ground\"\n\
+                     part = \"PUMP\"\nseverity = \"two ohm\"\n";
+    let ran = run(["scenario", "check", "job.toml"])
+        .file("job.toml", misplaced)
+        .go();
+    assert_eq!(ran.status, 3);
+    assert!(
+        ran.out
+            .contains("job.toml:12:8: `corroded-ground` cannot sit on PUMP"),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("job.toml:13:12:"), "{}", ran.out);
+    // The same file is refused by whatever would work on it.
+    run(["practice", "job.toml", "--script", "-"])
+        .file("job.toml", misplaced)
+        .go()
+        .assert_fails(3, &["job.toml", "12:8"]);
+    run(["scenario", "ladder", "job.toml", "--key", "on"])
+        .file("job.toml", misplaced)
+        .go()
+        .assert_fails(3, &["12:8"]);
+}
+
+#[test]
+fn a_code_with_one_wrong_symbol_or_two_swapped_is_refused_with_3() {
+    let good = code();
+    let symbols: Vec<char> = good.chars().filter(|c| *c != '-').collect();
+    let mut tried = 0;
+    for at in [0, 3, 8, 15, 17] {
+        let mut wrong = symbols.clone();
+        wrong[at] = if wrong[at] == '7' { '8' } else { '7' };
+        let wrong: String = wrong.into_iter().collect();
+        run(["scenario", "show", &wrong])
+            .go()
+            .assert_fails(3, &["does not check"]);
+        tried += 1;
+    }
+    for at in 0..symbols.len() - 1 {
+        let mut swapped = symbols.clone();
+        swapped.swap(at, at + 1);
+        if swapped != symbols {
+            let swapped: String = swapped.into_iter().collect();
+            run(["scenario", "show", &swapped])
+                .go()
+                .assert_fails(3, &["does not check"]);
+            tried += 1;
+        }
+    }
+    assert!(tried >= 8, "{tried}");
+    run(["scenario", "show", &good[..good.len() - 1]])
+        .go()
+        .assert_fails(3, &["18 symbols"]);
+    run(["scenario", "show", &good.replace('G', "U")])
+        .go()
+        .assert_fails(3, &["`U`"]);
+    // Case and look-alikes are forgiven.
+    let forgiven = good.to_lowercase().replace('0', "o").replace('1', "l");
+    let shown = run(["scenario", "show", &forgiven]).go();
+    assert_eq!((shown.status, shown.err.as_str()), (0, ""));
+    assert!(shown.out.contains(&good), "{}", shown.out);
+}
+
+#[test]
+fn a_code_of_a_later_generator_is_refused_by_every_command_that_takes_one() {
+    let later = hidden_ohm::seed::ScenarioCode::new(30, 0, 1, 7)
+        .expect("a code")
+        .to_string();
+    run(["practice", &later, "--script", "-"])
+        .go()
+        .assert_fails(3, &["version 30"]);
+    run(["scenario", "show", &later])
+        .go()
+        .assert_fails(3, &["version 30"]);
+    run(["scenario", "ladder", &later, "--key", "on"])
+        .go()
+        .assert_fails(3, &["version 30"]);
+}
