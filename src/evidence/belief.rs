@@ -6,79 +6,100 @@
 
 use super::logs::{entropy, log_sum_exp, softmax};
 
-/// Probabilities of hypotheses, each over the same number of draws, kept as logarithms.
+/// Probabilities of hypotheses, each over draws of its own, kept as logarithms.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Belief {
-    draws: usize,
-    /// Unnormalised, `draws` for each hypothesis in turn.
+    /// Hypothesis of each draw.
+    of: Vec<usize>,
+    hypotheses: usize,
     logs: Vec<f64>,
 }
 
 impl Belief {
-    /// A belief that holds `prior`, which need not add up to one, with every draw equally likely.
+    /// A belief that holds `prior`, which need not add up to one, with `draws` equally likely
+    /// draws of each hypothesis.
     #[must_use]
     pub fn new(prior: &[f64], draws: usize) -> Belief {
         let draws = draws.max(1);
-        let share = libm::log(draws as f64);
-        let logs = prior
-            .iter()
-            .flat_map(|&p| std::iter::repeat_n(libm::log(p) - share, draws))
-            .collect();
-        Belief { draws, logs }
+        let of: Vec<usize> = (0..prior.len() * draws).map(|index| index / draws).collect();
+        let weights: Vec<f64> = of.iter().map(|&h| prior[h] / draws as f64).collect();
+        Belief::weighted(of, &weights)
     }
 
-    /// Draws of each hypothesis.
+    /// A belief in draws of given weights, which need not add up to one; `of` names the hypothesis
+    /// of each.
     #[must_use]
-    pub fn draws(&self) -> usize {
-        self.draws
+    pub fn weighted(of: Vec<usize>, weights: &[f64]) -> Belief {
+        let hypotheses = of.iter().copied().max().map_or(0, |last| last + 1);
+        let logs = weights.iter().map(|&weight| libm::log(weight)).collect();
+        let mut belief = Belief {
+            of,
+            hypotheses,
+            logs,
+        };
+        belief.normalise();
+        belief
     }
 
     /// Number of hypotheses.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.logs.len() / self.draws
+        self.hypotheses
     }
 
     /// Whether there is nothing to believe in.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.logs.is_empty()
+        self.hypotheses == 0
     }
 
-    /// Takes in one outcome: `log_likelihood(hypothesis, draw)` is the natural logarithm of its density or chance.
-    pub fn update(&mut self, mut log_likelihood: impl FnMut(usize, usize) -> f64) {
-        for (index, log) in self.logs.iter_mut().enumerate() {
+    /// Hypothesis of each draw.
+    #[must_use]
+    pub fn hypothesis_of(&self) -> &[usize] {
+        &self.of
+    }
+
+    /// Takes in one outcome: `log_likelihood(draw)` is the natural logarithm of its density or
+    /// chance.
+    pub fn update(&mut self, mut log_likelihood: impl FnMut(usize) -> f64) {
+        for (draw, log) in self.logs.iter_mut().enumerate() {
             if *log > f64::NEG_INFINITY {
-                *log += log_likelihood(index / self.draws, index % self.draws);
+                *log += log_likelihood(draw);
             }
         }
-        // Kept near zero, so that a long job loses no digits.
+        self.normalise();
+    }
+
+    /// Keeps the numbers near zero, so that a long job loses no digits.
+    fn normalise(&mut self) {
         let whole = log_sum_exp(&self.logs);
         if whole > f64::NEG_INFINITY {
-            self.logs.iter_mut().for_each(|log| *log -= whole);
+            for log in &mut self.logs {
+                *log -= whole;
+            }
         }
     }
 
     /// Probability of each hypothesis.
     #[must_use]
     pub fn probabilities(&self) -> Vec<f64> {
-        let marginal: Vec<f64> = self.logs.chunks(self.draws).map(log_sum_exp).collect();
-        softmax(&marginal)
+        self.classes(&(0..self.hypotheses).collect::<Vec<usize>>())
     }
 
-    /// Probability of each hypothesis together with each of its draws, `draws` for each hypothesis in turn.
+    /// Probability of each draw.
     #[must_use]
-    pub fn joint(&self) -> Vec<f64> {
+    pub fn draws(&self) -> Vec<f64> {
         softmax(&self.logs)
     }
 
-    /// Probability of each class, such as the repair that is right: `class_of` names each hypothesis's own.
+    /// Probability of each class, such as the repair that is right: `class_of` names each
+    /// hypothesis's own.
     #[must_use]
     pub fn classes(&self, class_of: &[usize]) -> Vec<f64> {
         let classes = class_of.iter().copied().max().map_or(0, |last| last + 1);
         let mut sums = vec![0.0; classes];
-        for (p, &class) in self.probabilities().iter().zip(class_of) {
-            sums[class] += p;
+        for (p, &h) in self.draws().iter().zip(&self.of) {
+            sums[class_of[h]] += p;
         }
         sums
     }

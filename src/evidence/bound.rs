@@ -247,9 +247,9 @@ fn best_price(tests: &[(f64, f64)], bound: impl Fn(f64) -> f64) -> f64 {
     for _ in 0..ROUNDS {
         let (one, two) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
         if bound(one) < bound(two) {
-            low = one
+            low = one;
         } else {
-            high = two
+            high = two;
         }
     }
     bound(0.5 * (low + high)).max(0.0)

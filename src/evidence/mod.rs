@@ -12,6 +12,8 @@
 //! - How stated beliefs fare: [`rules`], [`Calibration`].
 
 mod belief;
+mod draws;
+mod setup;
 pub mod bound;
 mod calibration;
 pub mod code;
@@ -33,7 +35,9 @@ mod set;
 
 pub use belief::{Belief, realised_bits};
 pub use calibration::{Bin, Calibration, Murphy};
+pub use draws::{Band, Draw, Hypothesis, Pool};
 pub use exact::Exact;
+pub use setup::{Forecasts, Frame, Setup};
 pub use mixture::{Mixture, rectangular, resolution};
 pub use noisy::{Advantage, Evaluation, Noisy, NoisyChoice, NoisyPolicy, NoisyTest};
 pub use plan::{Choice, Depth, Planner};

@@ -90,7 +90,7 @@ fn one_reading_over_200_hypotheses_of_8_draws(bencher: Bencher) {
     };
     bencher.bench_local(|| {
         let mut after = black_box(&belief).clone();
-        after.update(|h, k| mixture.log_likelihood(0.41, 0.01 * h as f64 + 0.002 * k as f64, 0.02));
+        after.update(|d| mixture.log_likelihood(0.41, 0.002 * d as f64, 0.02));
         after.probabilities()
     });
 }

@@ -79,7 +79,7 @@ fn one_reading_moves_belief_as_far_as_it_should() {
     }
     let mut belief = Belief::new(&PRIOR, 1);
     assert_near(belief.entropy(), 1.319_035, 1e-6, "entropy before");
-    belief.update(|h, _| logs[h]);
+    belief.update(|h| logs[h]);
     let after = belief.probabilities();
     for (found, expected) in after
         .iter()
@@ -106,7 +106,7 @@ fn one_reading_moves_belief_as_far_as_it_should() {
 fn without_gross_errors_one_reading_would_make_absurdly_sure() {
     // Derived: 1.8e-49 for a vehicle that is well.
     let mut belief = Belief::new(&PRIOR, 1);
-    belief.update(|h, _| Mixture::NONE.log_likelihood(READ, PREDICTED[h].0, sigma(PREDICTED[h].1)));
+    belief.update(|h| Mixture::NONE.log_likelihood(READ, PREDICTED[h].0, sigma(PREDICTED[h].1)));
     let healthy = belief.probabilities()[0];
     assert_near(healthy / 1.8e-49, 1.0, 0.03, "healthy without the mixture");
 }
@@ -136,7 +136,7 @@ fn the_mixture_caps_what_one_reading_can_do() {
 #[test]
 fn a_reading_far_outside_the_display_still_rules_nothing_out() {
     let mut belief = Belief::new(&PRIOR, 1);
-    belief.update(|h, _| MIXTURE.log_likelihood(-1e6, PREDICTED[h].0, sigma(PREDICTED[h].1)));
+    belief.update(|h| MIXTURE.log_likelihood(-1e6, PREDICTED[h].0, sigma(PREDICTED[h].1)));
     for (found, prior) in belief.probabilities().iter().zip(PRIOR) {
         assert_near(*found, prior, 1e-9, "belief after nonsense");
     }
@@ -172,7 +172,7 @@ fn what_a_reading_tells_on_average_is_what_quadrature_and_bins_say() {
 fn the_textbook_test_for_a_rare_disease_gives_its_textbook_answer() {
     // Textbook: 1 % have it, 80 % of those test positive, 9.6 % of the others do; 7.76 %.
     let mut belief = Belief::new(&[0.01, 0.99], 1);
-    belief.update(|h, _| libm::log([0.8, 0.096][h]));
+    belief.update(|h| libm::log([0.8, 0.096][h]));
     assert_near(
         belief.probabilities()[0],
         0.077_639_8,
@@ -219,10 +219,13 @@ fn a_repeated_reading_does_not_multiply_evidence() {
         .collect();
     let mut belief = Belief::new(&[0.5, 0.5], DRAWS);
     // The draws stand on a grid here; their weights make them normal.
-    belief.update(|_, k| draws[k].1);
+    belief.update(|k| draws[k % DRAWS].1);
     let mut told = Vec::new();
     for _ in 0..10 {
-        belief.update(|h, k| Mixture::NONE.log_likelihood(0.15, [0.0, 0.2][h] + draws[k].0, 0.01));
+        belief.update(|draw| {
+            let (h, k) = (draw / DRAWS, draw % DRAWS);
+            Mixture::NONE.log_likelihood(0.15, [0.0, 0.2][h] + draws[k].0, 0.01)
+        });
         let after = belief.probabilities();
         told.push((after[1] / after[0]).ln());
     }
@@ -249,13 +252,13 @@ fn draws_that_differ_in_nothing_change_nothing() {
     let mut one = Belief::new(&PRIOR, 1);
     let mut many = Belief::new(&PRIOR, 7);
     for y in [0.41, 0.2, 3.0] {
-        one.update(|h, _| MIXTURE.log_likelihood(y, PREDICTED[h].0, sigma(PREDICTED[h].1)));
-        many.update(|h, _| MIXTURE.log_likelihood(y, PREDICTED[h].0, sigma(PREDICTED[h].1)));
+        one.update(|h| MIXTURE.log_likelihood(y, PREDICTED[h].0, sigma(PREDICTED[h].1)));
+        many.update(|d| MIXTURE.log_likelihood(y, PREDICTED[d / 7].0, sigma(PREDICTED[d / 7].1)));
     }
     for (a, b) in one.probabilities().iter().zip(many.probabilities()) {
         assert_near(*a, b, 1e-12, "one draw and seven");
     }
-    assert_near(many.joint().iter().sum(), 1.0, 1e-12, "joint probabilities");
+    assert_near(many.draws().iter().sum(), 1.0, 1e-12, "joint probabilities");
 }
 
 #[test]
@@ -270,7 +273,7 @@ fn repairs_are_believed_in_as_much_as_the_faults_they_cure() {
 #[test]
 fn nothing_possible_means_nothing_known() {
     let mut belief = Belief::new(&[0.5, 0.5], 2);
-    belief.update(|_, _| f64::NEG_INFINITY);
+    belief.update(|_| f64::NEG_INFINITY);
     assert_eq!(belief.probabilities(), [0.5, 0.5]);
     assert_near(
         entropy(&belief.probabilities()),
