@@ -11,6 +11,7 @@
 //! - What a decision was worth: [`decision`].
 //! - How stated beliefs fare: [`rules`], [`Calibration`].
 
+mod account;
 mod belief;
 mod draws;
 mod setup;
@@ -22,6 +23,7 @@ pub mod edges;
 mod exact;
 pub mod information;
 pub mod logs;
+mod likelihood;
 mod memo;
 mod mixture;
 mod noisy;
@@ -31,8 +33,11 @@ mod problem;
 pub mod rules;
 mod search;
 pub mod service;
+mod repairs;
 mod set;
+mod track;
 
+pub use account::{Account, Step};
 pub use belief::{Belief, realised_bits};
 pub use calibration::{Bin, Calibration, Murphy};
 pub use draws::{Band, Draw, Hypothesis, Pool};
@@ -42,5 +47,6 @@ pub use mixture::{Mixture, rectangular, resolution};
 pub use noisy::{Advantage, Evaluation, Noisy, NoisyChoice, NoisyPolicy, NoisyTest};
 pub use plan::{Choice, Depth, Planner};
 pub use problem::{Problem, ProblemError, Remedy, State, Test};
+pub use repairs::{COMEBACK_MINUTES, Repair, Repairs};
 pub use search::{Interval, Search};
 pub use set::Set;

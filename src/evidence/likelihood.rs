@@ -1,0 +1,216 @@
+//! How likely what was read, heard or seen is under each draw.
+//!
+//! A reading is predicted by each draw; it spreads by what the instrument's own accuracy leaves open, by what the draws
+//! of a hypothesis leave between them, and by what the forecast leaves out (parts warm up, the battery sags). A tip
+//! that did not touch is a gross error of its own kind: it shows next to nothing, or less than is there.
+
+use super::logs::log_add_exp;
+use super::mixture::{normal_below, normal_log_density};
+use crate::bay::pump_in_words;
+use crate::fault::{Catalogue, Effect, Fault, Sense, clue};
+use crate::instrument::Function;
+use crate::rig::Symptom;
+use crate::vehicle::{Kind, PartId, Tip, Vehicle};
+
+use super::setup::Frame;
+
+/// Sizes of what is left open. All are ours, no source, unless one is named; a larger value makes belief slower.
+pub(super) struct Slack {
+    /// Share of a value by which a vehicle that has been run differs from one that has not.
+    pub run_share: f64,
+    /// The same as a fixed part, in the unit of the reading.
+    pub run_fixed: f64,
+    /// Spread of a floating point's reading, V.
+    pub floating_v: f64,
+    /// Chance that two people name what they hear differently.
+    pub misheard: f64,
+    /// Chance that a sign is missed or imagined.
+    pub missed: f64,
+    /// Chance that a driver notices one thing more or less than the forecast.
+    pub noticed: f64,
+}
+
+pub(super) const SLACK: Slack = Slack {
+    run_share: 0.012,
+    run_fixed: 0.004,
+    floating_v: 0.1,
+    misheard: 0.12,
+    missed: 0.02,
+    noticed: 0.1,
+};
+
+/// Share of its stated limits within which an instrument is drawn, evenly, and the noise on top of it: the standard
+/// uncertainty over the limit.
+const OF_LIMIT: f64 = 0.4;
+
+/// Gross errors of one reading.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Gross {
+    /// Chance of one.
+    pub chance: f64,
+    /// Share of gross errors that show next to nothing, as an open tip does.
+    pub nothing: f64,
+    /// The width over which the others lie.
+    pub width: f64,
+}
+
+impl Gross {
+    /// Contact of two tips that are held as their points ask for.
+    pub fn of_tips(tips: [Option<Tip>; 2], proved: bool) -> Gross {
+        let bad = |tip: Option<Tip>| match tip {
+            Some(Tip::Clip) | None => 0.01,
+            Some(Tip::Probe) => 0.03,
+            // Paint lets nothing through until it is scraped, which shows; a mistake is likely here.
+            Some(Tip::Painted) => 0.3,
+            Some(Tip::BackProbe) => 0.08,
+        };
+        let chance = 1.0 - (1.0 - bad(tips[0])) * (1.0 - bad(tips[1]));
+        Gross { chance: if proved { 0.01 } else { chance }, nothing: 0.6, width: 16.0 }
+    }
+
+    fn log_density(&self, y: f64) -> f64 {
+        let spread = libm::log((1.0 - self.nothing) / self.width);
+        log_add_exp(spread, libm::log(self.nothing) + normal_log_density(y, 0.0, SLACK.floating_v))
+    }
+}
+
+/// One number read, with how well.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Reading {
+    pub value: f64,
+    /// Standard uncertainty of the instrument.
+    pub sigma: f64,
+    pub gross: Gross,
+}
+
+impl Reading {
+    pub fn log_likelihood(&self, mean: f64, spread: f64) -> f64 {
+        let sigma = total(self.sigma, mean, spread);
+        let right = libm::log1p(-self.gross.chance) + normal_log_density(self.value, mean, sigma);
+        log_add_exp(right, libm::log(self.gross.chance) + self.gross.log_density(self.value))
+    }
+}
+
+fn total(instrument: f64, mean: f64, spread: f64) -> f64 {
+    let run = SLACK.run_share * mean;
+    let squares = instrument * instrument + spread * spread + run * run + SLACK.run_fixed * SLACK.run_fixed;
+    squares.sqrt()
+}
+
+/// Chance of a reading in each bin between `edges` (ascending, the outer two taken as infinite).
+pub(super) fn bins(edges: &[f64], mean: f64, instrument: f64, spread: f64, gross: &Gross) -> Vec<f64> {
+    let sigma = total(instrument, mean, spread);
+    let whole = edges[edges.len() - 1] - edges[0];
+    let mut last = 0.0;
+    let mut chances = Vec::with_capacity(edges.len() - 1);
+    for (bin, ends) in edges.windows(2).enumerate() {
+        let up_to = if bin + 2 == edges.len() { 1.0 } else { normal_below((ends[1] - mean) / sigma) };
+        let zero = if ends[0] <= 0.0 && ends[1] > 0.0 { gross.nothing } else { 0.0 };
+        let wide = zero + (1.0 - gross.nothing) * (ends[1] - ends[0]) / whole;
+        chances.push((1.0 - gross.chance) * (up_to - last) + gross.chance * wide);
+        last = up_to;
+    }
+    chances
+}
+
+/// Standard uncertainty of the meter at a value, in the unit of the function.
+pub(super) fn meter_sigma(function: Function, value: f64) -> f64 {
+    let size = libm::fabs(value);
+    let last = function.ranges().saturating_sub(1);
+    let range = function.full_scales().position(|full| size <= full).unwrap_or(last);
+    OF_LIMIT * function.stated_error(range, value)
+}
+
+/// Ohms as a number in which equal steps are equal ratios; an overload lies above all.
+pub(super) fn ohms_scale(ohms: Option<f64>) -> f64 {
+    const OVERLOAD: f64 = 1e8;
+    libm::log(ohms.unwrap_or(OVERLOAD).clamp(0.0, OVERLOAD) + 0.3)
+}
+
+/// What is heard of a pump, in order of pitch.
+const SOUNDS: [&str; 7] = [
+    "Nothing is heard from the tank.",
+    "A low hum from the tank, and no whir with it.",
+    "The pump labours, low and slow.",
+    "The pump runs, lower in pitch than most.",
+    "The pump runs with an even hum.",
+    "The pump runs, high and light.",
+    "The pump runs with a harsh, rattling whine.",
+];
+
+/// The sound that some lines tell of.
+pub(super) fn sound(said: &[String]) -> Option<usize> {
+    let silent = |line: &String| line.contains("othing from the tank") || line.contains("from the tank nothing");
+    let heard = |sound: &str| said.iter().any(|line| line.contains(sound));
+    let found = SOUNDS.iter().position(|sound| heard(sound));
+    found.or_else(|| said.iter().any(silent).then_some(0))
+}
+
+/// Natural logarithm of the chance of hearing a sound when a frame tells which it should be.
+pub(super) fn sound_log(frame: &Frame, heard: usize) -> f64 {
+    let words = pump_in_words(&frame.pump, frame.usual_rpm);
+    let due = SOUNDS.iter().position(|sound| *sound == words).unwrap_or(0);
+    libm::log(match due.abs_diff(heard) {
+        0 => 1.0 - SLACK.misheard,
+        1 => 0.4 * SLACK.misheard,
+        _ => 0.02 * SLACK.misheard,
+    })
+}
+
+/// Natural logarithm of the chance that a driver notices `noticed` where the forecast is `due`.
+pub(super) fn drive_log(due: &[Symptom], noticed: &[Symptom]) -> f64 {
+    let one_sided = |a: &[Symptom], b: &[Symptom]| a.iter().filter(|symptom| !b.contains(symptom)).count();
+    libm::log(match one_sided(due, noticed) + one_sided(noticed, due) {
+        0 => 1.0 - SLACK.noticed,
+        1 | 2 => 0.2 * SLACK.noticed,
+        _ => 0.01 * SLACK.noticed,
+    })
+}
+
+/// Natural logarithm of the chance that a part shows a sense what it showed. Traces of age are shown by sound parts as
+/// often as the catalogue says; a fault on the part adds its own line, often in the same words.
+pub(super) fn look_log(
+    vehicle: &Vehicle,
+    catalogue: &Catalogue,
+    fault: Option<&Fault>,
+    part: PartId,
+    senses: &[Sense],
+    said: &[String],
+) -> f64 {
+    let kind = vehicle.parts[part.0].kind;
+    let here = fault.filter(|fault| fault.site.part == part);
+    let mut log = 0.0;
+    for &sense in senses {
+        let due = here.and_then(|fault| clue(catalogue, fault, sense));
+        let shown = |text: &str| said.iter().any(|line| line == text);
+        let mut explained = false;
+        for sign in catalogue.signs.iter().filter(|sign| sign.sense == sense && sign.on.contains(&kind)) {
+            let chance = if due == Some(sign.text.as_str()) { 1.0 } else { sign.share };
+            explained |= due == Some(sign.text.as_str());
+            let chance = chance.clamp(SLACK.missed, 1.0 - SLACK.missed);
+            log += libm::log(if shown(&sign.text) { chance } else { 1.0 - chance });
+        }
+        if let Some(text) = due.filter(|_| !explained) {
+            log += libm::log(if shown(text) { 1.0 - SLACK.missed } else { SLACK.missed });
+        }
+        // Lines of faults that this draw does not have, and that no sound part shows.
+        let strange = said.iter().filter(|line| {
+            let sign = catalogue.signs.iter().any(|sign| sign.sense == sense && sign.text == **line);
+            !sign && due != Some(line.as_str()) && is_clue(catalogue, kind, sense, line)
+        });
+        log += libm::log(SLACK.missed) * strange.count() as f64;
+    }
+    log
+}
+
+fn is_clue(catalogue: &Catalogue, kind: Kind, sense: Sense, line: &str) -> bool {
+    let kinds = catalogue.kinds.iter().filter(|fault| fault.on.contains(&kind));
+    kinds.flat_map(|fault| &fault.clues).any(|clue| clue.sense == sense && clue.text == line)
+}
+
+/// Whether a window that shows an open fuse was looked into, and what a draw says of it.
+pub(super) fn fuse_log(frame: &Frame, fault: Option<&Fault>, catalogue: &Catalogue, part: PartId, open: bool) -> f64 {
+    let blown = fault.is_some_and(|f| f.site.part == part && catalogue.kinds[f.kind.0].effect == Effect::FuseBlown);
+    let due = blown || frame.open_fuses.contains(&part);
+    libm::log(if due == open { 1.0 - SLACK.missed } else { SLACK.missed })
+}
