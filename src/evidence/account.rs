@@ -1,14 +1,19 @@
 //! What a learner could know after each action of an attempt.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::belief::{Belief, realised_bits};
 use super::draws::{Hypothesis, Pool};
 use super::information::{expected_bits, expected_class_bits};
-use super::likelihood::{Gross, Reading, bins, drive_log, fuse_log, look_log, meter_sigma, ohms_scale, sound, sound_log};
+use super::likelihood::{
+    Gross, Predicted, Reading, Shared, drive_log, fuse_log, look_log, meter_sigma, ohms_scale, sound, sound_log,
+};
+use super::logs::log_sum_exp;
 use super::repairs::Repairs;
-use super::setup::{Forecasts, Frame, Setup};
+use super::setup::{Forecast, Forecasts, Frame, Setup};
 use super::track::Track;
+use crate::circuit::NodeId;
 use crate::bay::{Action, Closed, Entry, Fact, Measurement};
 use crate::fault::{Fault, Sense};
 use crate::instrument::{Function, Quantity};
@@ -16,6 +21,8 @@ use crate::rig::RigError;
 use crate::scenario::symptoms_told;
 use crate::vehicle::{Kind, Law, PartId};
 
+/// Resistance of a drawn meter's own two leads, ohm.
+const LEADS_OHMS: f64 = 0.25;
 /// Outcomes a continuous reading is put into for working out what it was expected to tell.
 const BINS: usize = 24;
 
@@ -42,21 +49,14 @@ pub struct Account {
     hypotheses: Vec<Hypothesis>,
     repairs: Repairs,
     belief: Belief,
+    /// What the readings of each draw share.
+    shared: Vec<Shared>,
     forecasts: Forecasts,
     catalogue: Arc<crate::fault::Catalogue>,
     track: Track,
     steps: Vec<Step>,
-    /// What each measurement of one setup and pair of points told, so that its repeat is not counted again.
-    told: Vec<Told>,
-}
-
-#[derive(Clone, Debug)]
-struct Told {
-    setup: Setup,
-    function: Function,
-    ends: (crate::circuit::NodeId, crate::circuit::NodeId),
-    value: f64,
-    logs: Vec<f64>,
+    /// What each measurement of one setup and pair of points showed, so that its repeat is not counted again.
+    told: BTreeMap<(Setup, Function, NodeId, NodeId), f64>,
 }
 
 impl Account {
@@ -64,17 +64,19 @@ impl Account {
     #[must_use]
     pub fn begin(pool: &Pool, level: u8, customer: &str) -> Account {
         let (hypotheses, belief, draws) = pool.after_complaint(level, &symptoms_told(customer));
+        let shared = vec![Shared::default(); draws.len()];
         let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws);
         let repairs = Repairs::of(pool.vehicle(), pool.catalogue(), &hypotheses);
         Account {
             hypotheses,
             repairs,
             belief,
+            shared,
             forecasts,
             catalogue: Arc::clone(pool.catalogue()),
             track: Track::default(),
             steps: Vec::new(),
-            told: Vec::new(),
+            told: BTreeMap::new(),
         }
     }
 
@@ -131,18 +133,12 @@ impl Account {
     /// Takes in one action with what it answered.
     pub fn observe(&mut self, entry: &Entry) {
         self.track.apply(self.forecasts.vehicle(), entry);
-        let before = self.belief.clone();
         let mut expected = None;
         for evidence in self.evidence(entry) {
-            if let Some(table) = &evidence.table {
-                let prior = before.draws();
-                let bits = self.bits(&prior, table);
-                let known: (f64, f64) = expected.unwrap_or((0.0, 0.0));
-                expected = Some((known.0 + bits.0, known.1 + bits.1));
-            } else {
-                expected = expected.or(Some((0.0, 0.0)));
-            }
-            self.belief.update(|draw| evidence.logs[draw]);
+            let (known, repair): (f64, f64) = expected.unwrap_or((0.0, 0.0));
+            let bits = evidence.table.as_ref().map_or((0.0, 0.0), |table| self.bits(table));
+            expected = Some((known + bits.0, repair + bits.1));
+            self.take_in(&evidence);
         }
         let repairs = self.repair_probabilities();
         self.steps.push(Step {
@@ -155,12 +151,44 @@ impl Account {
         });
     }
 
+    /// Draws that are hardly believed in any more are not asked: what cannot be told of them leaves them as they are.
+    fn take_in(&mut self, evidence: &Evidence) {
+        let p = self.belief.draws();
+        let told = p.iter().zip(&evidence.logs).filter_map(|(p, log)| Some((*p, (*log)?)));
+        let (masses, logs): (Vec<f64>, Vec<f64>) = told.map(|(p, log)| (p, libm::log(p) + log)).unzip();
+        let mean = log_sum_exp(&logs) - libm::log(masses.iter().sum());
+        if mean.is_finite() {
+            self.belief.update(|draw| evidence.logs[draw].unwrap_or(mean));
+        }
+        if let Some(shared) = &evidence.shared {
+            self.shared.clone_from(shared);
+        }
+    }
+
+    /// Which draws are believed in enough to be asked.
+    fn awake(&self) -> Vec<bool> {
+        /// Probability below which a draw is left alone.
+        const ASLEEP: f64 = 1e-5;
+        // Sound vehicles stand for the tolerance of all others.
+        let draws = self.belief.draws();
+        draws.iter().zip(self.forecasts.draws()).map(|(&p, draw)| p > ASLEEP || draw.fault.is_none()).collect()
+    }
+
+    fn forecasts_of(&mut self, setup: &Setup) -> Vec<Option<Arc<Forecast>>> {
+        let awake = self.awake();
+        self.forecasts.of(setup, |draw| awake[draw])
+    }
+
     /// Bits a table of outcome chances for each draw is expected to tell of the hypothesis and of the repair.
-    fn bits(&self, prior: &[f64], table: &[Vec<f64>]) -> (f64, f64) {
-        let outcomes = table.first().map_or(0, Vec::len);
+    fn bits(&self, table: &[Vec<f64>]) -> (f64, f64) {
+        let prior = self.belief.draws();
+        let outcomes = table.iter().map(Vec::len).max().unwrap_or(0);
         let mut rows = vec![vec![0.0; outcomes]; self.hypotheses.len()];
         let mut masses = vec![0.0; self.hypotheses.len()];
-        for ((&h, &p), row) in self.belief.hypothesis_of().iter().zip(prior).zip(table) {
+        for ((&h, &p), row) in self.belief.hypothesis_of().iter().zip(&prior).zip(table) {
+            if row.is_empty() {
+                continue;
+            }
             masses[h] += p;
             for (sum, &chance) in rows[h].iter_mut().zip(row) {
                 *sum += p * chance;
@@ -171,6 +199,8 @@ impl Account {
                 *chance = if mass > 0.0 { *chance / mass } else { 1.0 / outcomes as f64 };
             }
         }
+        let whole: f64 = masses.iter().sum();
+        let masses: Vec<f64> = masses.iter().map(|mass| mass / whole).collect();
         (expected_bits(&masses, &rows), expected_class_bits(&masses, self.repairs.class_of(), &rows))
     }
 
@@ -184,7 +214,7 @@ impl Account {
                 Fact::Measured(measured) => all.extend(self.measured(&setup, measured)),
                 Fact::Drove { symptoms } => {
                     let due = self.forecasts.drives(&setup);
-                    all.push(Evidence::plain(due.iter().map(|due| drive_log(due, symptoms)).collect()));
+                    all.push(Evidence::plain(due.iter().map(|due| Some(drive_log(due, symptoms))).collect()));
                 }
                 _ => {}
             }
@@ -199,9 +229,9 @@ impl Account {
             });
         }
         if let Some(heard) = sound(&entry.said) {
-            let frames = self.forecasts.frames(&setup);
-            let log = |frame: &Option<Arc<Frame>>| frame.as_ref().map_or(0.0, |frame| sound_log(frame, heard));
-            all.push(Evidence::plain(frames.iter().map(log).collect()));
+            let forecasts = self.forecasts_of(&setup);
+            let log = |known: &Option<Arc<Forecast>>| Some(sound_log(&known.as_ref()?.frame, heard));
+            all.push(Evidence::plain(forecasts.iter().map(log).collect()));
         }
         all.extend(self.looked(&setup, entry));
         all
@@ -219,7 +249,7 @@ impl Account {
             _ => return None,
         };
         let vehicle = Arc::clone(self.forecasts.vehicle());
-        let frames = self.forecasts.frames(setup);
+        let frames = self.forecasts_of(setup);
         let window = vehicle.parts[part.0].kind == Kind::Fuse && senses[0] == Sense::Look;
         let open = entry.said.iter().any(|line| line.contains("bridge in its window is gone"));
         let cured = |fault: &&Fault| {
@@ -232,10 +262,10 @@ impl Account {
             let fault = draw.fault.as_ref().filter(cured);
             let seen = look_log(&vehicle, &self.catalogue, fault, part, senses, &entry.said);
             let fuse = match frame {
-                Some(frame) if window => fuse_log(frame, fault, &self.catalogue, part, open),
+                Some(known) if window => fuse_log(&known.frame, fault, &self.catalogue, part, open),
                 _ => 0.0,
             };
-            seen + fuse
+            Some(seen + fuse)
         });
         Some(Evidence::plain(logs.collect()))
     }
@@ -247,140 +277,118 @@ impl Account {
         };
         let mut gross = Gross::of_tips([touch(red), touch(black)], measured.proved);
         let function = measured.function;
-        let (means, value, sigma) = match function {
+        let awake = self.awake();
+        let (predicted, value, sigma) = match function {
             Function::Volts | Function::Millivolts => {
                 let value = measured.value?;
-                let frames = self.forecasts.frames(setup);
-                let means = frames.iter().map(|frame| frame.as_ref().map(|frame| frame.across(red, black)));
-                (means.collect::<Vec<Option<f64>>>(), value, meter_sigma(function, value))
+                let across = |frame: &Frame| frame.across(red, black);
+                (self.predicted(setup, across, |frame| frame.pump.amps), value, meter_sigma(function, value))
             }
             Function::LowVolts => {
                 let value = measured.value?;
-                let seen = self.forecasts.meter(setup, function, red, black);
-                (seen.into_iter().map(Option::flatten).collect(), value, meter_sigma(function, value))
+                let seen = self.forecasts.meter(setup, function, red, black, |draw| awake[draw]);
+                let predicted = seen.into_iter().map(|seen| Some(Predicted::plain(seen.flatten()?)));
+                (predicted.collect(), value, meter_sigma(function, value))
             }
             Function::Ohms | Function::Continuity => {
-                // Half an ohm of leads and its zero, and readings on a live circuit, are not worth a finer model.
+                // On a live circuit the reading says nothing that could be worth a model.
                 if measured.live {
                     return None;
                 }
                 gross.nothing = 0.0;
                 let leads = if measured.zeroed { 0.0 } else { measured.lead_ohms };
                 let value = ohms_scale(measured.value.map(|ohms| (ohms - leads).max(0.0)));
-                let seen = self.forecasts.meter(setup, function, red, black);
-                let means = seen.into_iter().map(|seen| seen.map(|ohms| ohms_scale(ohms.map(|o| (o - 0.25).max(0.0)))));
-                (means.collect(), value, 0.15)
+                let seen = self.forecasts.meter(setup, function, red, black, |draw| awake[draw]);
+                let scaled = |ohms: Option<f64>| ohms_scale(ohms.map(|ohms| (ohms - LEADS_OHMS).max(0.0)));
+                let predicted = seen.into_iter().map(|seen| Some(Predicted::plain(scaled(seen?))));
+                (predicted.collect(), value, 0.25)
             }
             Function::Amps => return None,
         };
-        let reading = Reading { value, sigma, gross };
-        let mut evidence = self.valued(&means, &reading);
-        let same = |told: &Told| {
-            told.setup == *setup && told.function == function && told.ends == (red, black)
-        };
-        if let Some(place) = self.told.iter().position(same) {
-            let known = &mut self.told[place];
-            // A tip in bad contact only makes a reading smaller, so of two that differ the larger counts.
-            let slack = 4.0 * sigma + 0.01 * libm::fabs(value);
-            if libm::fabs(value) <= libm::fabs(known.value) + slack {
-                return None;
-            }
-            let new = evidence.logs.clone();
-            for (log, old) in evidence.logs.iter_mut().zip(&known.logs) {
-                *log -= old;
-            }
-            (known.value, known.logs) = (value, new);
-        } else {
-            let (setup, logs) = (setup.clone(), evidence.logs.clone());
-            self.told.push(Told { setup, function, ends: (red, black), value, logs });
+        // A tip in bad contact only makes a reading smaller, so of two that differ the larger counts.
+        let key = (setup.clone(), function, red, black);
+        let slack = 4.0 * sigma + 0.01 * libm::fabs(value);
+        if self.told.get(&key).is_some_and(|known| libm::fabs(value) <= libm::fabs(*known) + slack) {
+            return None;
         }
-        Some(evidence)
+        self.told.insert(key, value);
+        Some(self.valued(&predicted, &Reading { value, sigma, gross }))
+    }
+
+    /// What each draw that is asked predicts of one quantity. Tolerance is what differs between sound vehicles, taken as
+    /// often as `load` is larger than theirs: volts lost in a joint go with the current.
+    fn predicted(
+        &mut self,
+        setup: &Setup,
+        quantity: impl Fn(&Frame) -> f64,
+        load: impl Fn(&Frame) -> f64,
+    ) -> Vec<Option<Predicted>> {
+        /// Largest factor tolerance is taken at.
+        const MOST: f64 = 3.0;
+        let forecasts = self.forecasts_of(setup);
+        let draws = self.forecasts.draws().iter().zip(&forecasts);
+        let healthy: Vec<&Frame> = draws
+            .filter(|(draw, _)| draw.fault.is_none())
+            .filter_map(|(_, known)| Some(&known.as_ref()?.frame))
+            .collect();
+        let sound: Vec<f64> = healthy.iter().map(|frame| quantity(frame)).collect();
+        let usual = healthy.iter().map(|frame| libm::fabs(load(frame))).sum::<f64>() / healthy.len().max(1) as f64;
+        let one = |known: &Option<Arc<Forecast>>| {
+            let known = known.as_ref()?;
+            let share = libm::fabs(load(&known.frame)) / usual;
+            let scale = if share.is_finite() { share.min(MOST) } else { 1.0 };
+            let worse = known.worse.as_ref().map(&quantity);
+            Some(Predicted::new(quantity(&known.frame), worse, &sound, scale))
+        };
+        forecasts.iter().map(one).collect()
     }
 
     fn clamped(&mut self, setup: &Setup, part: PartId, value: f64) -> Option<Evidence> {
         let vehicle = Arc::clone(self.forecasts.vehicle());
         let (element, _) =
             vehicle.elements_of(part).find(|(_, element)| matches!(element.law, Law::Copper { .. }))?;
-        let frames = self.forecasts.frames(setup);
-        let means: Vec<Option<f64>> =
-            frames.iter().map(|frame| frame.as_ref().map(|frame| frame.amps[element.0])).collect();
+        let predicted = self.predicted(setup, |frame| frame.amps[element.0], |frame| frame.amps[element.0]);
         // Data sheet of a small clamp: 2 %; what its zero is worth when it was set, and when it was not.
         let zero = if self.track.clamp_zeroed() { 0.02 } else { 0.4 };
         let sigma = (0.0001 * value * value + zero * zero).sqrt();
         let gross = Gross { chance: 0.01, nothing: 0.0, width: 30.0 };
-        Some(self.valued(&means, &Reading { value, sigma, gross }))
+        Some(self.valued(&predicted, &Reading { value, sigma, gross }))
     }
 
     fn pressure(&mut self, setup: &Setup, pa: f64) -> Option<Evidence> {
         if !self.track.pressure_is_steady() {
             return None;
         }
-        let frames = self.forecasts.frames(setup);
-        let means: Vec<Option<f64>> =
-            frames.iter().map(|frame| frame.as_ref().map(|frame| frame.pump.rail_pa / 1e3)).collect();
+        let predicted = self.predicted(setup, |frame| frame.pump.rail_pa / 1e3, |frame| frame.pump.rail_pa / 1e3);
         // A gauge of grade A over 700 kPa, read to 5 kPa (ASME B40.100).
         let gross = Gross { chance: 0.01, nothing: 0.0, width: 700.0 };
-        Some(self.valued(&means, &Reading { value: pa / 1e3, sigma: 4.0, gross }))
+        Some(self.valued(&predicted, &Reading { value: pa / 1e3, sigma: 4.0, gross }))
     }
 
     fn caught(&mut self, setup: &Setup, seconds: f64, volume_m3: f64) -> Evidence {
-        let frames = self.forecasts.frames(setup);
-        let litres = 3.6e6 / seconds;
-        let means: Vec<Option<f64>> = frames
-            .iter()
-            .map(|frame| frame.as_ref().map(|frame| frame.pump.return_m3_s * 3.6e6))
-            .collect();
-        let value = volume_m3 * litres;
+        /// Litres an hour in a cubic metre a second.
+        const LITRES_AN_HOUR: f64 = 3.6e6;
+        let predicted = self.predicted(setup, |frame| frame.pump.return_m3_s * LITRES_AN_HOUR, |frame| frame.pump.return_m3_s * LITRES_AN_HOUR);
+        let value = volume_m3 / seconds * LITRES_AN_HOUR;
         let gross = Gross { chance: 0.01, nothing: 0.0, width: 200.0 };
-        self.valued(&means, &Reading { value, sigma: 0.015 * value + 0.6, gross })
+        self.valued(&predicted, &Reading { value, sigma: 0.015 * value + 0.6, gross })
     }
 
     /// Evidence of one number that each draw predicts.
-    fn valued(&self, means: &[Option<f64>], reading: &Reading) -> Evidence {
-        let spreads = self.spreads(means);
-        let logs = means.iter().zip(&spreads).map(|(mean, &spread)| {
-            mean.map_or_else(|| libm::log(reading.gross.chance), |mean| reading.log_likelihood(mean, spread))
+    fn valued(&self, predicted: &[Option<Predicted>], reading: &Reading) -> Evidence {
+        let mut shared = self.shared.clone();
+        let logs = predicted.iter().zip(&mut shared).map(|(predicted, shared)| {
+            let (log, after) = reading.judge(predicted.as_ref()?, shared);
+            *shared = after;
+            Some(log)
         });
-        let mut sorted: Vec<f64> = means.iter().filter_map(|mean| *mean).collect();
-        sorted.sort_by(f64::total_cmp);
-        let mut edges: Vec<f64> =
-            (1..BINS).filter_map(|k| sorted.get(k * sorted.len() / BINS).copied()).map(|v| v + 1e-9).collect();
-        edges.dedup();
-        let (low, high) = (sorted.first().copied().unwrap_or(0.0), sorted.last().copied().unwrap_or(1.0));
-        edges.insert(0, low.min(0.0) - 1.0);
-        edges.push(high.max(0.0) + 1.0);
-        let table = means.iter().zip(&spreads).map(|(mean, &spread)| {
-            let even = 1.0 / (edges.len() - 1) as f64;
-            mean.map_or_else(
-                || vec![even; edges.len() - 1],
-                |mean| bins(&edges, mean, reading.sigma, spread, &reading.gross),
-            )
-        });
-        Evidence { logs: logs.collect(), table: Some(table.collect()) }
-    }
-
-    /// How far what the draws of a hypothesis stand for spreads about each of them: a few draws stand for all
-    /// severities between them (the normal reference rule, Silverman 1986).
-    fn spreads(&self, means: &[Option<f64>]) -> Vec<f64> {
-        let mut sums = vec![(0.0, 0.0, 0.0); self.hypotheses.len()];
-        for (&h, mean) in self.belief.hypothesis_of().iter().zip(means) {
-            if let Some(mean) = mean {
-                let (count, sum, squares) = &mut sums[h];
-                *count += 1.0;
-                *sum += mean;
-                *squares += mean * mean;
-            }
-        }
-        let spread = |h: usize, mean: f64| {
-            let (count, sum, squares): (f64, f64, f64) = sums[h];
-            if count < 2.0 {
-                return 0.05 * libm::fabs(mean);
-            }
-            let variance = ((squares - sum * sum / count) / (count - 1.0)).max(0.0);
-            0.9 * variance.sqrt() * libm::pow(count, -0.2)
+        let logs = logs.collect();
+        let edges = edges(predicted);
+        let chances = |(predicted, shared): (&Option<Predicted>, &Shared)| {
+            predicted.map_or_else(Vec::new, |predicted| reading.bins(&edges, &predicted, shared))
         };
-        let of = self.belief.hypothesis_of().iter().zip(means);
-        of.map(|(&h, mean)| mean.map_or(0.0, |mean| spread(h, mean))).collect()
+        let table = predicted.iter().zip(&self.shared).map(chances).collect();
+        Evidence { logs, table: Some(table), shared: Some(shared) }
     }
 
     /// The repair that is right for a fault, by its place in [`Account::repairs`]; nothing if it was never believed in.
@@ -412,15 +420,31 @@ impl Account {
     }
 }
 
+/// Bounds of bins that hold equally many predictions.
+fn edges(predicted: &[Option<Predicted>]) -> Vec<f64> {
+    let mut sorted: Vec<f64> = predicted.iter().filter_map(|predicted| Some(predicted.as_ref()?.mean)).collect();
+    sorted.sort_by(f64::total_cmp);
+    let quantile = |k: usize| sorted.get(k * sorted.len() / BINS).map(|value| value + 1e-9);
+    let (low, high) = (sorted.first().copied().unwrap_or(0.0), sorted.last().copied().unwrap_or(1.0));
+    let mut edges = vec![low.min(0.0) - 1.0];
+    edges.extend((1..BINS).filter_map(quantile));
+    edges.push(high.max(0.0) + 1.0);
+    edges.dedup();
+    edges
+}
+
 /// What one observation says of each draw.
 struct Evidence {
-    logs: Vec<f64>,
+    /// Nothing for a draw that was not asked.
+    logs: Vec<Option<f64>>,
     /// Chance of each outcome under each draw, for what was to be expected of the test.
     table: Option<Vec<Vec<f64>>>,
+    /// What the readings of each draw share after this one.
+    shared: Option<Vec<Shared>>,
 }
 
 impl Evidence {
-    fn plain(logs: Vec<f64>) -> Evidence {
-        Evidence { logs, table: None }
+    fn plain(logs: Vec<Option<f64>>) -> Evidence {
+        Evidence { logs, table: None, shared: None }
     }
 }

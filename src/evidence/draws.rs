@@ -20,6 +20,9 @@ use crate::vehicle::{PartId, Vehicle};
 /// Probability that a vehicle brought in has nothing wrong with it. The generator makes none, scenarios written by
 /// hand may; ours, no source.
 const NOTHING_WRONG: f64 = 0.005;
+/// Weight of a draw that shows something else than the customer tells: between two draws there are others that would
+/// fit; ours, no source.
+const TOLD_OTHERWISE: f64 = 0.03;
 /// Seed of all pools: they belong to no scenario.
 const POOL_SEED: u64 = 0;
 
@@ -107,12 +110,31 @@ pub struct Draw {
     pub fault: Option<Fault>,
     /// Where its severity lies in the range, 0 the mildest.
     pub share: f64,
+    /// Width of the part of the range it stands for.
+    pub width: f64,
     /// Seed of its tolerances and instruments.
     pub seed: u64,
     /// Its surroundings.
     pub conditions: Conditions,
     /// What a road test shows.
     pub symptoms: Vec<Symptom>,
+}
+
+impl Draw {
+    /// The same vehicle with its fault worse by one standard deviation of the part of the range it stands for; nothing
+    /// for a fault without degrees.
+    #[must_use]
+    pub fn worse(&self, catalogue: &Catalogue) -> Option<Draw> {
+        let fault = self.fault?;
+        let kind = &catalogue.kinds[fault.kind.0];
+        if kind.effect.has_no_degrees() || kind.severity.min == kind.severity.max {
+            return None;
+        }
+        // The draw lies anywhere in its part, and so does what it stands for: the difference of two even values.
+        let share = self.share + self.width / 6.0_f64.sqrt();
+        let severity = severity_at(&kind.severity, share);
+        Some(Draw { fault: Some(Fault { severity, ..fault }), share, ..self.clone() })
+    }
 }
 
 /// Vehicles of one type, with every fault the catalogue allows.
@@ -157,14 +179,15 @@ impl Pool {
     }
 
     /// What can be wrong at a level when the customer has told `symptoms`: hypotheses, their belief over draws, and the
-    /// draws. Without any symptom told, every draw that shows something counts; if none shows what was told, likewise.
+    /// draws. Without any symptom told, every draw that shows something counts alike.
     #[must_use]
     pub fn after_complaint(&self, level: u8, told: &[Symptom]) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
         let fits = |draw: &Draw| draw.symptoms.iter().take(2).eq(told.iter());
-        let shows = |draw: &Draw| !draw.symptoms.is_empty();
-        let mut chosen = self.weigh(level, &fits, told.is_empty());
-        if chosen.is_empty() {
-            chosen = self.weigh(level, &shows, true);
+        let mut chosen = self.weigh(level);
+        if !told.is_empty() {
+            for (weight, draw) in &mut chosen {
+                *weight *= if fits(draw) { 1.0 } else { TOLD_OTHERWISE };
+            }
         }
         let faults: f64 = chosen.iter().map(|(weight, _)| weight).sum();
         let healthy = self.groups.last().map_or(&[][..], Vec::as_slice);
@@ -184,8 +207,8 @@ impl Pool {
         (hypotheses, Belief::weighted(of, &weights), draws)
     }
 
-    /// Draws that a level can bring in and that `fit`, with the generator's frequency of each.
-    fn weigh(&self, level: u8, fit: &dyn Fn(&Draw) -> bool, any: bool) -> Vec<(f64, &Draw)> {
+    /// Draws that a level can bring in, with the generator's frequency of each.
+    fn weigh(&self, level: u8) -> Vec<(f64, &Draw)> {
         let (from, to) = severity_shares(level);
         let kinds = &self.catalogue.kinds;
         let mut sites = vec![0_u32; kinds.len()];
@@ -212,7 +235,7 @@ impl Pool {
             let missed = (0..tries).fold(1.0, |left, _| left * (1.0 - shown));
             let weight = f64::from(kind.weight) / f64::from(sites[fault.kind.0]) * (1.0 - missed);
             let each = weight / showing.len() as f64;
-            chosen.extend(showing.into_iter().filter(|draw| any || fit(draw)).map(|draw| (each, draw)));
+            chosen.extend(showing.into_iter().map(|draw| (each, draw)));
         }
         chosen
     }
@@ -246,7 +269,7 @@ fn draw_group(
             let mut rig =
                 Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), seed, conditions, faults)?;
             let symptoms = rig.drive()?.symptoms(vehicle.engine.fade_fraction);
-            Ok(Draw { fault, share, seed, conditions, symptoms })
+            Ok(Draw { fault, share, width: 1.0 / count as f64, seed, conditions, symptoms })
         })
         .collect()
 }

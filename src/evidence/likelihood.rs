@@ -20,6 +20,8 @@ pub(super) struct Slack {
     pub run_share: f64,
     /// The same as a fixed part, in the unit of the reading.
     pub run_fixed: f64,
+    /// Share of a tolerance that belongs to one reading alone.
+    pub own_tolerance: f64,
     /// Spread of a floating point's reading, V.
     pub floating_v: f64,
     /// Chance that two people name what they hear differently.
@@ -33,6 +35,7 @@ pub(super) struct Slack {
 pub(super) const SLACK: Slack = Slack {
     run_share: 0.012,
     run_fixed: 0.004,
+    own_tolerance: 0.3,
     floating_v: 0.1,
     misheard: 0.12,
     missed: 0.02,
@@ -83,34 +86,130 @@ pub(super) struct Reading {
     pub gross: Gross,
 }
 
+/// What all readings of one vehicle share and a forecast leaves open: how the supply has sagged, how far the fault is
+/// worse than drawn, and the tolerances of sound parts along as many directions as sound vehicles are drawn.
+pub(super) const NUISANCES: usize = 2 + TOLERANCES;
+/// Sound vehicles whose differences stand for tolerance.
+pub(super) const TOLERANCES: usize = 16;
+
+/// What a draw predicts of a reading, and how the prediction moves with what all its readings share.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Predicted {
+    pub mean: f64,
+    /// Change with one standard deviation of each shared nuisance.
+    pub slopes: [f64; NUISANCES],
+    /// Standard uncertainty of tolerance that no shared direction covers.
+    pub own: f64,
+}
+
+impl Predicted {
+    /// A prediction that scales with the vehicle's supply, moves to `worse` with the fault, and has the tolerances
+    /// that differences between sound vehicles show, taken `scale` times.
+    pub fn new(mean: f64, worse: Option<f64>, sound: &[f64], scale: f64) -> Predicted {
+        let mut slopes = [0.0; NUISANCES];
+        slopes[0] = SLACK.run_share * mean;
+        slopes[1] = worse.map_or(0.0, |worse| worse - mean);
+        let count = sound.len().min(TOLERANCES);
+        let mut own = 0.0;
+        if count > 1 {
+            let middle = sound[..count].iter().sum::<f64>() / count as f64;
+            let share = scale / ((count - 1) as f64).sqrt();
+            for (slope, value) in slopes[2..].iter_mut().zip(&sound[..count]) {
+                *slope = share * (value - middle);
+                own += *slope * *slope;
+            }
+        }
+        Predicted { mean, slopes, own: SLACK.own_tolerance * own.sqrt() }
+    }
+
+    /// A prediction that is known as it stands.
+    pub fn plain(mean: f64) -> Predicted {
+        Predicted { mean, slopes: [0.0; NUISANCES], own: 0.0 }
+    }
+}
+
+/// The shared nuisances of one draw, in standard deviations: a normal distribution that each reading narrows (a Kalman
+/// filter on constants), so that what readings share is not counted as new evidence each time.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) struct Shared {
+    mean: [f64; NUISANCES],
+    covariance: [[f64; NUISANCES]; NUISANCES],
+}
+
+impl Default for Shared {
+    fn default() -> Shared {
+        let mut covariance = [[0.0; NUISANCES]; NUISANCES];
+        for (i, row) in covariance.iter_mut().enumerate() {
+            row[i] = 1.0;
+        }
+        Shared { mean: [0.0; NUISANCES], covariance }
+    }
+}
+
+impl Shared {
+    /// Expected reading, and how it varies together with each nuisance.
+    fn predict(&self, predicted: &Predicted) -> (f64, [f64; NUISANCES]) {
+        let slopes = &predicted.slopes;
+        let along = self.mean.iter().zip(slopes).map(|(m, s)| m * s).sum::<f64>();
+        let mut together = [0.0; NUISANCES];
+        for (sum, row) in together.iter_mut().zip(&self.covariance) {
+            *sum = row.iter().zip(slopes).map(|(c, s)| c * s).sum();
+        }
+        (predicted.mean + along, together)
+    }
+
+    /// Narrows by a reading that is right with probability `weight`.
+    fn learn(&mut self, together: &[f64; NUISANCES], off: f64, variance: f64, weight: f64) {
+        for i in 0..NUISANCES {
+            let gain = weight * together[i] / variance;
+            self.mean[i] += gain * off;
+            for (cell, other) in self.covariance[i].iter_mut().zip(together) {
+                *cell -= gain * other;
+            }
+        }
+    }
+}
+
 impl Reading {
-    pub fn log_likelihood(&self, mean: f64, spread: f64) -> f64 {
-        let sigma = total(self.sigma, mean, spread);
-        let right = libm::log1p(-self.gross.chance) + normal_log_density(self.value, mean, sigma);
-        log_add_exp(right, libm::log(self.gross.chance) + self.gross.log_density(self.value))
+    /// Natural logarithm of the density of the reading under a draw, and what is shared after it.
+    pub fn judge(&self, predicted: &Predicted, shared: &Shared) -> (f64, Shared) {
+        let (mean, together) = shared.predict(predicted);
+        let variance = self.variance(predicted, &together);
+        let right = libm::log1p(-self.gross.chance) + normal_log_density(self.value, mean, variance.sqrt());
+        let log = log_add_exp(right, self.gross_log());
+        let mut after = shared.clone();
+        after.learn(&together, self.value - mean, variance, libm::exp(right - log));
+        (log, after)
     }
-}
 
-fn total(instrument: f64, mean: f64, spread: f64) -> f64 {
-    let run = SLACK.run_share * mean;
-    let squares = instrument * instrument + spread * spread + run * run + SLACK.run_fixed * SLACK.run_fixed;
-    squares.sqrt()
-}
-
-/// Chance of a reading in each bin between `edges` (ascending, the outer two taken as infinite).
-pub(super) fn bins(edges: &[f64], mean: f64, instrument: f64, spread: f64, gross: &Gross) -> Vec<f64> {
-    let sigma = total(instrument, mean, spread);
-    let whole = edges[edges.len() - 1] - edges[0];
-    let mut last = 0.0;
-    let mut chances = Vec::with_capacity(edges.len() - 1);
-    for (bin, ends) in edges.windows(2).enumerate() {
-        let up_to = if bin + 2 == edges.len() { 1.0 } else { normal_below((ends[1] - mean) / sigma) };
-        let zero = if ends[0] <= 0.0 && ends[1] > 0.0 { gross.nothing } else { 0.0 };
-        let wide = zero + (1.0 - gross.nothing) * (ends[1] - ends[0]) / whole;
-        chances.push((1.0 - gross.chance) * (up_to - last) + gross.chance * wide);
-        last = up_to;
+    fn variance(&self, predicted: &Predicted, together: &[f64; NUISANCES]) -> f64 {
+        let shared: f64 = together.iter().zip(&predicted.slopes).map(|(c, s)| c * s).sum();
+        let fixed = SLACK.run_fixed * SLACK.run_fixed + predicted.own * predicted.own;
+        shared.max(0.0) + self.sigma * self.sigma + fixed
     }
-    chances
+
+    /// The same for a reading that went wrong.
+    pub fn gross_log(&self) -> f64 {
+        libm::log(self.gross.chance) + self.gross.log_density(self.value)
+    }
+
+    /// Chance of a reading in each bin between `edges` (ascending, the outer two taken as infinite).
+    pub fn bins(&self, edges: &[f64], predicted: &Predicted, shared: &Shared) -> Vec<f64> {
+        let (mean, together) = shared.predict(predicted);
+        let sigma = self.variance(predicted, &together).sqrt();
+        let gross = &self.gross;
+        let whole = edges[edges.len() - 1] - edges[0];
+        let mut last = 0.0;
+        let mut chances = Vec::with_capacity(edges.len() - 1);
+        for (bin, ends) in edges.windows(2).enumerate() {
+            let up_to = if bin + 2 == edges.len() { 1.0 } else { normal_below((ends[1] - mean) / sigma) };
+            let zero = if ends[0] <= 0.0 && ends[1] > 0.0 { gross.nothing } else { 0.0 };
+            let wide = zero + (1.0 - gross.nothing) * (ends[1] - ends[0]) / whole;
+            chances.push((1.0 - gross.chance) * (up_to - last) + gross.chance * wide);
+            last = up_to;
+        }
+        chances
+    }
 }
 
 /// Standard uncertainty of the meter at a value, in the unit of the function.

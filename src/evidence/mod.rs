@@ -42,7 +42,7 @@ pub use belief::{Belief, realised_bits};
 pub use calibration::{Bin, Calibration, Murphy};
 pub use draws::{Band, Draw, Hypothesis, Pool};
 pub use exact::Exact;
-pub use setup::{Forecasts, Frame, Setup};
+pub use setup::{Forecast, Forecasts, Frame, Setup};
 pub use mixture::{Mixture, rectangular, resolution};
 pub use noisy::{Advantage, Evaluation, Noisy, NoisyChoice, NoisyPolicy, NoisyTest};
 pub use plan::{Choice, Depth, Planner};

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use super::draws::Draw;
 use crate::circuit::NodeId;
-use crate::fault::{Catalogue, Remedy};
+use crate::fault::{Catalogue, Effect, Fault, Remedy};
 use crate::instrument::{Connection, Function, Grip, Meter};
 use crate::rig::{Attachments, Jumper, PumpState, Rig, RigError, Tap};
 use crate::vehicle::{ElementId, Key, PartId, Vehicle};
@@ -28,6 +28,8 @@ pub struct Setup {
     pub jumper: Option<(NodeId, NodeId, u64)>,
     /// Repairs done so far.
     pub remedies: Vec<(PartId, Option<ElementId>, Remedy)>,
+    /// How long it has stood so, roughly, s: joints under load grow warm and batteries sag.
+    pub stood_s: u16,
 }
 
 impl Default for Setup {
@@ -40,9 +42,15 @@ impl Default for Setup {
             handled: BTreeMap::new(),
             jumper: None,
             remedies: Vec::new(),
+            stood_s: 0,
         }
     }
 }
+
+/// Times a setup is forecast at, s, each standing for those up to the second number.
+const STOOD_S: [(u16, f64); 4] = [(0, 12.0), (30, 60.0), (120, 300.0), (600, f64::INFINITY)];
+/// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
+const FED_S: f64 = 10.0;
 
 impl Setup {
     /// Key on, with the pump commanded by service tool or not.
@@ -51,10 +59,27 @@ impl Setup {
         Setup { key: Key::On, pump, ..Setup::default() }
     }
 
+    /// The same setup after it has stood for a while.
+    #[must_use]
+    pub fn after(mut self, seconds: f64) -> Setup {
+        let time = STOOD_S.iter().find(|&&(_, up_to)| seconds <= up_to);
+        self.stood_s = time.map_or(0, |&(stood_s, _)| stood_s);
+        self
+    }
+
     /// Puts a drawn vehicle into this setup.
     pub fn rig(&self, vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, draw: &Draw) -> Result<Rig, RigError> {
-        let faults = draw.fault.into_iter().collect();
+        let none = Attachments::none();
+        let faults: Vec<Fault> = draw.fault.into_iter().collect();
+        let shorted = faults.iter().any(|fault| catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort);
         let mut rig = Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), draw.seed, draw.conditions, faults)?;
+        if shorted {
+            // It has blown what it will blow before it comes in.
+            rig.turn_key(Key::Off, &none)?;
+            rig.turn_key(Key::On, &none)?;
+            rig.command_pump(true);
+            rig.wait(FED_S, &none)?;
+        }
         for (&part, &times) in &self.handled {
             for _ in 0..times {
                 rig.handle(part);
@@ -67,7 +92,6 @@ impl Setup {
             rig.cure(part, element, remedy);
         }
         rig.set_jumper(self.jumper.map(|(a, b, bits)| Jumper { a, b, ohms: f64::from_bits(bits) }));
-        let none = Attachments::none();
         // Turned off a moment ago, so that turning it on runs no new prime.
         rig.turn_key(Key::Off, &none)?;
         match self.key {
@@ -79,6 +103,9 @@ impl Setup {
             Key::Run => {
                 rig.turn_key(Key::Run, &none)?;
             }
+        }
+        if self.stood_s > 0 {
+            rig.wait(f64::from(self.stood_s), &none)?;
         }
         Ok(rig)
     }
@@ -128,13 +155,31 @@ impl Frame {
     }
 }
 
-/// Frames of a list of draws, worked out as they are asked for.
+/// What a draw predicts, and what it would predict if its fault were somewhat worse.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Forecast {
+    /// As drawn.
+    pub frame: Frame,
+    /// With the severity moved by one standard deviation of what the draw stands for; nothing for a fault without
+    /// degrees.
+    pub worse: Option<Frame>,
+}
+
+/// How far one draw's forecast has come.
+#[derive(Clone, Debug)]
+enum Slot {
+    Unasked,
+    Unsolved,
+    Known(Arc<Forecast>),
+}
+
+/// Forecasts of a list of draws, worked out as they are asked for.
 #[derive(Debug)]
 pub struct Forecasts {
     vehicle: Arc<Vehicle>,
     catalogue: Arc<Catalogue>,
     draws: Vec<Draw>,
-    known: BTreeMap<Setup, Vec<Option<Arc<Frame>>>>,
+    known: BTreeMap<Setup, Vec<Slot>>,
     solved: u64,
 }
 
@@ -163,30 +208,33 @@ impl Forecasts {
         &self.vehicle
     }
 
-    /// Circuits solved so far.
+    /// Vehicles solved so far.
     #[must_use]
     pub fn solved(&self) -> u64 {
         self.solved
     }
 
-    /// What each draw predicts for a setup; nothing for one that has no solution.
-    pub fn frames(&mut self, setup: &Setup) -> Vec<Option<Arc<Frame>>> {
-        if let Some(known) = self.known.get(setup) {
-            return known.clone();
+    /// What each draw of those `asked` predicts for a setup; nothing for one not asked or without solution.
+    pub fn of(&mut self, setup: &Setup, asked: impl Fn(usize) -> bool) -> Vec<Option<Arc<Forecast>>> {
+        let slots = self.known.entry(setup.clone()).or_insert_with(|| vec![Slot::Unasked; self.draws.len()]);
+        let mut forecasts = Vec::with_capacity(self.draws.len());
+        for (index, slot) in slots.iter_mut().enumerate() {
+            if matches!(slot, Slot::Unasked) && asked(index) {
+                self.solved += 1;
+                let found = forecast(&self.vehicle, &self.catalogue, setup, &self.draws[index]);
+                *slot = found.map_or(Slot::Unsolved, |forecast| Slot::Known(Arc::new(forecast)));
+            }
+            forecasts.push(match slot {
+                Slot::Known(forecast) => Some(Arc::clone(forecast)),
+                Slot::Unasked | Slot::Unsolved => None,
+            });
         }
-        let solve = |draw: &Draw| {
-            let rig = setup.rig(&self.vehicle, &self.catalogue, draw).ok()?;
-            Frame::of(rig).ok().map(Arc::new)
-        };
-        let frames: Vec<Option<Arc<Frame>>> = self.draws.iter().map(solve).collect();
-        self.solved += frames.len() as u64;
-        self.known.insert(setup.clone(), frames.clone());
-        frames
+        forecasts
     }
 
     /// What a meter on a function that draws or sends a current shows for each draw, before its own errors; the
     /// outer nothing for a draw without solution, the inner for an overload.
-    pub fn meter(&mut self, setup: &Setup, function: Function, red: NodeId, black: NodeId) -> Vec<Option<Option<f64>>> {
+    pub fn meter(&mut self, setup: &Setup, function: Function, red: NodeId, black: NodeId, asked: impl Fn(usize) -> bool) -> Vec<Option<Option<f64>>> {
         let grip = Grip { ohms: 0.02 };
         let connection = Connection {
             function,
@@ -195,7 +243,10 @@ impl Forecasts {
             red_grip: grip,
             black_grip: grip,
         };
-        let read = |draw: &Draw| {
+        let read = |(index, draw): (usize, &Draw)| {
+            if !asked(index) {
+                return None;
+            }
             let mut rig = setup.rig(&self.vehicle, &self.catalogue, draw).ok()?;
             let meter = Meter::new(draw.seed);
             let mut shown = None;
@@ -212,7 +263,7 @@ impl Forecasts {
             }
             Some(shown)
         };
-        let read: Vec<Option<Option<f64>>> = self.draws.iter().map(read).collect();
+        let read: Vec<Option<Option<f64>>> = self.draws.iter().enumerate().map(read).collect();
         self.solved += read.len() as u64;
         read
     }
@@ -231,4 +282,10 @@ impl Forecasts {
         self.solved += self.draws.len() as u64;
         self.draws.iter().map(|draw| drive(draw).unwrap_or_default()).collect()
     }
+}
+
+fn forecast(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, setup: &Setup, draw: &Draw) -> Option<Forecast> {
+    let frame = Frame::of(setup.rig(vehicle, catalogue, draw).ok()?).ok()?;
+    let worse = draw.worse(catalogue).and_then(|worse| Frame::of(setup.rig(vehicle, catalogue, &worse).ok()?).ok());
+    Some(Forecast { frame, worse })
 }

@@ -22,6 +22,9 @@ pub(super) struct Track {
     passing: bool,
     clamped: Option<PartId>,
     zeroed: bool,
+    /// Clock when the pump was last switched, and now, s.
+    since_s: f64,
+    now_s: f64,
     /// A lamp or bulb hangs on the circuit.
     loaded: bool,
     /// Something was done that the forecasts do not know of.
@@ -40,7 +43,7 @@ impl Track {
         }
         let mut setup = self.setup.clone();
         setup.pump |= self.primed;
-        Some(setup)
+        Some(if self.primed { setup } else { setup.after(self.now_s - self.since_s) })
     }
 
     pub fn clamped(&self) -> Option<PartId> {
@@ -57,8 +60,18 @@ impl Track {
     }
 
     pub fn apply(&mut self, vehicle: &Vehicle, entry: &Entry) {
+        let running = self.setup.pump || self.setup.key == Key::Run;
+        self.now_s = entry.clock_s;
         self.primed = false;
         self.passing = false;
+        self.follow(vehicle, entry);
+        if (self.setup.pump || self.setup.key == Key::Run) != running || !running {
+            // Without current nothing grows warm; what happens during a switching action happens at its end.
+            self.since_s = entry.clock_s;
+        }
+    }
+
+    fn follow(&mut self, vehicle: &Vehicle, entry: &Entry) {
         match &entry.action {
             Action::Key(key) => self.turn(*key, entry),
             Action::PumpTool(on) => self.setup.pump = *on,
