@@ -315,6 +315,16 @@ impl Account {
         Some(self.valued(&predicted, &Reading { value, sigma, gross }))
     }
 
+    /// The forecasts of each hypothesis's draws for a setup, with the probability of each.
+    pub(super) fn frames_by_hypothesis(&mut self, setup: &Setup) -> Vec<Vec<(f64, Arc<Forecast>)>> {
+        let forecasts = self.forecasts_of(setup);
+        let mut all = vec![Vec::new(); self.hypotheses.len()];
+        for ((known, p), &h) in forecasts.into_iter().zip(self.belief.draws()).zip(self.belief.hypothesis_of()) {
+            all[h].extend(known.map(|known| (p, known)));
+        }
+        all
+    }
+
     /// What each draw that is asked predicts of one quantity. Tolerance is what differs between sound vehicles, taken as
     /// often as `load` is larger than theirs: volts lost in a joint go with the current.
     fn predicted(
@@ -336,7 +346,7 @@ impl Account {
         let one = |known: &Option<Arc<Forecast>>| {
             let known = known.as_ref()?;
             let share = libm::fabs(load(&known.frame)) / usual;
-            let scale = if share.is_finite() { share.min(MOST) } else { 1.0 };
+            let scale = if share.is_finite() { share.clamp(1.0, MOST) } else { 1.0 };
             let worse = known.worse.as_ref().map(&quantity);
             Some(Predicted::new(quantity(&known.frame), worse, &sound, scale))
         };

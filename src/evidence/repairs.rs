@@ -1,7 +1,6 @@
 //! The repairs that could be right, what each costs, and which fault each cures.
 
 use super::draws::Hypothesis;
-use crate::bay::TIMES;
 use crate::fault::{Catalogue, Remedy};
 use crate::vehicle::{AccessId, PartId, Vehicle};
 
@@ -105,10 +104,4 @@ fn whole(vehicle: &Vehicle, repair: &Repair) -> f64 {
 /// Minor units of money that one minute of labour costs.
 pub(super) fn per_minute(vehicle: &Vehicle) -> f64 {
     (vehicle.labour_per_hour.0 as f64 / 60.0).max(1.0)
-}
-
-/// Minutes of handing a vehicle back with a road test before.
-#[must_use]
-pub(super) fn closing_minutes() -> f64 {
-    (TIMES.drive + TIMES.handover) / 60.0
 }
