@@ -21,7 +21,9 @@ impl Belief {
     #[must_use]
     pub fn new(prior: &[f64], draws: usize) -> Belief {
         let draws = draws.max(1);
-        let of: Vec<usize> = (0..prior.len() * draws).map(|index| index / draws).collect();
+        let of: Vec<usize> = (0..prior.len() * draws)
+            .map(|index| index / draws)
+            .collect();
         let weights: Vec<f64> = of.iter().map(|&h| prior[h] / draws as f64).collect();
         Belief::weighted(of, &weights)
     }

@@ -72,13 +72,19 @@ impl Hypothesis {
     #[must_use]
     pub fn of(catalogue: &Catalogue, fault: &Fault) -> Hypothesis {
         let band = Band::of(share_of(catalogue, fault));
-        Hypothesis::Fault { kind: fault.kind, site: fault.site, band }
+        Hypothesis::Fault {
+            kind: fault.kind,
+            site: fault.site,
+            band,
+        }
     }
 
     /// What cures it: every single thing that would.
     #[must_use]
     pub fn cures(&self, vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<(PartId, Remedy)> {
-        let Hypothesis::Fault { kind, site, .. } = self else { return Vec::new() };
+        let Hypothesis::Fault { kind, site, .. } = self else {
+            return Vec::new();
+        };
         let cures = catalogue.kinds[kind.0].cures.iter().filter_map(|cure| {
             let part = match &cure.part {
                 None => site.part,
@@ -99,7 +105,9 @@ fn share_of(catalogue: &Catalogue, fault: &Fault) -> f64 {
     }
     match range.spread {
         fault::Spread::Linear => (fault.severity - range.min) / (range.max - range.min),
-        fault::Spread::Log => libm::log(fault.severity / range.min) / libm::log(range.max / range.min),
+        fault::Spread::Log => {
+            libm::log(fault.severity / range.min) / libm::log(range.max / range.min)
+        }
     }
 }
 
@@ -133,7 +141,11 @@ impl Draw {
         // The draw lies anywhere in its part, and so does what it stands for: the difference of two even values.
         let share = self.share + self.width / 6.0_f64.sqrt();
         let severity = severity_at(&kind.severity, share);
-        Some(Draw { fault: Some(Fault { severity, ..fault }), share, ..self.clone() })
+        Some(Draw {
+            fault: Some(Fault { severity, ..fault }),
+            share,
+            ..self.clone()
+        })
     }
 }
 
@@ -159,11 +171,20 @@ impl Pool {
         let mut groups = Vec::new();
         for (index, sites) in fault::sites(vehicle, catalogue).iter().enumerate() {
             for &site in sites {
-                groups.push(draw_group(vehicle, catalogue, Some((KindId(index), site)), count)?);
+                groups.push(draw_group(
+                    vehicle,
+                    catalogue,
+                    Some((KindId(index), site)),
+                    count,
+                )?);
             }
         }
         groups.push(draw_group(vehicle, catalogue, None, 2 * count)?);
-        Ok(Pool { vehicle: Arc::clone(vehicle), catalogue: Arc::clone(catalogue), groups })
+        Ok(Pool {
+            vehicle: Arc::clone(vehicle),
+            catalogue: Arc::clone(catalogue),
+            groups,
+        })
     }
 
     /// The vehicle all draws are of.
@@ -181,7 +202,11 @@ impl Pool {
     /// What can be wrong at a level when the customer has told `symptoms`: hypotheses, their belief over draws, and the
     /// draws. Without any symptom told, every draw that shows something counts alike.
     #[must_use]
-    pub fn after_complaint(&self, level: u8, told: &[Symptom]) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
+    pub fn after_complaint(
+        &self,
+        level: u8,
+        told: &[Symptom],
+    ) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
         let fits = |draw: &Draw| draw.symptoms.iter().take(2).eq(told.iter());
         let mut chosen = self.weigh(level);
         if !told.is_empty() {
@@ -191,17 +216,28 @@ impl Pool {
         }
         let faults: f64 = chosen.iter().map(|(weight, _)| weight).sum();
         let healthy = self.groups.last().map_or(&[][..], Vec::as_slice);
-        let share = if faults > 0.0 { NOTHING_WRONG * faults / healthy.len().max(1) as f64 } else { 1.0 };
+        let share = if faults > 0.0 {
+            NOTHING_WRONG * faults / healthy.len().max(1) as f64
+        } else {
+            1.0
+        };
         chosen.extend(healthy.iter().map(|draw| (share, draw)));
         let named: Vec<Hypothesis> = chosen
             .iter()
-            .map(|(_, draw)| draw.fault.map_or(Hypothesis::Nothing, |fault| Hypothesis::of(&self.catalogue, &fault)))
+            .map(|(_, draw)| {
+                draw.fault.map_or(Hypothesis::Nothing, |fault| {
+                    Hypothesis::of(&self.catalogue, &fault)
+                })
+            })
             .collect();
         let mut hypotheses = named.clone();
         hypotheses.sort_unstable();
         hypotheses.dedup();
         // Every name is in the list it was taken from.
-        let of = named.iter().map(|name| hypotheses.binary_search(name).unwrap_or(0)).collect();
+        let of = named
+            .iter()
+            .map(|name| hypotheses.binary_search(name).unwrap_or(0))
+            .collect();
         let weights: Vec<f64> = chosen.iter().map(|(weight, _)| *weight).collect();
         let draws = chosen.into_iter().map(|(_, draw)| draw.clone()).collect();
         (hypotheses, Belief::weighted(of, &weights), draws)
@@ -217,15 +253,23 @@ impl Pool {
         }
         let mut chosen = Vec::new();
         for group in &self.groups {
-            let Some(fault) = group.first().and_then(|draw| draw.fault) else { continue };
+            let Some(fault) = group.first().and_then(|draw| draw.fault) else {
+                continue;
+            };
             let kind = &kinds[fault.kind.0];
             if !kind.levels.contains(&level) {
                 continue;
             }
             let single = kind.severity.min == kind.severity.max || kind.effect.has_no_degrees();
-            let drawn: Vec<&Draw> =
-                group.iter().filter(|draw| single || (draw.share >= from && draw.share <= to)).collect();
-            let showing: Vec<&Draw> = drawn.iter().copied().filter(|draw| !draw.symptoms.is_empty()).collect();
+            let drawn: Vec<&Draw> = group
+                .iter()
+                .filter(|draw| single || (draw.share >= from && draw.share <= to))
+                .collect();
+            let showing: Vec<&Draw> = drawn
+                .iter()
+                .copied()
+                .filter(|draw| !draw.symptoms.is_empty())
+                .collect();
             if showing.is_empty() {
                 continue;
             }
@@ -248,8 +292,13 @@ fn draw_group(
     count: usize,
 ) -> Result<Vec<Draw>, RigError> {
     let name = what.map_or_else(String::new, |(kind, site)| {
-        let leg = site.element.map_or("", |element| vehicle.elements[element.0].leg.as_str());
-        format!("{} {} {leg}", catalogue.kinds[kind.0].id, vehicle.parts[site.part.0].id)
+        let leg = site
+            .element
+            .map_or("", |element| vehicle.elements[element.0].leg.as_str());
+        format!(
+            "{} {} {leg}",
+            catalogue.kinds[kind.0].id, vehicle.parts[site.part.0].id
+        )
     });
     (0..count)
         .map(|index| {
@@ -261,15 +310,34 @@ fn draw_group(
             let share = (index as f64 + stream.unit()) / count as f64;
             let fault = what.map(|(kind, site)| {
                 let kind_of = &catalogue.kinds[kind.0];
-                let severity =
-                    if kind_of.effect.has_no_degrees() { 1.0 } else { severity_at(&kind_of.severity, share) };
-                Fault { kind, site, severity }
+                let severity = if kind_of.effect.has_no_degrees() {
+                    1.0
+                } else {
+                    severity_at(&kind_of.severity, share)
+                };
+                Fault {
+                    kind,
+                    site,
+                    severity,
+                }
             });
             let faults = fault.into_iter().collect();
-            let mut rig =
-                Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), seed, conditions, faults)?;
+            let mut rig = Rig::new(
+                Arc::clone(vehicle),
+                Arc::clone(catalogue),
+                seed,
+                conditions,
+                faults,
+            )?;
             let symptoms = rig.drive()?.symptoms(vehicle.engine.fade_fraction);
-            Ok(Draw { fault, share, width: 1.0 / count as f64, seed, conditions, symptoms })
+            Ok(Draw {
+                fault,
+                share,
+                width: 1.0 / count as f64,
+                seed,
+                conditions,
+                symptoms,
+            })
         })
         .collect()
 }

@@ -68,12 +68,19 @@ impl Gross {
             Some(Tip::BackProbe) => 0.08,
         };
         let chance = 1.0 - (1.0 - bad(tips[0])) * (1.0 - bad(tips[1]));
-        Gross { chance: if proved { 0.01 } else { chance }, nothing: 0.6, width: 16.0 }
+        Gross {
+            chance: if proved { 0.01 } else { chance },
+            nothing: 0.6,
+            width: 16.0,
+        }
     }
 
     fn log_density(&self, y: f64) -> f64 {
         let spread = libm::log((1.0 - self.nothing) / self.width);
-        log_add_exp(spread, libm::log(self.nothing) + normal_log_density(y, 0.0, SLACK.floating_v))
+        log_add_exp(
+            spread,
+            libm::log(self.nothing) + normal_log_density(y, 0.0, SLACK.floating_v),
+        )
     }
 }
 
@@ -119,12 +126,20 @@ impl Predicted {
                 own += *slope * *slope;
             }
         }
-        Predicted { mean, slopes, own: SLACK.own_tolerance * own.sqrt() }
+        Predicted {
+            mean,
+            slopes,
+            own: SLACK.own_tolerance * own.sqrt(),
+        }
     }
 
     /// A prediction that is known as it stands.
     pub fn plain(mean: f64) -> Predicted {
-        Predicted { mean, slopes: [0.0; NUISANCES], own: 0.0 }
+        Predicted {
+            mean,
+            slopes: [0.0; NUISANCES],
+            own: 0.0,
+        }
     }
 }
 
@@ -142,7 +157,10 @@ impl Default for Shared {
         for (i, row) in covariance.iter_mut().enumerate() {
             row[i] = 1.0;
         }
-        Shared { mean: [0.0; NUISANCES], covariance }
+        Shared {
+            mean: [0.0; NUISANCES],
+            covariance,
+        }
     }
 }
 
@@ -150,7 +168,12 @@ impl Shared {
     /// Expected reading, and how it varies together with each nuisance.
     fn predict(&self, predicted: &Predicted) -> (f64, [f64; NUISANCES]) {
         let slopes = &predicted.slopes;
-        let along = self.mean.iter().zip(slopes).map(|(m, s)| m * s).sum::<f64>();
+        let along = self
+            .mean
+            .iter()
+            .zip(slopes)
+            .map(|(m, s)| m * s)
+            .sum::<f64>();
         let mut together = [0.0; NUISANCES];
         for (sum, row) in together.iter_mut().zip(&self.covariance) {
             *sum = row.iter().zip(slopes).map(|(c, s)| c * s).sum();
@@ -175,15 +198,25 @@ impl Reading {
     pub fn judge(&self, predicted: &Predicted, shared: &Shared) -> (f64, Shared) {
         let (mean, together) = shared.predict(predicted);
         let variance = self.variance(predicted, &together);
-        let right = libm::log1p(-self.gross.chance) + normal_log_density(self.value, mean, variance.sqrt());
+        let right =
+            libm::log1p(-self.gross.chance) + normal_log_density(self.value, mean, variance.sqrt());
         let log = log_add_exp(right, self.gross_log());
         let mut after = shared.clone();
-        after.learn(&together, self.value - mean, variance, libm::exp(right - log));
+        after.learn(
+            &together,
+            self.value - mean,
+            variance,
+            libm::exp(right - log),
+        );
         (log, after)
     }
 
     fn variance(&self, predicted: &Predicted, together: &[f64; NUISANCES]) -> f64 {
-        let shared: f64 = together.iter().zip(&predicted.slopes).map(|(c, s)| c * s).sum();
+        let shared: f64 = together
+            .iter()
+            .zip(&predicted.slopes)
+            .map(|(c, s)| c * s)
+            .sum();
         let fixed = SLACK.run_fixed * SLACK.run_fixed + predicted.own * predicted.own;
         shared.max(0.0) + self.sigma * self.sigma + fixed
     }
@@ -202,8 +235,16 @@ impl Reading {
         let mut last = 0.0;
         let mut chances = Vec::with_capacity(edges.len() - 1);
         for (bin, ends) in edges.windows(2).enumerate() {
-            let up_to = if bin + 2 == edges.len() { 1.0 } else { normal_below((ends[1] - mean) / sigma) };
-            let zero = if ends[0] <= 0.0 && ends[1] > 0.0 { gross.nothing } else { 0.0 };
+            let up_to = if bin + 2 == edges.len() {
+                1.0
+            } else {
+                normal_below((ends[1] - mean) / sigma)
+            };
+            let zero = if ends[0] <= 0.0 && ends[1] > 0.0 {
+                gross.nothing
+            } else {
+                0.0
+            };
             let wide = zero + (1.0 - gross.nothing) * (ends[1] - ends[0]) / whole;
             chances.push((1.0 - gross.chance) * (up_to - last) + gross.chance * wide);
             last = up_to;
@@ -216,7 +257,10 @@ impl Reading {
 pub(super) fn meter_sigma(function: Function, value: f64) -> f64 {
     let size = libm::fabs(value);
     let last = function.ranges().saturating_sub(1);
-    let range = function.full_scales().position(|full| size <= full).unwrap_or(last);
+    let range = function
+        .full_scales()
+        .position(|full| size <= full)
+        .unwrap_or(last);
     OF_LIMIT * function.stated_error(range, value)
 }
 
@@ -239,7 +283,9 @@ const SOUNDS: [&str; 7] = [
 
 /// The sound that some lines tell of.
 pub(super) fn sound(said: &[String]) -> Option<usize> {
-    let silent = |line: &String| line.contains("othing from the tank") || line.contains("from the tank nothing");
+    let silent = |line: &String| {
+        line.contains("othing from the tank") || line.contains("from the tank nothing")
+    };
     let heard = |sound: &str| said.iter().any(|line| line.contains(sound));
     let found = SOUNDS.iter().position(|sound| heard(sound));
     found.or_else(|| said.iter().any(silent).then_some(0))
@@ -258,7 +304,8 @@ pub(super) fn sound_log(frame: &Frame, heard: usize) -> f64 {
 
 /// Natural logarithm of the chance that a driver notices `noticed` where the forecast is `due`.
 pub(super) fn drive_log(due: &[Symptom], noticed: &[Symptom]) -> f64 {
-    let one_sided = |a: &[Symptom], b: &[Symptom]| a.iter().filter(|symptom| !b.contains(symptom)).count();
+    let one_sided =
+        |a: &[Symptom], b: &[Symptom]| a.iter().filter(|symptom| !b.contains(symptom)).count();
     libm::log(match one_sided(due, noticed) + one_sided(noticed, due) {
         0 => 1.0 - SLACK.noticed,
         1 | 2 => 0.2 * SLACK.noticed,
@@ -283,18 +330,37 @@ pub(super) fn look_log(
         let due = here.and_then(|fault| clue(catalogue, fault, sense));
         let shown = |text: &str| said.iter().any(|line| line == text);
         let mut explained = false;
-        for sign in catalogue.signs.iter().filter(|sign| sign.sense == sense && sign.on.contains(&kind)) {
-            let chance = if due == Some(sign.text.as_str()) { 1.0 } else { sign.share };
+        for sign in catalogue
+            .signs
+            .iter()
+            .filter(|sign| sign.sense == sense && sign.on.contains(&kind))
+        {
+            let chance = if due == Some(sign.text.as_str()) {
+                1.0
+            } else {
+                sign.share
+            };
             explained |= due == Some(sign.text.as_str());
             let chance = chance.clamp(SLACK.missed, 1.0 - SLACK.missed);
-            log += libm::log(if shown(&sign.text) { chance } else { 1.0 - chance });
+            log += libm::log(if shown(&sign.text) {
+                chance
+            } else {
+                1.0 - chance
+            });
         }
         if let Some(text) = due.filter(|_| !explained) {
-            log += libm::log(if shown(text) { 1.0 - SLACK.missed } else { SLACK.missed });
+            log += libm::log(if shown(text) {
+                1.0 - SLACK.missed
+            } else {
+                SLACK.missed
+            });
         }
         // Lines of faults that this draw does not have, and that no sound part shows.
         let strange = said.iter().filter(|line| {
-            let sign = catalogue.signs.iter().any(|sign| sign.sense == sense && sign.text == **line);
+            let sign = catalogue
+                .signs
+                .iter()
+                .any(|sign| sign.sense == sense && sign.text == **line);
             !sign && due != Some(line.as_str()) && is_clue(catalogue, kind, sense, line)
         });
         log += libm::log(SLACK.missed) * strange.count() as f64;
@@ -303,13 +369,30 @@ pub(super) fn look_log(
 }
 
 fn is_clue(catalogue: &Catalogue, kind: Kind, sense: Sense, line: &str) -> bool {
-    let kinds = catalogue.kinds.iter().filter(|fault| fault.on.contains(&kind));
-    kinds.flat_map(|fault| &fault.clues).any(|clue| clue.sense == sense && clue.text == line)
+    let kinds = catalogue
+        .kinds
+        .iter()
+        .filter(|fault| fault.on.contains(&kind));
+    kinds
+        .flat_map(|fault| &fault.clues)
+        .any(|clue| clue.sense == sense && clue.text == line)
 }
 
 /// Whether a window that shows an open fuse was looked into, and what a draw says of it.
-pub(super) fn fuse_log(frame: &Frame, fault: Option<&Fault>, catalogue: &Catalogue, part: PartId, open: bool) -> f64 {
-    let blown = fault.is_some_and(|f| f.site.part == part && catalogue.kinds[f.kind.0].effect == Effect::FuseBlown);
+pub(super) fn fuse_log(
+    frame: &Frame,
+    fault: Option<&Fault>,
+    catalogue: &Catalogue,
+    part: PartId,
+    open: bool,
+) -> f64 {
+    let blown = fault.is_some_and(|f| {
+        f.site.part == part && catalogue.kinds[f.kind.0].effect == Effect::FuseBlown
+    });
     let due = blown || frame.open_fuses.contains(&part);
-    libm::log(if due == open { 1.0 - SLACK.missed } else { SLACK.missed })
+    libm::log(if due == open {
+        1.0 - SLACK.missed
+    } else {
+        SLACK.missed
+    })
 }

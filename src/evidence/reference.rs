@@ -51,7 +51,13 @@ struct Size {
     bits: f64,
 }
 
-const SIZE: Size = Size { hypotheses: 128, tests: 48, outcomes: 4, cuts: 16, bits: 0.02 };
+const SIZE: Size = Size {
+    hypotheses: 128,
+    tests: 48,
+    outcomes: 4,
+    cuts: 16,
+    bits: 0.02,
+};
 
 /// Key off, key on, pump commanded.
 const MODES: [u8; 3] = [0, 1, 2];
@@ -89,14 +95,19 @@ pub enum Next {
 
 impl Reference {
     /// The problem as an account of an attempt stands, with access work `done`.
-    pub fn new(account: &mut Account, done: &BTreeSet<AccessId>) -> Result<Reference, ProblemError> {
+    pub fn new(
+        account: &mut Account,
+        done: &BTreeSet<AccessId>,
+    ) -> Result<Reference, ProblemError> {
         let vehicle = std::sync::Arc::clone(account.forecasts().vehicle());
         let (kept, dropped) = likeliest(&account.belief().probabilities());
         let prior: Vec<f64> = kept.iter().map(|&(_, p)| p).collect();
         let extra = Extra::of(&vehicle);
         let mut tests: Vec<(f64, Probe, Test)> = Vec::new();
         for (probe, predicted) in predictions(account, &vehicle, &kept) {
-            let Some((bits, outcomes)) = ranges(&prior, &predicted) else { continue };
+            let Some((bits, outcomes)) = ranges(&prior, &predicted) else {
+                continue;
+            };
             let test = extra.test(&vehicle, probe, outcomes);
             let works: f64 = test.cost + extra.missing(&test, done);
             tests.push((bits / works, probe, test));
@@ -148,7 +159,11 @@ impl Reference {
     /// Where the attempt stands.
     #[must_use]
     pub fn state(&self) -> super::State {
-        super::State { done: self.done, mode: self.mode, ..self.problem.start() }
+        super::State {
+            done: self.done,
+            mode: self.mode,
+            ..self.problem.start()
+        }
     }
 
     /// What to do next, looking ahead on at most `limit` states.
@@ -161,7 +176,11 @@ impl Reference {
             Choice::Test(test) => Next::Probe(self.probes[test]),
             Choice::Stop(repair) => Next::Repair(repair),
         };
-        Advice { next, minutes, work: planner.work() }
+        Advice {
+            next,
+            minutes,
+            work: planner.work(),
+        }
     }
 
     /// What the job is expected to cost if this is done next and the reference after it, minutes; nothing for a test it
@@ -170,7 +189,9 @@ impl Reference {
     pub fn minutes_after(&self, next: Next, depth: Depth, limit: u64) -> Option<f64> {
         let choice = match next {
             Next::Repair(repair) => Choice::Stop(repair),
-            Next::Probe(probe) => Choice::Test(self.probes.iter().position(|known| *known == probe)?),
+            Next::Probe(probe) => {
+                Choice::Test(self.probes.iter().position(|known| *known == probe)?)
+            }
         };
         Some(Planner::new(&self.problem, limit).q(depth, &self.state(), choice))
     }
@@ -190,12 +211,19 @@ fn likeliest(p: &[f64]) -> (Vec<(usize, f64)>, f64) {
 }
 
 /// What the kept hypotheses predict of every probe.
-fn predictions(account: &mut Account, vehicle: &Vehicle, kept: &[(usize, f64)]) -> Vec<(Probe, Vec<Predicted>)> {
+fn predictions(
+    account: &mut Account,
+    vehicle: &Vehicle,
+    kept: &[(usize, f64)],
+) -> Vec<(Probe, Vec<Predicted>)> {
     /// Litres an hour in a cubic metre a second.
     const LITRES_AN_HOUR: f64 = 3.6e6;
     let mut all = Vec::new();
     for pump in [true, false] {
-        let setup = Setup { remedies: account.setup().remedies.clone(), ..Setup::key_on(pump) };
+        let setup = Setup {
+            remedies: account.setup().remedies.clone(),
+            ..Setup::key_on(pump)
+        };
         let frames = account.frames_by_hypothesis(&setup);
         let mut add = |probe, sigma: f64, quantity: &dyn Fn(&Frame) -> f64| {
             let one = |&(h, _): &(usize, f64)| spread(&frames[h], sigma, quantity);
@@ -208,28 +236,46 @@ fn predictions(account: &mut Account, vehicle: &Vehicle, kept: &[(usize, f64)]) 
             }
         }
         if pump {
-            add(Probe::Listen, 0.05, &|frame| frame.pump.rad_s * 60.0 / core::f64::consts::TAU / frame.usual_rpm);
+            add(Probe::Listen, 0.05, &|frame| {
+                frame.pump.rad_s * 60.0 / core::f64::consts::TAU / frame.usual_rpm
+            });
             add(Probe::Pressure, 5.0, &|frame| frame.pump.rail_pa / 1e3);
-            add(Probe::Flow, 2.0, &|frame| frame.pump.return_m3_s * LITRES_AN_HOUR);
+            add(Probe::Flow, 2.0, &|frame| {
+                frame.pump.return_m3_s * LITRES_AN_HOUR
+            });
         }
     }
     all
 }
 
 /// Mean and spread of a quantity over the draws of a hypothesis, the instrument included.
-fn spread(frames: &[(f64, std::sync::Arc<super::Forecast>)], sigma: f64, quantity: &dyn Fn(&Frame) -> f64) -> Predicted {
+fn spread(
+    frames: &[(f64, std::sync::Arc<super::Forecast>)],
+    sigma: f64,
+    quantity: &dyn Fn(&Frame) -> f64,
+) -> Predicted {
     let (mut whole, mut mean) = (0.0, 0.0);
     for (p, known) in frames {
         whole += p;
         mean += p * quantity(&known.frame);
     }
     if whole <= 0.0 {
-        return Predicted { mean: 0.0, sigma: 1e3 };
+        return Predicted {
+            mean: 0.0,
+            sigma: 1e3,
+        };
     }
     mean /= whole;
     let square = |x: f64| x * x;
-    let variance = frames.iter().map(|(p, known)| p * square(quantity(&known.frame) - mean)).sum::<f64>() / whole;
-    Predicted { mean, sigma: (variance + sigma * sigma).sqrt() }
+    let variance = frames
+        .iter()
+        .map(|(p, known)| p * square(quantity(&known.frame) - mean))
+        .sum::<f64>()
+        / whole;
+    Predicted {
+        mean,
+        sigma: (variance + sigma * sigma).sqrt(),
+    }
 }
 
 /// The ranges that tell most, and in which of them each hypothesis falls most likely; nothing if none tells anything.
@@ -238,8 +284,10 @@ fn ranges(prior: &[f64], predicted: &[Predicted]) -> Option<(f64, Vec<u8>)> {
     means.sort_by(f64::total_cmp);
     let (low, high) = (means.first()? - 1.0, means.last()? + 1.0);
     // The widest gaps between neighbouring predictions are where ranges may end.
-    let mut gaps: Vec<(f64, f64)> =
-        means.windows(2).map(|pair| (pair[1] - pair[0], f64::midpoint(pair[0], pair[1]))).collect();
+    let mut gaps: Vec<(f64, f64)> = means
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0], f64::midpoint(pair[0], pair[1])))
+        .collect();
     gaps.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.total_cmp(&b.1)));
     gaps.truncate(SIZE.cuts);
     let chances = |cuts: &[f64]| {
@@ -257,7 +305,10 @@ fn ranges(prior: &[f64], predicted: &[Predicted]) -> Option<(f64, Vec<u8>)> {
             more.push(cut);
             expected_bits(prior, &chances(&more))
         };
-        let tried = gaps.iter().filter(|(gap, _)| *gap > 0.0).map(|&(_, cut)| (with(cut), cut));
+        let tried = gaps
+            .iter()
+            .filter(|(gap, _)| *gap > 0.0)
+            .map(|&(_, cut)| (with(cut), cut));
         let best = tried.reduce(|best, next| if next.0 > best.0 { next } else { best });
         match best {
             Some((more, cut)) if more > bits + SIZE.bits => {
@@ -271,7 +322,8 @@ fn ranges(prior: &[f64], predicted: &[Predicted]) -> Option<(f64, Vec<u8>)> {
         return None;
     }
     let likeliest = |row: &Vec<f64>| {
-        let best = (0..row.len()).reduce(|best, next| if row[next] > row[best] { next } else { best });
+        let best =
+            (0..row.len()).reduce(|best, next| if row[next] > row[best] { next } else { best });
         u8::try_from(best.unwrap_or(0)).unwrap_or(0)
     };
     Some((bits, chances(&cuts).iter().map(likeliest).collect()))
@@ -290,10 +342,22 @@ impl Extra {
     const PROTECTION: usize = 3;
 
     fn of(vehicle: &Vehicle) -> Extra {
-        let mut works: Vec<f64> = vehicle.accesses.iter().map(|access| access.seconds / 60.0).collect();
-        let extra = [TIMES.tool_first, TIMES.leads, TIMES.gauge + TIMES.relieve, TIMES.protect];
+        let mut works: Vec<f64> = vehicle
+            .accesses
+            .iter()
+            .map(|access| access.seconds / 60.0)
+            .collect();
+        let extra = [
+            TIMES.tool_first,
+            TIMES.leads,
+            TIMES.gauge + TIMES.relieve,
+            TIMES.protect,
+        ];
         works.extend(extra.map(|seconds| seconds / 60.0));
-        Extra { accesses: vehicle.accesses.len(), works }
+        Extra {
+            accesses: vehicle.accesses.len(),
+            works,
+        }
     }
 
     fn bit(&self, work: usize) -> u128 {
@@ -305,30 +369,52 @@ impl Extra {
         let tool = self.bit(Self::TOOL);
         let (seconds, needs, mode) = match probe {
             Probe::Volts { point, pump } => {
-                let place = vehicle.nodes[node_index(point)].touch.map_or(vehicle.seat, |touch| touch.place);
-                let home = vehicle.nodes[node_index(vehicle.reference)].touch.map_or(vehicle.seat, |touch| touch.place);
+                let place = vehicle.nodes[node_index(point)]
+                    .touch
+                    .map_or(vehicle.seat, |touch| touch.place);
+                let home = vehicle.nodes[node_index(vehicle.reference)]
+                    .touch
+                    .map_or(vehicle.seat, |touch| touch.place);
                 let far = distance_m(vehicle, place, home) > 2.0 * LeadSet::STANDARD_REACH_M;
                 let leads = if far { self.bit(Self::LEADS) } else { 0 };
                 let both = reach(vehicle, place) | reach(vehicle, home) | leads;
-                (TIMES.read + TIMES.tip, both | if pump { tool } else { 0 }, if pump { 2 } else { 1 })
+                (
+                    TIMES.read + TIMES.tip,
+                    both | if pump { tool } else { 0 },
+                    if pump { 2 } else { 1 },
+                )
             }
             Probe::Listen => (TIMES.listen, tool, 2),
             Probe::Pressure => {
                 let gauge = self.bit(Self::GAUGE) | self.bit(Self::PROTECTION);
-                (TIMES.read, tool | gauge | reach_kind(vehicle, Kind::Injectors), 2)
+                (
+                    TIMES.read,
+                    tool | gauge | reach_kind(vehicle, Kind::Injectors),
+                    2,
+                )
             }
             Probe::Flow => {
-                let needs = tool | self.bit(Self::PROTECTION) | reach_kind(vehicle, Kind::ReturnLine);
+                let needs =
+                    tool | self.bit(Self::PROTECTION) | reach_kind(vehicle, Kind::ReturnLine);
                 // Half a minute of catching.
                 (TIMES.flow + 30.0, needs, 2)
             }
         };
-        Test { cost: seconds / 60.0, needs, mode: Some(mode), outcomes }
+        Test {
+            cost: seconds / 60.0,
+            needs,
+            mode: Some(mode),
+            outcomes,
+        }
     }
 
     fn missing(&self, test: &Test, done: &BTreeSet<AccessId>) -> f64 {
-        let needed = |index: &usize| test.needs >> index & 1 == 1 && !done.contains(&AccessId(*index));
-        (0..self.works.len()).filter(needed).map(|index| self.works[index]).sum()
+        let needed =
+            |index: &usize| test.needs >> index & 1 == 1 && !done.contains(&AccessId(*index));
+        (0..self.works.len())
+            .filter(needed)
+            .map(|index| self.works[index])
+            .sum()
     }
 }
 
@@ -344,7 +430,11 @@ fn reach_kind(vehicle: &Vehicle, kind: Kind) -> u128 {
 
 fn distance_m(vehicle: &Vehicle, a: PlaceId, b: PlaceId) -> f64 {
     let (a, b) = (vehicle.places[a.0].at_m, vehicle.places[b.0].at_m);
-    a.iter().zip(&b).map(|(a, b)| (a - b) * (a - b)).sum::<f64>().sqrt()
+    a.iter()
+        .zip(&b)
+        .map(|(a, b)| (a - b) * (a - b))
+        .sum::<f64>()
+        .sqrt()
 }
 
 /// Minutes from one state of key and pump to another.
@@ -355,7 +445,10 @@ fn modes() -> Vec<Vec<f64>> {
         (1, 2) | (2, 1) => TIMES.tool,
         _ => 0.0,
     };
-    MODES.iter().map(|&from| MODES.iter().map(|&to| steps(from, to) / 60.0).collect()).collect()
+    MODES
+        .iter()
+        .map(|&from| MODES.iter().map(|&to| steps(from, to) / 60.0).collect())
+        .collect()
 }
 
 fn remedies(account: &Account, kept: &[(usize, f64)], accesses: usize) -> Vec<Remedy> {
@@ -371,7 +464,11 @@ fn remedies(account: &Account, kept: &[(usize, f64)], accesses: usize) -> Vec<Re
     };
     (0..repairs.all().len())
         .map(|repair| Remedy {
-            needs: of(repair).needs.iter().filter(|id| id.0 < accesses).fold(0, |bits, id| bits | 1 << id.0),
+            needs: of(repair)
+                .needs
+                .iter()
+                .filter(|id| id.0 < accesses)
+                .fold(0, |bits, id| bits | 1 << id.0),
             loss: kept.iter().map(|&(h, _)| loss(repair, h)).collect(),
         })
         .collect()

@@ -31,11 +31,17 @@ impl Repairs {
     /// The cheapest repair of each hypothesis, each once.
     #[must_use]
     pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, hypotheses: &[Hypothesis]) -> Repairs {
-        let mut all = vec![Repair { what: None, minutes: 0.0, needs: Vec::new() }];
+        let mut all = vec![Repair {
+            what: None,
+            minutes: 0.0,
+            needs: Vec::new(),
+        }];
         let mut class_of = Vec::new();
         for hypothesis in hypotheses {
             let offers = hypothesis.cures(vehicle, catalogue);
-            let priced = offers.iter().filter_map(|&(part, remedy)| offer(vehicle, part, remedy));
+            let priced = offers
+                .iter()
+                .filter_map(|&(part, remedy)| offer(vehicle, part, remedy));
             let cheapest = priced.min_by(|a, b| whole(vehicle, a).total_cmp(&whole(vehicle, b)));
             let repair = cheapest.unwrap_or_else(|| all[0].clone());
             let known = all.iter().position(|known| known.what == repair.what);
@@ -50,13 +56,18 @@ impl Repairs {
                 let cures = |hypothesis: &Hypothesis| match repair.what {
                     None => *hypothesis == Hypothesis::Nothing,
                     Some(what) => {
-                        *hypothesis == Hypothesis::Nothing || hypothesis.cures(vehicle, catalogue).contains(&what)
+                        *hypothesis == Hypothesis::Nothing
+                            || hypothesis.cures(vehicle, catalogue).contains(&what)
                     }
                 };
                 hypotheses.iter().map(cures).collect()
             })
             .collect();
-        Repairs { all, class_of, cures }
+        Repairs {
+            all,
+            class_of,
+            cures,
+        }
     }
 
     /// All of them; the first is handing back without a repair.
@@ -80,7 +91,9 @@ impl Repairs {
     /// The repair done by a remedy on a part.
     #[must_use]
     pub fn position(&self, part: PartId, remedy: Remedy) -> Option<usize> {
-        self.all.iter().position(|repair| repair.what == Some((part, remedy)))
+        self.all
+            .iter()
+            .position(|repair| repair.what == Some((part, remedy)))
     }
 }
 
@@ -93,11 +106,19 @@ fn offer(vehicle: &Vehicle, part: PartId, remedy: Remedy) -> Option<Repair> {
     let minutes = work.seconds / 60.0 + work.price.0 as f64 / per_minute(vehicle);
     let mut needs = work.needs.clone();
     needs.extend(&vehicle.places[found.place.0].needs);
-    Some(Repair { what: Some((part, remedy)), minutes, needs: vehicle.access_order(&needs) })
+    Some(Repair {
+        what: Some((part, remedy)),
+        minutes,
+        needs: vehicle.access_order(&needs),
+    })
 }
 
 fn whole(vehicle: &Vehicle, repair: &Repair) -> f64 {
-    let access: f64 = repair.needs.iter().map(|id| vehicle.accesses[id.0].seconds).sum();
+    let access: f64 = repair
+        .needs
+        .iter()
+        .map(|id| vehicle.accesses[id.0].seconds)
+        .sum();
     repair.minutes + access / 60.0
 }
 

@@ -56,7 +56,11 @@ impl Setup {
     /// Key on, with the pump commanded by service tool or not.
     #[must_use]
     pub fn key_on(pump: bool) -> Setup {
-        Setup { key: Key::On, pump, ..Setup::default() }
+        Setup {
+            key: Key::On,
+            pump,
+            ..Setup::default()
+        }
     }
 
     /// The same setup after it has stood for a while.
@@ -68,11 +72,24 @@ impl Setup {
     }
 
     /// Puts a drawn vehicle into this setup.
-    pub fn rig(&self, vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, draw: &Draw) -> Result<Rig, RigError> {
+    pub fn rig(
+        &self,
+        vehicle: &Arc<Vehicle>,
+        catalogue: &Arc<Catalogue>,
+        draw: &Draw,
+    ) -> Result<Rig, RigError> {
         let none = Attachments::none();
         let faults: Vec<Fault> = draw.fault.into_iter().collect();
-        let shorted = faults.iter().any(|fault| catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort);
-        let mut rig = Rig::new(Arc::clone(vehicle), Arc::clone(catalogue), draw.seed, draw.conditions, faults)?;
+        let shorted = faults
+            .iter()
+            .any(|fault| catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort);
+        let mut rig = Rig::new(
+            Arc::clone(vehicle),
+            Arc::clone(catalogue),
+            draw.seed,
+            draw.conditions,
+            faults,
+        )?;
         if shorted {
             // It has blown what it will blow before it comes in.
             rig.turn_key(Key::Off, &none)?;
@@ -91,7 +108,11 @@ impl Setup {
         for &(part, element, remedy) in &self.remedies {
             rig.cure(part, element, remedy);
         }
-        rig.set_jumper(self.jumper.map(|(a, b, bits)| Jumper { a, b, ohms: f64::from_bits(bits) }));
+        rig.set_jumper(self.jumper.map(|(a, b, bits)| Jumper {
+            a,
+            b,
+            ohms: f64::from_bits(bits),
+        }));
         // Turned off a moment ago, so that turning it on runs no new prime.
         rig.turn_key(Key::Off, &none)?;
         match self.key {
@@ -136,8 +157,12 @@ impl Frame {
         let nodes = (0..vehicle.nodes.len()).map(crate::vehicle::node_at);
         let parts = (0..vehicle.parts.len()).map(PartId);
         Ok(Frame {
-            volts: nodes.map(|node| instant.across(Tap::Node(node), reference)).collect(),
-            amps: (0..vehicle.elements.len()).map(|index| instant.amps(ElementId(index))).collect(),
+            volts: nodes
+                .map(|node| instant.across(Tap::Node(node), reference))
+                .collect(),
+            amps: (0..vehicle.elements.len())
+                .map(|index| instant.amps(ElementId(index)))
+                .collect(),
             pump: instant.pump,
             usual_rpm: rig.usual_rpm(),
             open_fuses: parts.filter(|&part| rig.fuse_open(part)).collect(),
@@ -215,8 +240,15 @@ impl Forecasts {
     }
 
     /// What each draw of those `asked` predicts for a setup; nothing for one not asked or without solution.
-    pub fn of(&mut self, setup: &Setup, asked: impl Fn(usize) -> bool) -> Vec<Option<Arc<Forecast>>> {
-        let slots = self.known.entry(setup.clone()).or_insert_with(|| vec![Slot::Unasked; self.draws.len()]);
+    pub fn of(
+        &mut self,
+        setup: &Setup,
+        asked: impl Fn(usize) -> bool,
+    ) -> Vec<Option<Arc<Forecast>>> {
+        let slots = self
+            .known
+            .entry(setup.clone())
+            .or_insert_with(|| vec![Slot::Unasked; self.draws.len()]);
         let mut forecasts = Vec::with_capacity(self.draws.len());
         for (index, slot) in slots.iter_mut().enumerate() {
             if matches!(slot, Slot::Unasked) && asked(index) {
@@ -234,7 +266,14 @@ impl Forecasts {
 
     /// What a meter on a function that draws or sends a current shows for each draw, before its own errors; the
     /// outer nothing for a draw without solution, the inner for an overload.
-    pub fn meter(&mut self, setup: &Setup, function: Function, red: NodeId, black: NodeId, asked: impl Fn(usize) -> bool) -> Vec<Option<Option<f64>>> {
+    pub fn meter(
+        &mut self,
+        setup: &Setup,
+        function: Function,
+        red: NodeId,
+        black: NodeId,
+        asked: impl Fn(usize) -> bool,
+    ) -> Vec<Option<Option<f64>>> {
         let grip = Grip { ohms: 0.02 };
         let connection = Connection {
             function,
@@ -271,21 +310,40 @@ impl Forecasts {
     /// Road test of each draw in a setup: what it shows after the repairs done.
     pub fn drives(&mut self, setup: &Setup) -> Vec<Vec<crate::rig::Symptom>> {
         if setup.remedies.is_empty() {
-            return self.draws.iter().map(|draw| draw.symptoms.clone()).collect();
+            return self
+                .draws
+                .iter()
+                .map(|draw| draw.symptoms.clone())
+                .collect();
         }
         let fade = self.vehicle.engine.fade_fraction;
-        let as_it_stands = Setup { remedies: setup.remedies.clone(), ..Setup::default() };
+        let as_it_stands = Setup {
+            remedies: setup.remedies.clone(),
+            ..Setup::default()
+        };
         let drive = |draw: &Draw| {
-            let mut rig = as_it_stands.rig(&self.vehicle, &self.catalogue, draw).ok()?;
+            let mut rig = as_it_stands
+                .rig(&self.vehicle, &self.catalogue, draw)
+                .ok()?;
             Some(rig.drive().ok()?.symptoms(fade))
         };
         self.solved += self.draws.len() as u64;
-        self.draws.iter().map(|draw| drive(draw).unwrap_or_default()).collect()
+        self.draws
+            .iter()
+            .map(|draw| drive(draw).unwrap_or_default())
+            .collect()
     }
 }
 
-fn forecast(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, setup: &Setup, draw: &Draw) -> Option<Forecast> {
+fn forecast(
+    vehicle: &Arc<Vehicle>,
+    catalogue: &Arc<Catalogue>,
+    setup: &Setup,
+    draw: &Draw,
+) -> Option<Forecast> {
     let frame = Frame::of(setup.rig(vehicle, catalogue, draw).ok()?).ok()?;
-    let worse = draw.worse(catalogue).and_then(|worse| Frame::of(setup.rig(vehicle, catalogue, &worse).ok()?).ok());
+    let worse = draw
+        .worse(catalogue)
+        .and_then(|worse| Frame::of(setup.rig(vehicle, catalogue, &worse).ok()?).ok());
     Some(Forecast { frame, worse })
 }

@@ -43,7 +43,11 @@ impl Track {
         }
         let mut setup = self.setup.clone();
         setup.pump |= self.primed;
-        Some(if self.primed { setup } else { setup.after(self.now_s - self.since_s) })
+        Some(if self.primed {
+            setup
+        } else {
+            setup.after(self.now_s - self.since_s)
+        })
     }
 
     pub fn clamped(&self) -> Option<PartId> {
@@ -83,7 +87,10 @@ impl Track {
             Action::Wiggle(part) => *self.setup.handled.entry(*part).or_insert(0) += 1,
             Action::Drive | Action::Handover => {
                 let remedies = std::mem::take(&mut self.setup.remedies);
-                self.setup = Setup { remedies, ..Setup::default() };
+                self.setup = Setup {
+                    remedies,
+                    ..Setup::default()
+                };
                 (self.clamped, self.loaded) = (None, false);
             }
             Action::Clamp(part) => self.clamped = Some(*part),
@@ -97,8 +104,13 @@ impl Track {
             }
             Action::JumperOff => self.setup.jumper = None,
             Action::Repair(target) => {
-                let element = target.leg.as_ref().and_then(|leg| vehicle.element(target.part, leg));
-                self.setup.remedies.push((target.part, element, Remedy::Repair));
+                let element = target
+                    .leg
+                    .as_ref()
+                    .and_then(|leg| vehicle.element(target.part, leg));
+                self.setup
+                    .remedies
+                    .push((target.part, element, Remedy::Repair));
             }
             Action::Replace(part) => self.setup.remedies.push((*part, None, Remedy::Replace)),
             Action::Warm
@@ -116,12 +128,18 @@ impl Track {
         match key {
             Key::Off => (self.setup.key, self.setup.pump) = (Key::Off, false),
             Key::On => {
-                self.primed = says("It stops after") || says("nothing is heard") || says("nothing from the tank");
+                self.primed = says("It stops after")
+                    || says("nothing is heard")
+                    || says("nothing from the tank");
                 self.setup.key = Key::On;
             }
             Key::Crank | Key::Run => {
                 self.passing = true;
-                self.setup.key = if says("The engine starts.") { Key::Run } else { Key::On };
+                self.setup.key = if says("The engine starts.") {
+                    Key::Run
+                } else {
+                    Key::On
+                };
                 self.setup.pump = false;
             }
         }
@@ -133,9 +151,15 @@ impl Track {
     }
 
     fn isolate(&mut self, vehicle: &Vehicle, on: bool) {
-        let clamps = vehicle.parts.iter().enumerate().filter(|(_, part)| part.kind == Kind::Clamp);
+        let clamps = vehicle
+            .parts
+            .iter()
+            .enumerate()
+            .filter(|(_, part)| part.kind == Kind::Clamp);
         let negative = clamps.map(|(index, _)| PartId(index)).find(|&part| {
-            vehicle.elements_of(part).any(|(_, e)| e.from == vehicle.reference || e.to == vehicle.reference)
+            vehicle
+                .elements_of(part)
+                .any(|(_, e)| e.from == vehicle.reference || e.to == vehicle.reference)
         });
         let Some(part) = negative else { return };
         if on {

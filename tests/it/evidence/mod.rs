@@ -10,6 +10,7 @@ mod noisy;
 mod probing;
 mod scores;
 mod trees;
+mod vehicle;
 
 /// Both agree to `digits` decimals.
 fn assert_near(found: f64, expected: f64, tolerance: f64, what: &str) {
