@@ -14,6 +14,10 @@ const JUMPER_C: f64 = 15.0;
 
 /// What an attempt has done to the vehicle.
 #[derive(Clone, Debug, Default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact of its own about the bay, not a state of one machine"
+)]
 pub(super) struct Track {
     setup: Setup,
     /// The pump ran its prime during the last action: its readings are of a running pump.

@@ -13,6 +13,9 @@ use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode, Stream};
 use hidden_ohm::units::System;
 use hidden_ohm::vehicle::{AccessId, Key};
 
+/// Scenarios generated to count what comes in.
+const COUNTED: u64 = 60;
+
 fn library() -> &'static Library {
     static LIBRARY: OnceLock<Library> = OnceLock::new();
     LIBRARY.get_or_init(|| Library::built_in().expect("the built-in files are right"))
@@ -140,7 +143,6 @@ fn a_pool_is_the_same_in_every_run_and_holds_the_generators_frequencies() {
     let again = pool().after_complaint(3, &[]).1.probabilities();
     assert_eq!(belief.probabilities(), again);
     // Counted over generated scenarios: the share of each kind of fault, within three standard errors of its count.
-    const COUNTED: u64 = 60;
     let catalogue = &library().catalogue;
     let mut counted = vec![0.0; catalogue.kinds.len()];
     for seed in 0..COUNTED {
