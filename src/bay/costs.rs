@@ -81,7 +81,7 @@ pub struct Times {
 /// The times in force.
 pub const TIMES: Times = Times {
     know: 0.0,
-    key: 10.0,
+    key: 3.0,
     start: 15.0,
     tool_first: 240.0,
     tool: 15.0,

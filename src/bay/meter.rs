@@ -187,7 +187,7 @@ impl Bay {
         self.recording = on;
         let mut step = Step::taking(TIMES.record);
         step.say(if on {
-            "The meter will keep its lowest and highest reading, one every 0.1 s, and the mean of the last half second of pumping."
+            "The meter will keep its lowest and highest reading, peaks of 5 ms caught, and of one reading every 0.1 s the mean of the last half second of pumping."
         } else {
             "The meter no longer records."
         });
@@ -228,7 +228,7 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn zero_meter(&mut self) -> Result<Step, Refusal> {
+    pub(super) fn zero_meter(&mut self) -> Step {
         let mut step = Step::taking(TIMES.zero);
         if self.connected.take().is_some() {
             step.say("The meter is off the vehicle.");
@@ -241,7 +241,7 @@ impl Bay {
             "Tips together: {:.1} ohm, now shown as zero on ohms.",
             self.meter.zero_ohms
         ));
-        Ok(step)
+        step
     }
 
     /// Everything attached, with the meter on one range of its function.
@@ -359,18 +359,23 @@ impl Bay {
         step: &mut Step,
     ) -> Result<(), Refusal> {
         let mut values = Vec::new();
+        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
         let (mut sum, mut count, mut until) = (0.0, 0.0, RECORD_S);
         for sample in &phase.samples {
-            let seen = self
-                .meter
-                .sees(connected.function, 0, inputs, &phase.instant(sample));
+            let instant = phase.instant(sample);
+            let seen = self.meter.sees(connected.function, 0, inputs, &instant);
+            // Lowest and highest catch the peaks of the start; what is averaged is one reading each 0.1 s.
+            let peak = self.meter.display(connected.function, 0, seen, 0.0).value;
+            if let Some(peak) = peak {
+                least = if peak < least { peak } else { least };
+                most = if peak > most { peak } else { most };
+            }
             sum += seen.unwrap_or(0.0);
             count += 1.0;
             if sample.t_s + 1e-9 >= until {
                 let noise = self.next_noise(connected);
-                let display = self
-                    .meter
-                    .display(connected.function, 0, Some(sum / count), noise);
+                let seen = Some(sum / count);
+                let display = self.meter.display(connected.function, 0, seen, noise);
                 values.push((display, sample.pump.amps));
                 (sum, count, until) = (0.0, 0.0, until + RECORD_S);
             }
@@ -378,28 +383,25 @@ impl Bay {
         let Some(&(_, amps)) = values.last() else {
             return Ok(());
         };
-        let shown: Vec<f64> = values
+        let late: Vec<f64> = values
             .iter()
+            .rev()
+            .take(5)
             .filter_map(|(display, _)| display.value)
             .collect();
-        let late: Vec<f64> = shown.iter().rev().take(5).copied().collect();
+        if late.is_empty() || !most.is_finite() {
+            step.say("The recorder kept nothing but overload.");
+            return Ok(());
+        }
         let mean = late.iter().sum::<f64>() / late.len() as f64;
-        let least = shown
-            .iter()
-            .copied()
-            .fold(f64::INFINITY, |a, b| if b < a { b } else { a });
-        let most = shown
-            .iter()
-            .copied()
-            .fold(f64::NEG_INFINITY, |a, b| if b > a { b } else { a });
         let how = format!(
             "mean of the last half second of pumping, {}",
             self.how(connected)
         );
         let kept = [
             (mean, how.as_str()),
-            (least, "lowest of the recording, one every 0.1 s"),
-            (most, "highest of the recording"),
+            (least, "lowest of the recording, peaks of 5 ms caught"),
+            (most, "highest of the recording, start surge included"),
         ];
         let quantity = connected.function.quantity();
         let readings = kept.map(|(value, how)| {

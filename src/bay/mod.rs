@@ -63,6 +63,8 @@ struct Connected {
 }
 
 /// One scenario being worked on.
+// Each switch is a plain fact of the floor, and none excludes another.
+#[expect(clippy::struct_excessive_bools)]
 pub struct Bay {
     vehicle: Arc<Vehicle>,
     rig: Rig,
@@ -225,7 +227,7 @@ impl Bay {
             Action::Fill { drained } => self.fill_tank(*drained),
             Action::Charge { seconds } => self.charge_battery(*seconds),
             Action::Scan => self.scan(),
-            Action::Wait { seconds } => self.pass_time(*seconds),
+            Action::Wait { seconds } => Self::pass_time(*seconds),
             Action::Meter {
                 function,
                 red,
@@ -240,9 +242,9 @@ impl Bay {
             Action::Record(on) => self.record(*on),
             Action::Leads(choice) => self.choose_leads(*choice),
             Action::Tip(side) => self.place_anew(*side),
-            Action::Zero => self.zero_meter(),
+            Action::Zero => Ok(self.zero_meter()),
             Action::Clamp(part) => self.clamp_on(*part),
-            Action::ClampZero => self.clamp_zero(),
+            Action::ClampZero => Ok(self.clamp_zero()),
             Action::ClampOff => self.clamp_off(),
             Action::Lamp { a, b } => self.lamp_on(*a, *b),
             Action::LampOff => self.lamp_off(),
@@ -292,7 +294,10 @@ impl Bay {
         // Labour per hour is some thousands of minor units, so the product is exact enough to round.
         let hours = (self.clock_s - self.unattended_s + HELPER_SHARE * self.helper_s) / 3600.0;
         let labour = libm::round(self.vehicle.labour_per_hour.0 as f64 * hours);
-        Money(self.goods + labour as i64)
+        // A bill of some thousands of millions would take centuries of labour.
+        #[expect(clippy::cast_possible_truncation)]
+        let labour = labour as i64;
+        Money(self.goods + labour)
     }
 
     /// Position of the key.
@@ -361,6 +366,8 @@ impl Bay {
 }
 
 /// The physics gave no answer: a fault of the program, told without losing the attempt.
+// By value, as `map_err` hands it over.
+#[expect(clippy::needless_pass_by_value)]
 fn unsolved(error: RigError) -> Refusal {
     Refusal::new(
         format!("The simulator could not work this out: {error}."),

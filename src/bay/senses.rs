@@ -2,7 +2,7 @@
 
 use super::action::Target;
 use super::outcome::{Refusal, Step};
-use super::{Bay, TIMES};
+use super::{Bay, TIMES, unsolved};
 use crate::fault::Sense;
 use crate::rig::{PumpSound, PumpState, Warmth};
 use crate::vehicle::{Kind, PartId};
@@ -22,6 +22,14 @@ impl Bay {
                 step.say(line);
             }
         }
+        if let Some(needle) = self.rig.gauge_needle(target.part).map_err(unsolved)? {
+            let eighths = libm::round(needle * 8.0);
+            step.see(
+                format!("The needle stands at {eighths:.0} eighths of full."),
+                "fuel gauge",
+            );
+        }
+        let part = &self.vehicle.parts[target.part.0];
         if self.rig.controls().unplugged.contains(&target.part) {
             step.say(format!(
                 "{} is unplugged.",

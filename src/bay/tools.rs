@@ -65,12 +65,12 @@ impl Bay {
         self.clamp.read(&id, amps, repeat, how)
     }
 
-    pub(super) fn clamp_zero(&mut self) -> Result<Step, Refusal> {
+    pub(super) fn clamp_zero(&mut self) -> Step {
         self.clamp.zero();
         self.clamped = None;
         let mut step = Step::taking(TIMES.zero);
         step.say("Jaws closed around nothing: the clamp shows 0.00 A.");
-        Ok(step)
+        step
     }
 
     pub(super) fn clamp_off(&mut self) -> Result<Step, Refusal> {
@@ -169,11 +169,11 @@ impl Bay {
         if let Some(part) = self.clamped
             && let Some((element, _)) = self.wire_of(part)
         {
-            if !sight(self, self.vehicle.parts[part.0].place) {
-                step.say("The clamp's display cannot be read from the seat: `helper on`, or a wire nearer to it.");
-            } else {
+            if sight(self, self.vehicle.parts[part.0].place) {
                 let reading = self.clamp_reading(part, instant.amps(element));
                 step.outcome.readings.push(reading);
+            } else {
+                step.say("The clamp's display cannot be read from the seat: `helper on`, or a wire nearer to it.");
             }
         }
         for (terminals, lamp, ends) in [

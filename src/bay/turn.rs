@@ -3,7 +3,7 @@
 use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step};
 use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
-use crate::rig::{KeyTurn, Symptom};
+use crate::rig::{KeyTurn, RelaySound, Symptom};
 use crate::vehicle::{AccessHazard, Key, Kind};
 
 impl Bay {
@@ -31,6 +31,9 @@ impl Bay {
         let (attachments, hooked) = self.attachments(0)?;
         let turn = self.rig.turn_key(to, &attachments).map_err(unsolved)?;
         self.tell_turn(&turn, &mut step);
+        if from == Key::Off && turn.prime.is_none() {
+            step.say("No prime: the key was off for less than ten seconds.");
+        }
         if let Some(phase) = turn.prime.as_ref() {
             step.outcome.seconds += self.vehicle.prime_seconds;
             if turn.crank.is_none() {
@@ -82,10 +85,10 @@ impl Bay {
                 .map_or_else(|| phase.end(), |s| s.pump);
             let seconds = self.vehicle.prime_seconds;
             match self.hear(&pump) {
-                _ if turn.chattered => {
-                    step.say("A relay chatters like a sewing machine, then it is quiet.")
+                _ if turn.relay == RelaySound::Chatters => {
+                    step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }
-                Self::SILENT if turn.relay_clicked => {
+                Self::SILENT if turn.relay == RelaySound::Clicks => {
                     step.say("A relay clicks; from the tank nothing is heard.");
                 }
                 Self::SILENT => step.say("No click, and nothing from the tank."),

@@ -56,7 +56,7 @@ impl Bay {
         match access.hazard {
             AccessHazard::None => {}
             AccessHazard::RaisesVehicle => {
-                step.say("It hangs on the jack. `stands` makes it safe to go under.")
+                step.say("It hangs on the jack. `stands` makes it safe to go under.");
             }
             AccessHazard::OpensTank => self.open_tank(&mut step)?,
         }
@@ -188,7 +188,7 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn pass_time(&mut self, seconds: f64) -> Result<Step, Refusal> {
+    pub(super) fn pass_time(seconds: f64) -> Result<Step, Refusal> {
         if !(seconds > 0.0 && seconds <= LONGEST_WAIT_S) {
             return Err(Refusal::new(
                 "That wait is none, or too long.",
@@ -346,13 +346,16 @@ impl Bay {
     }
 }
 
-/// Half a step of the last digit a cited value was given with: it is taken as read to three decimals.
+/// Half a step of the last digit a cited value was given with, and a little more for what floats do to it: a learner
+/// may round what was shown.
 fn rounding(value: f64) -> f64 {
-    if libm::fabs(value) < 6.0 {
-        0.000_6
-    } else {
-        0.006
-    }
+    let written = value.to_string();
+    let decimals = written
+        .split_once('.')
+        .map_or(0, |(_, digits)| digits.len());
+    let step = (0..decimals).fold(1.0, |step, _| step / 10.0);
+    // Nobody means a whole volt when writing a round one: one decimal at least.
+    0.51 * if step > 0.1 { 0.1 } else { step }
 }
 
 /// A judgement in words.

@@ -9,7 +9,7 @@ use crate::rig::Phase;
 use crate::vehicle::{Law, PartId, Tip};
 
 /// Amperes from which the meter's fuse goes with a spark: no load of these circuits takes them.
-const SPARK_A: f64 = 30.0;
+const SPARK_A: f64 = 15.0;
 
 impl Bay {
     pub(super) fn choose_range(&mut self, full: Option<f64>) -> Result<Step, Refusal> {
@@ -245,15 +245,8 @@ impl Bay {
         self.reach_part(part)?;
         let mut step = Step::taking(TIMES.feel);
         self.go_to(self.vehicle.parts[part.0].place, &mut step);
-        let attachments = self.attachments(0)?.0;
-        let celsius = self
-            .rig
-            .joint_celsius(part, &attachments)
-            .map_err(unsolved)?;
-        let how = format!(
-            "bead on {}, after some minutes as things stand",
-            self.vehicle.parts[part.0].id
-        );
+        let celsius = self.rig.joint_celsius(part);
+        let how = format!("bead on {}", self.vehicle.parts[part.0].id);
         step.outcome
             .readings
             .push(self.thermometer.read(celsius, self.system, how));

@@ -46,4 +46,4 @@ pub use port::{Port, Thevenin};
 pub use probe::ProbeTable;
 pub use solution::Solution;
 pub use solver::Solver;
-pub use spice::spice_deck;
+pub use spice::{SpiceParts, spice_deck, spice_parts};

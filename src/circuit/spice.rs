@@ -22,24 +22,12 @@ const OPTIONS: &str = ".options reltol=1e-9 abstol=1e-15 vntol=1e-12 gmin=1e-15\
 /// [`Solver::operate`](super::Solver::operate) refuses is not worth running.
 #[must_use]
 pub fn spice_deck(net: &Network, title: &str, name_of: &dyn Fn(NodeId) -> String) -> String {
-    let Ok(islands) = Islands::find(net) else {
+    let Some(mut deck) = Deck::of(net, title, name_of) else {
         return format!(
             "* {}\n* a part names a node that does not exist\n.end\n",
             one_line(title)
         );
     };
-    let mut deck = Deck {
-        net,
-        islands,
-        names: Vec::new(),
-        taken: BTreeSet::new(),
-        text: String::new(),
-    };
-    deck.line(&format!("* {}", one_line(title)));
-    deck.name_nodes(name_of);
-    deck.branches();
-    deck.sources();
-    deck.injections();
     deck.text.push_str(OPTIONS);
     deck.text.push_str(CONTROL_HEAD);
     for node in deck.used().collect::<Vec<_>>() {
@@ -51,6 +39,29 @@ pub fn spice_deck(net: &Network, title: &str, name_of: &dyn Fn(NodeId) -> String
     deck.text
 }
 
+/// The parts of a network as lines of a deck, for a caller that adds parts and commands of its own.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SpiceParts {
+    /// Title and parts, without options, commands and end.
+    pub text: String,
+    /// Deck name of each node, by number; meaningless for a floating one.
+    pub names: Vec<String>,
+}
+
+/// Writes only the parts of a network; `None` if one of them names a node that does not exist.
+#[must_use]
+pub fn spice_parts(
+    net: &Network,
+    title: &str,
+    name_of: &dyn Fn(NodeId) -> String,
+) -> Option<SpiceParts> {
+    let deck = Deck::of(net, title, name_of)?;
+    Some(SpiceParts {
+        text: deck.text,
+        names: deck.names,
+    })
+}
+
 struct Deck<'a> {
     net: &'a Network,
     islands: Islands,
@@ -60,7 +71,24 @@ struct Deck<'a> {
     text: String,
 }
 
-impl Deck<'_> {
+impl<'a> Deck<'a> {
+    /// The title and all parts.
+    fn of(net: &'a Network, title: &str, name_of: &dyn Fn(NodeId) -> String) -> Option<Self> {
+        let mut deck = Deck {
+            net,
+            islands: Islands::find(net).ok()?,
+            names: Vec::new(),
+            taken: BTreeSet::new(),
+            text: String::new(),
+        };
+        deck.line(&format!("* {}", one_line(title)));
+        deck.name_nodes(name_of);
+        deck.branches();
+        deck.sources();
+        deck.injections();
+        Some(deck)
+    }
+
     fn line(&mut self, text: &str) {
         self.text.push_str(text);
         self.text.push('\n');

@@ -4,7 +4,9 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
+use crate::certify::{self, Certificate};
 use crate::fault;
+use crate::report::certificate;
 use crate::report::text::{Line, Text, Tone};
 use crate::report::truth::{Told, told};
 use crate::rig::{Ladder, Moment};
@@ -67,7 +69,7 @@ fn show(name: &str, as_json: bool, reveal: bool, ui: &mut Ui) -> Result<(), Fail
     if as_json {
         let mut public = public(&scenario);
         if reveal {
-            let secret = secret(&scenario.reveal());
+            let secret = Secret::of(scenario)?.json();
             if let (Value::Object(all), Value::Object(secret)) = (&mut public, secret) {
                 all.extend(secret);
             }
@@ -76,7 +78,7 @@ fn show(name: &str, as_json: bool, reveal: bool, ui: &mut Ui) -> Result<(), Fail
     }
     let mut text = order(&scenario);
     if reveal {
-        text.append(hidden(&scenario.reveal()));
+        text.append(Secret::of(scenario)?.text());
     }
     ui.show(&text)
 }
@@ -135,30 +137,57 @@ fn order(scenario: &Scenario) -> Text {
     text
 }
 
-/// The hidden side: faults, cures, and the certificate, which is null until scenarios are certified.
-fn secret(revealed: &Revealed) -> Value {
-    let told: Vec<Told> = revealed
-        .faults
-        .iter()
-        .map(|fault| told(&revealed.vehicle, &revealed.catalogue, fault))
-        .collect();
-    json!({
-        "faults": told.iter().map(machine::fault).collect::<Vec<Value>>(),
-        "cures": told.iter().flat_map(|told| &told.cures).map(machine::cure).collect::<Vec<Value>>(),
-        "certificate": null,
-    })
+/// The hidden side: faults, cures, and what tests can tell the truth from.
+struct Secret {
+    revealed: Revealed,
+    certificate: Certificate,
 }
 
-fn hidden(revealed: &Revealed) -> Text {
-    let mut text = Text::new();
-    text.say(Tone::Heading, "Hidden");
-    for fault in &revealed.faults {
-        text.append(told(&revealed.vehicle, &revealed.catalogue, fault).text());
+impl Secret {
+    fn of(scenario: Scenario) -> Result<Secret, Failure> {
+        let (seed, conditions) = (scenario.seed(), scenario.conditions());
+        let revealed = scenario.reveal();
+        let certificate = certify::certificate(&revealed, seed, conditions).map_err(|error| {
+            let error = format!("the scenario cannot be certified: {error}");
+            Failure::new(Kind::Input, error, "")
+        })?;
+        Ok(Secret {
+            revealed,
+            certificate,
+        })
     }
-    if revealed.faults.is_empty() {
-        text.say(Tone::Plain, "nothing is wrong");
+
+    fn told(&self) -> Vec<Told<'_>> {
+        let Revealed {
+            vehicle, catalogue, ..
+        } = &self.revealed;
+        let faults = self.revealed.faults.iter();
+        faults
+            .map(|fault| told(vehicle, catalogue, fault))
+            .collect()
     }
-    text
+
+    fn json(&self) -> Value {
+        let told = self.told();
+        json!({
+            "faults": told.iter().map(machine::fault).collect::<Vec<Value>>(),
+            "cures": told.iter().flat_map(|told| &told.cures).map(machine::cure).collect::<Vec<Value>>(),
+            "certificate": self.certificate,
+        })
+    }
+
+    fn text(&self) -> Text {
+        let mut text = Text::new();
+        text.say(Tone::Heading, "Hidden");
+        for told in self.told() {
+            text.append(told.text());
+        }
+        if self.revealed.faults.is_empty() {
+            text.say(Tone::Plain, "nothing is wrong");
+        }
+        text.append(certificate::text(&self.certificate));
+        text
+    }
 }
 
 /// Checks each file as what its tables say it is; prints `file:line:column: message` for whatever is wrong.

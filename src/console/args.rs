@@ -271,6 +271,18 @@ impl<'a> Args<'a> {
             .position(|piece| verdict_of(piece).is_some())
             .unwrap_or(self.rest.len());
         let (name, after) = self.rest.split_at(at);
+        // With no verdict in the line, the longest beginning that names a section leaves the word that was meant for one.
+        let known = (1..name.len())
+            .rev()
+            .find(|&pieces| sections::named(&name[..pieces].join(" ")).is_ok());
+        if let Some(pieces) =
+            known.filter(|_| after.is_empty() && sections::named(&name.join(" ")).is_err())
+        {
+            return Err(Refusal {
+                error: format!("`{}` is no verdict", name[pieces]),
+                hint: format!("good, bad or unsure; {}", self.example()),
+            });
+        }
         let name = name.join(" ");
         let section = sections::named(&name).map_err(|several| Refusal {
             error: if name.is_empty() {

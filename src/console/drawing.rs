@@ -29,7 +29,8 @@ pub(super) fn rows(trace: &Trace) -> Vec<String> {
         (least, most)
     };
     let last = (ROWS - 1) as f64;
-    let row_of = |amps: f64| libm::round((high - amps) / (high - low) * last) as usize;
+    let stands_in =
+        |amps: f64, row: usize| libm::round((high - amps) / (high - low) * last) == row as f64;
     let mut rows: Vec<String> = (0..ROWS)
         .map(|row| {
             let scale = if row == 0 || row == ROWS - 1 || row == ROWS / 2 {
@@ -39,7 +40,7 @@ pub(super) fn rows(trace: &Trace) -> Vec<String> {
             };
             let dots = columns
                 .iter()
-                .map(|&amps| if row_of(amps) == row { '*' } else { ' ' });
+                .map(|&amps| if stands_in(amps, row) { '*' } else { ' ' });
             format!("{scale}{}", dots.collect::<String>())
                 .trim_end()
                 .to_owned()

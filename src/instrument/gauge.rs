@@ -25,6 +25,8 @@ impl Gauge {
     /// What it shows at a gauge pressure in Pa: read to 5 kPa, or to 1 psi.
     #[must_use]
     pub fn read(&self, pa: f64, system: System, how: String) -> Reading {
+        /// One pound-force a square inch, Pa (exact by definition of the pound and the inch, rounded).
+        const PSI_PA: f64 = 6_894.757_293_168;
         let mut own = Stream::keyed(self.seed, "instruments", &["gauge"]);
         let off = own.between(-0.8, 0.8) * Self::ERROR_OF_SPAN * Self::SPAN_PA;
         let needle = if pa < 1e3 {
@@ -32,8 +34,6 @@ impl Gauge {
         } else {
             (pa + off).clamp(0.0, Self::SPAN_PA)
         };
-        /// One pound-force a square inch, Pa (exact by definition of the pound and the inch, rounded).
-        const PSI_PA: f64 = 6_894.757_293_168;
         let (step, decimals_pa) = match system {
             System::Metric => (5e3, 5e3),
             System::Us => (PSI_PA, PSI_PA),

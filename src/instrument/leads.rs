@@ -46,7 +46,7 @@ impl LeadSet {
     /// Reach of a standard lead, m.
     pub const STANDARD_REACH_M: f64 = 1.2;
     /// Resistance of one standard lead, ohm: a pair is 0.2 to 0.5 ohm (a maker's measurement primer), tips included.
-    const STANDARD_OHMS: (f64, f64) = (0.09, 0.17);
+    const STANDARD_OHMS: (f64, f64) = (0.1, 0.2);
     /// The joint between lead and extension, ohm; ours, no source.
     const JOINT_OHMS: f64 = 0.01;
 

@@ -223,7 +223,8 @@ impl Meter {
             .filter(|range| self.may_use(function, range.full));
         for range in ranges {
             let step = 1.0 / range.per_unit;
-            let off = specification.counts * step * (offset + 0.35 * noise);
+            // The counts have to hold the display's own rounding as well: half of one.
+            let off = specification.counts * step * (0.75 * offset + 0.25 * noise);
             let wrong = seen * (1.0 + specification.percent / 100.0 * gain) + off;
             let counts = libm::round(wrong * range.per_unit);
             if libm::fabs(counts) <= libm::round(range.full * range.per_unit) {

@@ -238,6 +238,19 @@ impl Hydraulics {
         }
     }
 
+    /// Flow of the fully open regulator in series with its return for each root of a pascal, m3/s.
+    pub(crate) fn regulator_passes_per_root(&self) -> f64 {
+        let back = match self.regulator.place {
+            RegulatorPlace::Rail => self.return_pa_s2_m6,
+            RegulatorPlace::Tank => 0.0,
+        };
+        quadratic_flow(
+            self.orifice_resistance(self.regulator.full_area_m2) + back,
+            0.0,
+            1.0,
+        )
+    }
+
     /// Slope of the regulator as the equations use it.
     pub(crate) fn regulator_slope(&self) -> f64 {
         self.regulator.slope_pa_s_m3.max(LIMITS.slope_pa_s_m3)

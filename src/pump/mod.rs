@@ -14,6 +14,7 @@
 //! - the valves are straight lines above their opening pressure.
 mod chamber;
 mod check;
+mod deck;
 mod element;
 mod hydraulic;
 mod load;
@@ -25,6 +26,7 @@ mod starving;
 mod transient;
 
 pub use check::PumpError;
+pub use deck::spice_motor;
 pub use element::{Element, ElementKind};
 pub use hydraulic::{
     CheckValve, Demand, Hydraulics, Outlet, Regulator, RegulatorPlace, RegulatorStuck,
@@ -33,7 +35,7 @@ pub use hydraulic::{
 pub use motor::Motor;
 pub use operating::{OperatingPoint, operating_point};
 pub use rated::Rated;
-pub use ripple::current_waveform;
+pub use ripple::{counted_rpm, current_waveform};
 pub use transient::{Motion, Rest, Sample, Trace, prime, transient};
 
 /// What the pump's two terminals see of the vehicle: an open-circuit voltage behind a resistance.

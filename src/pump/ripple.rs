@@ -12,6 +12,14 @@ use super::{LIMITS, Motor};
 /// Steps between two samples; the back-EMF counts as constant within one.
 const STEPS: u32 = 4;
 
+/// A count of steps; whatever does not fit is none.
+fn whole(steps: f64) -> usize {
+    // Some thousands: inside what both types hold exactly.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let count = steps.max(0.0) as usize;
+    count
+}
+
 /// Motor current at `step_s` intervals for `seconds`, A, for a motor that turns at `rad_s` with a mean of `mean_amps`
 /// through `supply_ohms` outside it. A motor at rest has no ripple.
 #[must_use]
@@ -23,8 +31,7 @@ pub fn current_waveform(
     seconds: f64,
     step_s: f64,
 ) -> Vec<f64> {
-    // A trace holds some thousands of samples.
-    let count = libm::floor(seconds / step_s) as usize;
+    let count = whole(libm::floor(seconds / step_s));
     let live = motor.live_fraction();
     if rad_s == 0.0 || mean_amps == 0.0 || motor.segments == 0 || live == 0.0 {
         return vec![mean_amps; count];
@@ -40,7 +47,7 @@ pub fn current_waveform(
         amps: mean_amps,
     };
     // One turn is let go by, the next is averaged: inductance rounds the gaps of dead segments and takes a little off.
-    let turn = libm::ceil(TAU / libm::fabs(rad_s) / step_s) as usize;
+    let turn = whole(libm::ceil(TAU / libm::fabs(rad_s) / step_s));
     let mut sum = 0.0;
     for index in 0..2 * turn {
         let amps = armature.sample(index, step_s);
@@ -82,4 +89,31 @@ impl Armature<'_> {
         }
         self.amps
     }
+}
+
+/// Speed counted from a record of the current, revolutions a minute: rising passages through the middle of the swing,
+/// over the time between the first and the last, divided by the segments. Nothing if fewer than three are seen.
+///
+/// With a dead segment the record passes through its middle once a turn for the gap as well; the gap is then the
+/// larger swing, and what is counted are turns: pass 1 for `ripples_per_turn`.
+#[must_use]
+pub fn counted_rpm(record: &[f64], sample_s: f64, ripples_per_turn: u32) -> Option<f64> {
+    let (low, high) = record
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &amps| {
+            (low.min(amps), high.max(amps))
+        });
+    let middle = 0.5 * (low + high);
+    let passes: Vec<f64> = record
+        .windows(2)
+        .enumerate()
+        .filter(|(_, pair)| pair[0] < middle && pair[1] >= middle)
+        .map(|(at, pair)| at as f64 + (middle - pair[0]) / (pair[1] - pair[0]))
+        .collect();
+    let (first, last) = (passes.first()?, passes.last()?);
+    if passes.len() < 3 || ripples_per_turn == 0 {
+        return None;
+    }
+    let hertz = (passes.len() - 1) as f64 / ((last - first) * sample_s);
+    Some(60.0 * hertz / f64::from(ripples_per_turn))
 }

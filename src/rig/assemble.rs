@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::attach::{Attachments, Tap};
 use super::control::Controls;
 use crate::circuit::{Branch, Network, NodeId, Source};
-use crate::vehicle::{Build, Element, ElementId, Key, Law, PartId, Vehicle};
+use crate::vehicle::{Build, Element, ElementId, Key, Kind, Law, PartId, Vehicle};
 
 /// Tag of branches and sources that belong to no part: instruments and their leads.
 pub const TAG_ATTACHED: u32 = u32::MAX;
@@ -109,11 +109,13 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     let mut slots = Vec::with_capacity(vehicle.elements.len());
     for (index, element) in vehicle.elements.iter().enumerate() {
         let id = ElementId(index);
-        slots.push(if controls.unplugged.contains(&element.part) {
-            Slot::Absent
-        } else {
-            place(&mut net, scene, id, element)
-        });
+        slots.push(
+            if controls.unplugged.contains(&element.part) && !stays(vehicle, element) {
+                Slot::Absent
+            } else {
+                place(&mut net, scene, id, element)
+            },
+        );
     }
     for short in &build.shorts {
         let (from, to) = (short.node, short.to_body_node);
@@ -169,6 +171,11 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
         slots,
         own_base,
     }
+}
+
+/// What stays in the vehicle when a part is taken out: the terminals of a fuse's place.
+fn stays(vehicle: &Vehicle, element: &Element) -> bool {
+    vehicle.parts[element.part.0].kind == Kind::Fuse && matches!(element.law, Law::Contact { .. })
 }
 
 fn add_winding(net: &mut Network, vehicle: &Vehicle, ohms: f64, emf_v: f64, slots: &mut [Slot]) {

@@ -63,6 +63,18 @@ impl Phase {
     }
 }
 
+/// What is heard of a relay.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
+pub enum RelaySound {
+    /// Nothing.
+    #[default]
+    Silent,
+    /// It clicks in.
+    Clicks,
+    /// It can neither hold nor drop out.
+    Chatters,
+}
+
 /// What turning the key brought about.
 #[derive(Default)]
 pub struct KeyTurn {
@@ -74,10 +86,8 @@ pub struct KeyTurn {
     pub started: bool,
     /// The engine that was running stopped.
     pub stopped: bool,
-    /// A relay was heard to click in.
-    pub relay_clicked: bool,
-    /// A relay was heard to chatter.
-    pub chattered: bool,
+    /// What was heard of the relays.
+    pub relay: RelaySound,
     /// The starter turned the engine over, revolutions as a share of its healthy speed.
     pub crank_share: f64,
 }
@@ -134,8 +144,13 @@ impl Rig {
             self.controls.key = Key::On;
             if self.key_off_s >= PRIME_REARM_S {
                 let (phase, chattered) = self.drive_pump(self.vehicle.prime_seconds, attached)?;
-                turn.relay_clicked = !self.closed_relays.is_empty() || chattered;
-                turn.chattered = chattered;
+                turn.relay = if chattered {
+                    RelaySound::Chatters
+                } else if self.closed_relays.is_empty() {
+                    RelaySound::Silent
+                } else {
+                    RelaySound::Clicks
+                };
                 turn.prime = Some(phase);
                 self.closed_relays.clear();
             }
@@ -160,7 +175,9 @@ impl Rig {
             (Some(sample), Some((id, healthy_a))) => phase.instant(&sample).amps(id) / healthy_a,
             _ => 0.0,
         };
-        turn.chattered |= chattered;
+        if chattered {
+            turn.relay = RelaySound::Chatters;
+        }
         // Below half its healthy current a starter no longer turns an engine fast enough (common practice, no source).
         let turns = turn.crank_share > 0.5;
         turn.started = turns
@@ -218,7 +235,7 @@ impl Rig {
         let demand = self.demand();
         let trace = pump::prime(
             &self.unit_now(),
-            &self.hydraulics_now(),
+            &self.build.hydraulics,
             &settled.supply,
             &demand,
             Rest {

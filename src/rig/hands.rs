@@ -53,8 +53,6 @@ const PINCH_FACTOR: f64 = 1e6;
 const WATER_LIMIT: f64 = 0.05;
 /// Below this share of full the pump draws air.
 const EMPTY: f64 = 0.01;
-/// Temperature rise of a joint or a stretch of wire for each watt lost in it, K/W; common practice, no source.
-const RISE_K_W: f64 = 15.0;
 
 /// Sender resistance at a level over its nominal value: 110 to 10 ohm for a 60 ohm sender (ours, no source).
 fn sender_factor(level: f64) -> f64 {
@@ -70,6 +68,8 @@ impl Handwork {
                     (vehicle.element(a, leg), vehicle.element(b, leg))
                 {
                     build.ohms.swap(first.0, second.0);
+                    build.operate_v.swap(first.0, second.0);
+                    build.release_v.swap(first.0, second.0);
                 }
             }
         }
@@ -78,13 +78,12 @@ impl Handwork {
     /// What is pinched and what is in the tank.
     pub fn apply(&self, vehicle: &Vehicle, fuel: f64, build: &mut Build) {
         for part in &self.pinched {
-            match vehicle.parts[part.0].kind {
-                Kind::ReturnLine => build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR,
-                _ => {
-                    build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
-                    // The rail is cut off from what leaks back through the pump.
-                    build.hydraulics.check_valve.leak_m2 = 0.0;
-                }
+            if vehicle.parts[part.0].kind == Kind::ReturnLine {
+                build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR;
+            } else {
+                build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
+                // The rail is cut off from what leaks back through the pump.
+                build.hydraulics.check_valve.leak_m2 = 0.0;
             }
         }
         let level = (fuel + self.filled).min(1.0);
@@ -180,7 +179,7 @@ impl Rig {
                 Effect::Seized => present.showing = !freed,
                 Effect::BrushOhms if freed => present.share = stream.log_between(0.1, 0.5),
                 _ if kind.activation == crate::fault::Activation::Wiggle => {
-                    present.showing = stream.chance(0.5)
+                    present.showing = stream.chance(0.5);
                 }
                 _ => {}
             }
@@ -227,23 +226,24 @@ impl Rig {
         (self.conditions.fuel + self.handwork.filled).clamp(0.0, 1.0)
     }
 
+    fn is_out_of_fuel(&self) -> bool {
+        self.fuel_share() < EMPTY
+    }
+
     /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
     #[must_use]
     pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
-        (self.fuel_share() >= EMPTY).then(|| Volume(volume.0 * self.handwork.tank.water))
+        (!self.is_out_of_fuel()).then_some(Volume(volume.0 * self.handwork.tank.water))
     }
 
     /// State of charge that a charge of `amp_hours` from the battery's present state leads to, 0 to 1, and does it.
     /// A tenth of what goes in is lost (common practice, no source).
     pub fn charge_battery(&mut self, amp_hours: f64) -> f64 {
         const KEPT: f64 = 0.9;
-        let capacity = self.vehicle.elements.iter().find_map(|e| match e.law {
-            Law::Battery { amp_hours, .. } => Some(amp_hours),
-            _ => None,
-        });
-        let gained = KEPT * amp_hours / capacity.unwrap_or(f64::INFINITY);
-        let charge = (self.build.battery.charge + gained).min(1.0);
+        let gained = KEPT * amp_hours / self.capacity_ah();
+        let charge = (self.charge_now() + gained).min(1.0);
         self.handwork.charged = Some(charge);
+        self.cell.drawn_c = 0.0;
         let catalogue = &self.catalogue;
         self.faults
             .retain(|present| catalogue.kinds[present.fault.kind.0].effect != Effect::LowCharge);
@@ -254,11 +254,21 @@ impl Rig {
     /// Ampere-hours the battery lacks, for a charger that stops by itself.
     #[must_use]
     pub fn amp_hours_missing(&self) -> f64 {
+        self.capacity_ah() * (1.0 - self.charge_now())
+    }
+
+    fn capacity_ah(&self) -> f64 {
         let capacity = self.vehicle.elements.iter().find_map(|e| match e.law {
             Law::Battery { amp_hours, .. } => Some(amp_hours),
             _ => None,
         });
-        capacity.unwrap_or(0.0) * (1.0 - self.build.battery.charge)
+        // The loader refuses a vehicle without a battery.
+        capacity.unwrap_or(f64::INFINITY)
+    }
+
+    fn charge_now(&self) -> f64 {
+        (self.build.battery.charge - self.cell.drawn_c / 3600.0 / self.capacity_ah())
+            .clamp(0.0, 1.0)
     }
 
     /// Destroys the control unit's driver: from now on the vehicle has that fault. False if it had it already.
@@ -327,7 +337,10 @@ impl Rig {
     pub fn with_pickup(&mut self, mut attached: Attachments) -> Result<Attachments, RigError> {
         /// Insulation between neighbours in an old, damp loom, ohm; ours, no source.
         const LEAK_OHMS: (f64, f64) = (15e6, 60e6);
+        let closed = self.closed_relays.clone();
         let bare = self.now(&Attachments::none())?;
+        // Only looked at: a relay that the attachments hold stays held.
+        self.closed_relays = closed;
         let vehicle = &self.vehicle;
         let live = vehicle
             .elements
@@ -368,22 +381,13 @@ impl Rig {
         Ok(attached)
     }
 
-    /// Temperature of the warmest joint or stretch of a part in the present state, degrees Celsius.
-    pub fn joint_celsius(&mut self, part: PartId, attached: &Attachments) -> Result<f64, RigError> {
-        let instant = self.now(attached)?;
-        let watts = self.vehicle.elements_of(part).map(|(id, _)| {
-            let amps = instant.amps(id);
-            if amps == 0.0 {
-                0.0
-            } else {
-                amps * amps * self.build.ohms[id.0]
-            }
-        });
-        let worst = watts.fold(
-            0.0_f64,
-            |worst, watts| if watts > worst { watts } else { worst },
-        );
-        Ok(self.conditions.ambient_c + RISE_K_W * worst)
+    /// Temperature of the warmest joint or stretch of a part just now, degrees Celsius.
+    #[must_use]
+    pub fn joint_celsius(&self, part: PartId) -> f64 {
+        let elements = self.vehicle.elements_of(part);
+        elements
+            .map(|(id, _)| self.temperature_c(id))
+            .fold(self.conditions.ambient_c, f64::max)
     }
 
     /// Current through an element over a stretch of time, commutation ripple included.
@@ -396,7 +400,7 @@ impl Rig {
     ) -> Result<Waveform, RigError> {
         let settled = self.settle(self.pump_wanted(), attached)?;
         let (mean, rad_s) = (settled.point.amps, settled.point.rad_s);
-        let motor = &self.build.unit.motor;
+        let motor = &self.unit_now().motor;
         let supply_ohms = settled.port.thevenin().ohms;
         let motor_amps = pump::current_waveform(motor, supply_ohms, mean, rad_s, seconds, step_s);
         let winding = self.winding();
@@ -443,6 +447,42 @@ impl Rig {
             Kind::Line => Some(now.line_pa_s2_m6 / sound.line_pa_s2_m6),
             _ => None,
         }
+    }
+
+    /// Where the fuel gauge's needle stands, 0 to 1, from the sender resistance it sees; nothing without ignition. A
+    /// gauge is a consumer at the driver's seat.
+    pub fn gauge_needle(&mut self, gauge: PartId) -> Result<Option<f64>, RigError> {
+        let element = self
+            .vehicle
+            .elements_of(gauge)
+            .find(|(_, e)| matches!(e.law, Law::Load { .. }));
+        let Some((id, element)) = element.map(|(id, e)| (id, e.clone())) else {
+            return Ok(None);
+        };
+        let at_seat = self.vehicle.parts[gauge.0].place == self.vehicle.seat;
+        let Some(nominal) =
+            sender(&self.vehicle).map(|s| self.vehicle.elements[s.0].law.nominal_ohms())
+        else {
+            return Ok(None);
+        };
+        let instant = self.now(&Attachments::none())?;
+        let reference = Tap::Node(self.vehicle.reference);
+        let fed = instant
+            .across(Tap::Node(element.from), reference)
+            .is_some_and(|volts| volts > 6.0);
+        if !at_seat || !fed {
+            return Ok(None);
+        }
+        let amps = instant.amps(id);
+        let below = instant
+            .across(Tap::Node(element.to), reference)
+            .unwrap_or(0.0);
+        let seen = if amps > 0.0 {
+            below / amps / nominal * 60.0
+        } else {
+            f64::INFINITY
+        };
+        Ok(Some(((110.0 - seen) / 100.0).clamp(0.0, 1.0)))
     }
 
     /// The terminals of a part with what their joints have gained over sound ones, ohm.

@@ -16,6 +16,7 @@ mod fuse;
 mod hands;
 mod senses;
 mod settle;
+mod start_up;
 mod thermal;
 mod truth;
 
@@ -25,16 +26,17 @@ use std::sync::Arc;
 pub use attach::{Attachments, Filament, Tap};
 pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, Symptom};
-pub use events::{KeyTurn, Phase, Sample};
+pub use events::{KeyTurn, Phase, RelaySound, Sample};
 pub use fuse::fuse_opens_after;
 pub use hands::{DRIVER_LIMIT_A, Tank, Waveform};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
+pub use start_up::StartUp;
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
 
 use crate::circuit::{CircuitError, NodeId, Solver};
 use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
-use crate::pump::{self, Demand, Hydraulics, OperatingPoint, Outlet, PumpError, PumpUnit, Supply};
+use crate::pump::{self, Demand, OperatingPoint, Outlet, PumpError, PumpUnit, Supply};
 use crate::seed::Stream;
 use crate::vehicle::{Build, ElementId, Key, Kind, Law, PartId, Section, Vehicle};
 
@@ -132,7 +134,9 @@ impl Rig {
     const WIPE_CHANCE: f64 = 0.3;
 
     /// Puts a vehicle on the floor. The seed decides every part's own tolerance.
-    #[must_use]
+    ///
+    /// # Errors
+    /// [`RigError`] if the vehicle's own pump has no operating point.
     pub fn new(
         vehicle: Arc<Vehicle>,
         catalogue: Arc<Catalogue>,
@@ -400,13 +404,6 @@ impl Rig {
         unit.motor.winding_ohms *=
             thermal::copper_factor(self.conditions.ambient_c + self.thermal.winding_k);
         unit
-    }
-
-    /// The fuel's way as things stand: an empty tank gives air.
-    fn hydraulics_now(&self) -> Hydraulics {
-        let mut hydraulics = self.build.hydraulics;
-        hydraulics.tank_empty |= self.conditions.fuel <= 0.0;
-        hydraulics
     }
 
     /// How much a relay's operating volts have risen with its coil's resistance: a relay answers to its current.

@@ -79,10 +79,7 @@ impl Rig {
         /// A hand tells this much from the metal around it, K; ours, no source.
         const NOTICED_K: f64 = 8.0;
         let ambient_c = self.conditions.ambient_c;
-        let elements = self.vehicle.elements_of(part);
-        let hottest_c = elements
-            .map(|(id, _)| self.temperature_c(id))
-            .fold(ambient_c, f64::max);
+        let hottest_c = self.joint_celsius(part);
         if hottest_c >= BURNS_C {
             Warmth::Hot
         } else if hottest_c - ambient_c >= NOTICED_K {

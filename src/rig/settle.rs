@@ -129,7 +129,7 @@ impl Rig {
         attached: &Attachments,
     ) -> Result<Settled, RigError> {
         let demand = self.demand();
-        let (unit, hydraulics) = (self.unit_now(), self.hydraulics_now());
+        let (unit, hydraulics) = (self.unit_now(), self.build.hydraulics);
         let (ohms, emf_v) = (self.ohms_now(), self.emf_v());
         let mut switching = Switching {
             commanded: wanted,
@@ -233,9 +233,9 @@ impl Rig {
             };
             let volts = self.coil_volts(solution, element.from, element.to, element.part, index);
             let warm = self.coil_factor(index);
-            if volts >= self.build.operate_v * warm {
+            if volts >= self.build.operate_v[index] * warm {
                 next.closed.insert(element.part);
-            } else if volts < self.build.release_v * warm {
+            } else if volts < self.build.release_v[index] * warm {
                 next.closed.remove(&element.part);
             }
         }

@@ -76,6 +76,7 @@ fn contact(kind: Kind) -> Heat {
         Kind::Clamp => (3.0, 120.0),
         Kind::Ground => (4.0, 90.0),
         Kind::Body => (2.0, 300.0),
+        Kind::FusibleLink => (6.0, 60.0),
         Kind::Relay => (15.0, 40.0),
         Kind::Wire => (25.0, 20.0),
         _ => (15.0, 25.0),

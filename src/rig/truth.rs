@@ -112,32 +112,29 @@ impl Rig {
         self.controls.key = key;
         self.controls.tool_commands_pump = pump_on && key == Key::On;
         let wanted = self.pump_wanted();
-        let (pump, delivered) = match (key, moment) {
-            (Key::On | Key::Crank, Moment::Prime) => {
-                let engine = &self.vehicle.engine;
-                let seconds = if key == Key::On {
-                    self.vehicle.prime_seconds
+        let (pump, delivered) = if let (Key::On | Key::Crank, Moment::Prime) = (key, moment) {
+            let engine = &self.vehicle.engine;
+            let seconds = if key == Key::On {
+                self.vehicle.prime_seconds
+            } else {
+                engine.crank_seconds
+            };
+            let (phase, _) = self.drive_pump(seconds, &none)?;
+            (phase.end(), phase.end().delivered_m3_s)
+        } else {
+            self.wait(60.0, &none)?;
+            let settled = self.settle(wanted, &none)?;
+            let state = PumpState {
+                amps: settled.point.amps,
+                rad_s: settled.point.rad_s,
+                rail_pa: if settled.point.rad_s == 0.0 {
+                    self.rail_pa
                 } else {
-                    engine.crank_seconds
-                };
-                let (phase, _) = self.drive_pump(seconds, &none)?;
-                (phase.end(), phase.end().delivered_m3_s)
-            }
-            _ => {
-                self.wait(60.0, &none)?;
-                let settled = self.settle(wanted, &none)?;
-                let state = PumpState {
-                    amps: settled.point.amps,
-                    rad_s: settled.point.rad_s,
-                    rail_pa: if settled.point.rad_s == 0.0 {
-                        self.rail_pa
-                    } else {
-                        settled.point.rail_pa
-                    },
-                    ..PumpState::default()
-                };
-                (state, settled.point.delivered_m3_s)
-            }
+                    settled.point.rail_pa
+                },
+                ..PumpState::default()
+            };
+            (state, settled.point.delivered_m3_s)
         };
         let driven = wanted || moment == Moment::Prime && key == Key::On;
         self.freeze(driven, &pump, delivered)

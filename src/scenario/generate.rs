@@ -10,7 +10,7 @@ use super::complaint::complaint;
 use super::library::Library;
 use super::order::WorkOrder;
 use crate::fault::{self, Catalogue, Fault, KindId, Spread};
-use crate::rig::{Conditions, Rig, RigError};
+use crate::rig::{Conditions, Rig, RigError, Tank};
 use crate::seed::{CodeError, ScenarioCode, Stream};
 use crate::vehicle::{Section, Vehicle};
 
@@ -187,6 +187,7 @@ fn draw(
         conditions,
         order,
         redraws,
+        tank: Tank::default(),
         faults,
     }))
 }

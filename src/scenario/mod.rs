@@ -20,7 +20,7 @@ pub use order::WorkOrder;
 pub use written::written;
 
 use crate::fault::{Catalogue, Fault};
-use crate::rig::{Conditions, Rig, RigError};
+use crate::rig::{Conditions, Rig, RigError, Tank};
 use crate::seed::ScenarioCode;
 use crate::vehicle::Vehicle;
 
@@ -34,6 +34,7 @@ pub struct Scenario {
     conditions: Conditions,
     order: WorkOrder,
     redraws: u32,
+    tank: Tank,
     faults: Vec<Fault>,
 }
 
@@ -88,13 +89,14 @@ impl Scenario {
 
     /// Puts the vehicle on the floor.
     pub fn into_rig(self) -> Result<Rig, RigError> {
-        Rig::new(
+        let rig = Rig::new(
             self.vehicle,
             self.catalogue,
             self.seed,
             self.conditions,
             self.faults,
-        )
+        )?;
+        Ok(rig.with_tank(self.tank))
     }
 
     /// Gives the secret away.

@@ -6,7 +6,7 @@ use super::Scenario;
 use super::library::Library;
 use super::order::WorkOrder;
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
-use crate::rig::Conditions;
+use crate::rig::{Conditions, Tank};
 use crate::vehicle::diagnostic::{Source, did_you_mean};
 use crate::vehicle::reader::{Reader, Table};
 use crate::vehicle::{Diagnostic, Vehicle};
@@ -28,30 +28,9 @@ pub fn written(library: &Library, file: &str, text: &str) -> Result<Scenario, Ve
 }
 
 fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scenario> {
-    let vehicle = top.text(reader, "vehicle").and_then(|name| {
-        let found = library.vehicle(name.get_ref());
-        if found.is_none() {
-            let known = library.vehicles.iter().map(|vehicle| vehicle.id.as_str());
-            let hint = did_you_mean(name.get_ref(), known);
-            reader.report(
-                name.span(),
-                format!("no vehicle is called `{}`", name.get_ref()),
-                hint,
-            );
-        }
-        found
-    });
+    let vehicle = read_vehicle(library, reader, top);
     let name = top.text_if_any(reader, "name");
-    let level = top.count(reader, "level").and_then(|level| {
-        let fits = u8::try_from(*level.get_ref())
-            .ok()
-            .filter(|level| (1..=5).contains(level));
-        if fits.is_none() {
-            let hint = Some("write `level = 1` to `level = 5`".to_owned());
-            reader.report(level.span(), "there is no such level".to_owned(), hint);
-        }
-        fits
-    });
+    let level = read_level(reader, top);
     let seed = top.count(reader, "seed");
     let customer = top.text(reader, "customer");
     let known = top.texts(reader, "known");
@@ -78,6 +57,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
             fuel: fuel?,
         })
     });
+    let tank = read_tank(reader, top);
     // Asked for before anything can end the reading, or a file with an unknown vehicle would have an unknown key too.
     let tables = top.tables(reader, "fault", "kind");
     let vehicle = vehicle?;
@@ -115,7 +95,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         vehicle: vehicle.name.clone(),
         name: name.map_or_else(
             || vehicle.fleet.first().cloned().unwrap_or_default(),
-            |name| name.into_inner(),
+            toml::Spanned::into_inner,
         ),
         customer: customer?.into_inner(),
         known: known.into_iter().map(toml::Spanned::into_inner).collect(),
@@ -131,7 +111,60 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         conditions: conditions?,
         order,
         redraws: 0,
+        tank,
         faults: faults.into_iter().collect::<Option<Vec<Fault>>>()?,
+    })
+}
+
+/// What else is the matter with the tank; all of it may be absent.
+fn read_tank(reader: &mut Reader, top: &mut Table) -> Tank {
+    let Some(mut table) = top.table_if_any(reader, "tank") else {
+        return Tank::default();
+    };
+    let mut share = |key| {
+        table
+            .has(key)
+            .then(|| table.fraction(reader, key))
+            .flatten()
+    };
+    let tank = Tank {
+        stuck_float: share("float_stuck_at"),
+        water: share("water").unwrap_or(0.0),
+    };
+    table.finish(reader);
+    tank
+}
+
+fn read_vehicle<'l>(
+    library: &'l Library,
+    reader: &mut Reader,
+    top: &mut Table,
+) -> Option<&'l Arc<Vehicle>> {
+    top.text(reader, "vehicle").and_then(|name| {
+        let found = library.vehicle(name.get_ref());
+        if found.is_none() {
+            let known = library.vehicles.iter().map(|vehicle| vehicle.id.as_str());
+            let hint = did_you_mean(name.get_ref(), known);
+            reader.report(
+                name.span(),
+                format!("no vehicle is called `{}`", name.get_ref()),
+                hint,
+            );
+        }
+        found
+    })
+}
+
+fn read_level(reader: &mut Reader, top: &mut Table) -> Option<u8> {
+    top.count(reader, "level").and_then(|level| {
+        let fits = u8::try_from(*level.get_ref())
+            .ok()
+            .filter(|level| (1..=5).contains(level));
+        if fits.is_none() {
+            let hint = Some("write `level = 1` to `level = 5`".to_owned());
+            reader.report(level.span(), "there is no such level".to_owned(), hint);
+        }
+        fits
     })
 }
 

@@ -66,7 +66,7 @@ pub(super) fn pairs<'t, 'a>(trace: &'t Trace<'a>) -> Vec<&'t Taken<'a>> {
 }
 
 /// Volts readings that wire sections were judged by; one of each pair of points if no such call cites one.
-fn considered<'t, 'a>(trace: &'t Trace<'a>) -> (Vec<&'t Taken<'a>>, bool) {
+fn considered<'t, 'a>(closed: &Closed, trace: &'t Trace<'a>) -> (Vec<&'t Taken<'a>>, bool) {
     let cited: Vec<&Taken> = trace
         .calls()
         .filter(|(_, call)| is_wire(call.section))
@@ -74,15 +74,40 @@ fn considered<'t, 'a>(trace: &'t Trace<'a>) -> (Vec<&'t Taken<'a>>, bool) {
         .filter(|taken| taken.measured.function.quantity() == Quantity::Voltage)
         .collect();
     if cited.is_empty() {
-        (pairs(trace), false)
+        let pairs = pairs(trace);
+        let judging = pairs
+            .iter()
+            .filter(|taken| !proves_a_tip(closed, taken, trace));
+        (judging.copied().collect(), false)
     } else {
         (cited, true)
     }
 }
 
+/// Whether a reading at rest only showed that a tip touches, which is what one does before trusting next to no volts:
+/// it shows full volts, and next to no volts were read at the same point.
+fn proves_a_tip(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
+    /// Volts that leave no doubt of a contact; the bay counts a tip as proved from the same.
+    const SHOWING_V: f64 = 1.0;
+    let shows = |taken: &Taken| {
+        taken
+            .measured
+            .value
+            .is_some_and(|volts| libm::fabs(volts) >= SHOWING_V)
+    };
+    let ends = |taken: &Taken| [taken.measured.red, taken.measured.black];
+    let proved = |other: &Taken| {
+        let shared = ends(other)
+            .into_iter()
+            .find(|end| ends(taken).contains(end));
+        !shows(other) && shared.is_some_and(|point| point != closed.vehicle.reference)
+    };
+    !trace.under_load(taken) && shows(taken) && trace.volts().any(|(other, _)| proved(other))
+}
+
 fn loaded(closed: &Closed, trace: &Trace) -> Mark {
     let of = WEIGHTS.loaded;
-    let (readings, cited) = considered(trace);
+    let (readings, cited) = considered(closed, trace);
     if readings.is_empty() {
         return nothing(of, trace, "No volts were read.");
     }

@@ -30,10 +30,10 @@ pub struct Build {
     pub hydraulics: Hydraulics,
     /// The control unit never pulls the pump relay in.
     pub driver_dead: bool,
-    /// The pump relay closes at this coil voltage, in volts.
-    pub operate_v: f64,
-    /// The pump relay opens below this coil voltage, in volts.
-    pub release_v: f64,
+    /// Volts at which the relay of each coil closes, indexed by [`ElementId`]; zero for what is no coil.
+    pub operate_v: Vec<f64>,
+    /// Volts below which it opens, likewise.
+    pub release_v: Vec<f64>,
 }
 
 /// An unwanted connection between a conductor and body metal.
@@ -122,6 +122,8 @@ pub struct Tolerances {
     pub restriction: (f64, f64),
     /// Set pressure of a regulator.
     pub regulator: (f64, f64),
+    /// What a sound check valve lets back at rest.
+    pub seep: (f64, f64),
 }
 
 /// The tolerances in force. A change alters every generated scenario and needs a new generator version.
@@ -142,6 +144,7 @@ pub const TOLERANCES: Tolerances = Tolerances {
     friction: (0.88, 1.12),
     restriction: (0.8, 1.3),
     regulator: (0.985, 1.015),
+    seep: (0.2, 1.8),
 };
 
 /// Draws the values of one vehicle. Each value has its own stream, named by part, leg and
@@ -215,6 +218,7 @@ impl Draw<'_> {
         h.filter_pa_s_m3 *= self.factor_of(Kind::Filter, "restriction", t.restriction);
         h.line_pa_s2_m6 *= self.factor_of(Kind::Line, "restriction", t.restriction);
         h.return_pa_s2_m6 *= self.factor_of(Kind::ReturnLine, "restriction", t.restriction);
+        h.check_valve.leak_m2 *= self.factor_of(Kind::CheckValve, "seep", t.seep);
         h.regulator.set_pa *= self.factor_of(Kind::Regulator, "set", t.regulator);
         h
     }
@@ -254,9 +258,9 @@ impl Vehicle {
                     release_v,
                     ..
                 } => {
-                    build.operate_v =
+                    build.operate_v[index] =
                         operate_v * draw.factor(element.part, "operate", TOLERANCES.coil);
-                    build.release_v =
+                    build.release_v[index] =
                         release_v * draw.factor(element.part, "release", TOLERANCES.coil);
                 }
                 _ => {}
@@ -285,10 +289,10 @@ impl Vehicle {
             unit: self.pump.unit,
             hydraulics: self.hydraulics,
             driver_dead: false,
-            operate_v: 0.0,
-            release_v: 0.0,
+            operate_v: vec![0.0; self.elements.len()],
+            release_v: vec![0.0; self.elements.len()],
         };
-        for element in &self.elements {
+        for (index, element) in self.elements.iter().enumerate() {
             match element.law {
                 Law::Battery { ohms, .. } => build.battery.ohms = ohms,
                 Law::Alternator { volts, .. } => build.alternator_v = volts,
@@ -296,7 +300,9 @@ impl Vehicle {
                     operate_v,
                     release_v,
                     ..
-                } => (build.operate_v, build.release_v) = (operate_v, release_v),
+                } => {
+                    (build.operate_v[index], build.release_v[index]) = (operate_v, release_v);
+                }
                 _ => {}
             }
         }

@@ -39,6 +39,7 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
     let vapour = table.positive::<Pascal>(reader, "vapour_below");
     let relief = table.positive::<Pascal>(reader, "relief");
     let crack = table.positive::<Pascal>(reader, "check_valve_opens");
+    let seep = flow_at_drop(reader, &mut table, "check_valve_seeps");
     let set = table.positive::<Pascal>(reader, "regulator_set");
     let slope = flow_at_drop(reader, &mut table, "regulator_rise");
     let bore_mm = table.positive_in(reader, "regulator_bore", "mm", "4 mm");
@@ -58,7 +59,7 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
         relief_slope_pa_s_m3: per_flow(slope?),
         check_valve: CheckValve {
             crack_pa: crack?,
-            leak_m2: 0.0,
+            leak_m2: orifice_m2(seep?),
         },
         in_tank_leak_m2: 0.0,
         filter_pa_s_m3: per_flow(filter?),
@@ -76,6 +77,11 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
         hose_compliance_m3_pa: swell_hose?,
         compliance_m3_pa: swell_rail?,
     })
+}
+
+/// Area of the orifice that passes a flow at a drop: Q = Cd A sqrt(2 dP/rho).
+fn orifice_m2((drop_pa, flow_m3_s): (f64, f64)) -> f64 {
+    flow_m3_s / (PETROL.discharge * (2.0 * drop_pa / PETROL.density).sqrt())
 }
 
 fn circle_m2(diameter_m: f64) -> f64 {

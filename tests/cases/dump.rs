@@ -1,6 +1,7 @@
 //! Prints what the checks against other programs need, one JSON object a line.
 //!
-//! `cases steady FIRST COUNT` gives the frozen network of each random case as a SPICE deck with our volts.
+//! `cases steady FIRST COUNT` gives the frozen network of each random case as a SPICE deck with our volts, `cases moving
+//! FIRST COUNT` the start of its pump as a deck with our samples, where the deck's analog reaches.
 
 // Test support tells by printing, like every filter.
 #![allow(clippy::print_stdout, missing_docs)]
@@ -16,17 +17,26 @@ fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let number = |at: usize| arguments.get(at).and_then(|text| text.parse::<u64>().ok());
     let (Some(what), Some(first), Some(count)) = (arguments.first(), number(1), number(2)) else {
-        panic!("usage: cases steady|anything FIRST COUNT");
-    };
-    let spread = match what.as_str() {
-        "steady" => Spread::Damaged,
-        "anything" => Spread::Anything,
-        other => panic!("`{other}` is neither steady nor anything"),
+        panic!("usage: cases steady|moving FIRST COUNT");
     };
     let library = Library::built_in().unwrap_or_else(|found| panic!("{} mistakes", found.len()));
     for number in first..first + count {
-        let case = case(&library, spread, number);
+        let case = case(&library, Spread::Damaged, number);
         let about = case.about;
+        if what == "moving" {
+            let start = case.rig.start_up(0.5, 0.001).expect("a start");
+            let samples: Vec<_> = start
+                .trace
+                .samples
+                .iter()
+                .map(|s| (s.t_s, s.amps, s.rad_s))
+                .collect();
+            println!(
+                "{}",
+                json!({ "about": about, "deck": start.deck, "samples": samples })
+            );
+            continue;
+        }
         let ladder = case
             .rig
             .ladder(case.key, case.pump_on, case.moment)

@@ -111,7 +111,7 @@ fn altered(vehicle: &Vehicle, draw: &mut Stream) -> Vehicle {
                 *length_m *= factor;
             }
             Law::Coil { ohms_20, .. } => *ohms_20 *= factor,
-            _ => {}
+            Law::Winding => {}
         }
     }
     vehicle

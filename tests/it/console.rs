@@ -2,7 +2,7 @@
 
 use hidden_ohm::bay::{Action, PointFilter, Refusal, Verdict};
 use hidden_ohm::console::{Asked, Group, Held, Names, WORDS, complete, help_page, parse};
-use hidden_ohm::instrument::{Function, Side};
+use hidden_ohm::instrument::{Bulb, Function, Side};
 use hidden_ohm::vehicle::{self, Key, Section};
 
 fn names() -> Names {
@@ -389,4 +389,75 @@ fn lines_of_any_characters_are_answered_without_a_panic() {
         }
     }
     assert!(parse(&"x".repeat(10_000), &names(), None).is_err());
+}
+
+#[test]
+fn the_moves_of_the_trade_are_understood() {
+    let names = names();
+    let part = |id: &str| names.part(id).unwrap();
+    for (line, action) in [
+        ("tap TANK", Action::Tap(part("TANK"))),
+        (
+            "swap K1",
+            Action::Swap {
+                relay: part("K1"),
+                with: None,
+            },
+        ),
+        (
+            "swap K1 K2",
+            Action::Swap {
+                relay: part("K1"),
+                with: Some(part("K2")),
+            },
+        ),
+        (
+            "pinch RETURN",
+            Action::Pinch {
+                line: part("RETURN"),
+                shut: true,
+            },
+        ),
+        (
+            "pinch RETURN off",
+            Action::Pinch {
+                line: part("RETURN"),
+                shut: false,
+            },
+        ),
+        ("fill drained", Action::Fill { drained: true }),
+        (
+            "charge 4 h",
+            Action::Charge {
+                seconds: Some(14_400.0),
+            },
+        ),
+        ("charge", Action::Charge { seconds: None }),
+        ("range 60 V", Action::Range(Some(60.0))),
+        ("range auto", Action::Range(None)),
+        ("leads needle", Action::Needles(true)),
+        ("leads probe", Action::Needles(false)),
+        ("amps off", Action::MeterOff),
+        ("load off", Action::LoadOff),
+        ("scan", Action::Scan),
+        ("waveform", Action::Waveform),
+    ] {
+        assert_eq!(understood(line), Asked::Act(action), "{line}");
+    }
+    for (line, bulb) in [
+        ("load X7.1 G4", Bulb::Watts21),
+        ("load X7.1 G4 55 W", Bulb::Watts55),
+        ("load X7.1 G4 21", Bulb::Watts21),
+    ] {
+        let [a, b] = ["X7.1", "G4"].map(|name| names.point(name).unwrap());
+        assert_eq!(
+            understood(line),
+            Asked::Act(Action::Load { a, b, bulb }),
+            "{line}"
+        );
+    }
+    assert!(refused("range").hint.contains("range 60 V"));
+    assert!(refused("load X7.1 G4 60 W").error.contains("21"));
+    assert_eq!(completed("load X7.1 G4 5"), ["55"]);
+    assert_eq!(completed("pinch RETURN o"), ["off"]);
 }

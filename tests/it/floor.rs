@@ -5,12 +5,12 @@ use std::sync::OnceLock;
 use hidden_ohm::bay::{Action, Bay, Closed, Fact, Outcome, Refusal, Target};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
-use hidden_ohm::instrument::{Extension, Function, Reading, Side};
+use hidden_ohm::instrument::{Extension, Function, Manner, Reading, Side, grip_ohms};
 use hidden_ohm::rig::{Ladder, Moment, Rig, Symptom};
 use hidden_ohm::scenario::{Library, Scenario, generate, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{AccessId, Key, PartId};
+use hidden_ohm::vehicle::{AccessId, Key, PartId, Tip};
 
 /// What is built into the program.
 pub fn library() -> &'static Library {
@@ -77,6 +77,13 @@ pub fn pump_on(scenario: Scenario) -> Ladder {
         .expect("a ladder")
 }
 
+/// The truth with the key off: nothing has warmed, so that ohms are those at ambient temperature.
+pub fn at_rest(scenario: Scenario) -> Ladder {
+    rig(scenario)
+        .ladder(Key::Off, false, Moment::Settled)
+        .expect("a ladder")
+}
+
 /// True volts of a node.
 pub fn volts(ladder: &Ladder, node: &str) -> f64 {
     ladder
@@ -107,6 +114,11 @@ pub fn ohms(ladder: &Ladder, from: &str, to: &str) -> f64 {
     found
         .unwrap_or_else(|| panic!("no branch from {from} to {to}"))
         .ohms
+}
+
+/// A contact that touches as it should; a bad one is above 20 kohm.
+pub fn touches(seed: u32, point: &str, placement: u32, tip: Tip) -> bool {
+    grip_ohms(u64::from(seed), point, placement, Manner::Plain(tip)).ohms < 1.0
 }
 
 /// A wire of metric size.

@@ -42,7 +42,8 @@ fn a_corroded_ground_from_work_order_to_hand_back() {
     floor.act(&Action::Protect);
     floor.open_up(&["bonnet"]);
     let rest = floor.volts("B+", "B-");
-    assert!((12.4..12.7).contains(&rest), "the battery is well: {rest}");
+    // Some minutes after a drive surface charge stands on top of the rested 12.6 V.
+    assert!((12.4..13.3).contains(&rest), "the battery is well: {rest}");
     floor.run_pump();
     // Body to post first: one reading clears battery, clamp and body ground.
     let body = floor.volts("BODY", "B-");

@@ -28,6 +28,8 @@ mod job;
 
 mod laws;
 
+mod meter;
+
 mod numeric;
 
 mod prompt;
@@ -43,6 +45,8 @@ mod rig;
 mod score;
 
 mod seed;
+
+mod traps;
 
 mod units;
 

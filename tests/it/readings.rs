@@ -26,6 +26,10 @@ pub fn ohms_limit(ohms: f64) -> f64 {
     0.009 * ohms + 2.5 * STEP_OHM
 }
 
+/// What warming up adds to a loaded joint or wire at most, as a share: copper rises by 0.393 % a kelvin (IEC 60028), and
+/// a joint that gives off a few watts is some tens of kelvin warmer after minutes of work than when the load came on.
+pub const WARMED: f64 = 0.06;
+
 /// A figure within a limit, named when it is not.
 #[track_caller]
 pub fn assert_near(what: &str, found: f64, wanted: f64, limit: f64) {

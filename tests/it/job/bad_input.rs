@@ -46,10 +46,7 @@ fn a_line_that_cannot_be_done_says_what_to_type_and_charges_nothing() {
         ("replace NOTHING", "no part", ""),
         ("wait", "", "wait"),
     ];
-    let script: String = cases
-        .iter()
-        .map(|(line, _, _)| format!("{line}\n"))
-        .collect();
+    let script = cases.map(|(line, _, _)| line).join("\n");
     let told = lines(&script);
     assert_eq!(told.len(), cases.len());
     for (told, (line, error, hint)) in told.iter().zip(cases) {
@@ -121,7 +118,7 @@ fn an_ohms_reading_on_a_live_circuit_is_nonsense_and_nobody_says_so_yet() {
     );
     let ohms = reading["value"].as_f64();
     assert!(
-        ohms.is_none_or(|ohms| ohms < 0.0 || ohms > 100.0),
+        ohms.is_none_or(|ohms| !(0.0..=100.0).contains(&ohms)),
         "a fed point has no such resistance: {reading}"
     );
 }

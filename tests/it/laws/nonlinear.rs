@@ -68,9 +68,9 @@ fn a_lamp_stands_where_a_bisection_finds_it() {
         for _ in 0..200 {
             let v = 0.5 * (low + high);
             if (surplus(v) < 0.0) == rises {
-                low = v
+                low = v;
             } else {
-                high = v
+                high = v;
             }
         }
         lit += 1;

@@ -11,3 +11,4 @@ mod stiff;
 mod sweep;
 mod van;
 mod van_figures;
+mod waveform;

@@ -6,12 +6,8 @@ use hidden_ohm::bay::Action;
 use hidden_ohm::instrument::{Manner, Side, grip_ohms};
 use hidden_ohm::vehicle::Tip;
 
-use super::{STEP_HIGH_V, STEP_LOW_V, assert_near, ohms_limit, volts_limit};
-use crate::floor::{Floor, amps, fault, kept, ohms, pump_on, van, volts, wire};
-
-fn touches(seed: u32, point: &str, placement: u32, tip: Tip) -> bool {
-    grip_ohms(u64::from(seed), point, placement, Manner::Plain(tip)).ohms < 1.0
-}
+use super::{STEP_HIGH_V, STEP_LOW_V, WARMED, assert_near, ohms_limit, volts_limit};
+use crate::floor::{Floor, amps, at_rest, fault, kept, ohms, pump_on, touches, van, volts, wire};
 
 #[test]
 fn a_small_joint_hides_in_the_leads_and_drops_three_quarters_of_a_volt() {
@@ -40,12 +36,12 @@ fn a_small_joint_hides_in_the_leads_and_drops_three_quarters_of_a_volt() {
     floor.open_up(&["bonnet"]);
     floor.run_pump();
     let drop = floor.volts("G4", "BODYR");
-    // The sound joint under it has 0.4 mohm, give or take.
+    // The sound joint under it has 0.4 mohm, give or take, and the joint has warmed.
     assert_near(
         "5 A * 0.15 ohm",
         drop * 5.0 / current,
-        5.0 * JOINT,
-        volts_limit(0.75) + 0.004,
+        5.0 * JOINT * (1.0 + WARMED / 2.0),
+        volts_limit(0.75) + 0.004 + 0.75 * WARMED / 2.0,
     );
 }
 
@@ -65,7 +61,7 @@ fn added_by_chafe(metres: f64) -> f64 {
         "W12",
         &format!("severity = \"{metres} m\""),
     );
-    let (sound, chafed) = (pump_on(van(1, "")), pump_on(van(1, &chafe)));
+    let (sound, chafed) = (at_rest(van(1, "")), at_rest(van(1, &chafe)));
     ohms(&chafed, "X2.1r", "SP2.a") - ohms(&sound, "X2.1r", "SP2.a")
 }
 
@@ -180,12 +176,17 @@ fn a_ground_fault_raises_both_pump_pins_against_the_negative_post() {
         "a sound ground side loses under 0.1 V: {sound_minus}"
     );
     let truth = pump_on(van(1, &bad));
-    assert_near("plus pin", plus, volts(&truth, "X7.1"), volts_limit(plus));
+    assert_near(
+        "plus pin",
+        plus,
+        volts(&truth, "X7.1"),
+        volts_limit(plus) + 0.02,
+    );
     assert_near(
         "minus pin",
         minus,
         volts(&truth, "X7.2"),
-        volts_limit(minus),
+        volts_limit(minus) + WARMED * minus,
     );
     assert!(
         plus - minus < sound_plus - sound_minus - 1.0,
@@ -224,7 +225,8 @@ fn an_open_back_probe_reads_like_a_perfect_ground_until_the_tip_is_proved() {
     assert!(proving.abs() < 0.1, "nothing touches: {proving}");
     floor.act(&Action::Tip(Side::Red));
     let again = floor.volts("X7.2", "B-");
-    assert_near("placed anew", again, truth, volts_limit(truth));
+    let limit = volts_limit(truth) + WARMED * truth;
+    assert_near("placed anew", again, truth, limit);
     let proving = floor.volts("X7.2", "B+");
-    assert!(proving < -8.0, "now it proves: {proving}");
+    assert!(proving < -6.0, "now it proves: {proving}");
 }

@@ -5,16 +5,11 @@ use hidden_ohm::instrument::{Function, LeadSet, Manner, grip_ohms};
 use hidden_ohm::vehicle::Tip;
 
 use super::{STEP_OHM, assert_near, ohms_limit, volts_limit};
-use crate::floor::{Floor, amps, fault, ohms, pump_on, van, volts, wire};
+use crate::floor::{Floor, amps, at_rest, fault, ohms, pump_on, touches, van, volts, wire};
 
 /// ISO 6722 maximum at 20 C as makers' FLRY-B tables quote it, ohm/m.
 const OHM_PER_M_0_35: f64 = 0.0544;
 const OHM_PER_M_1_0: f64 = 0.0185;
-
-/// A contact that touches as it should; a bad one is above 20 kohm.
-fn touches(seed: u32, point: &str, placement: u32, tip: Tip) -> bool {
-    grip_ohms(u64::from(seed), point, placement, Manner::Plain(tip)).ohms < 1.0
-}
 
 /// The same first reading in two bays of one seed: only the leads differ.
 fn with_and_without_extension(seed: u32, read: impl Fn(&mut Floor) -> f64) -> (f64, f64) {
@@ -119,7 +114,7 @@ fn the_same_wire_as_a_jumper_drops_the_current_times_its_ohms() {
     let length = 20.0;
     let scenario = || van(1, &fault("corroded-ground", "G4", "severity = \"4 ohm\""));
     let truth = pump_on(scenario());
-    let sound_way = ohms(&truth, "G4", "BODYR");
+    let sound_way = ohms(&at_rest(scenario()), "G4", "BODYR");
     assert_near("the ground point", sound_way, GROUND, 0.001);
     let mut floor = Floor::new(scenario());
     floor.open_up(&["bonnet"]);
@@ -168,7 +163,7 @@ fn series_ohms_in_the_meter_path_only_make_volts_smaller() {
             continue;
         }
         seen += 1;
-        let truth = volts(&rest(seed), "FB.2");
+        let truth = volts(&at_rest(van(seed, "")), "FB.2");
         let mut floor = Floor::new(van(seed, ""));
         floor.open_up(&["bonnet"]);
         let high = floor.volts("FB.2", "B-");
@@ -189,14 +184,6 @@ fn series_ohms_in_the_meter_path_only_make_volts_smaller() {
     assert!(seen >= 2, "only {seen} seeds with a film under the tip");
 }
 
-fn rest(seed: u32) -> hidden_ohm::rig::Ladder {
-    use hidden_ohm::rig::Moment;
-    use hidden_ohm::vehicle::Key;
-    crate::floor::rig(van(seed, ""))
-        .ladder(Key::Off, false, Moment::Settled)
-        .expect("a ladder")
-}
-
 #[test]
 fn standard_leads_measure_what_a_pair_of_leads_does() {
     // 0.2 to 0.5 ohm a pair, tips included (a maker's measurement primer).
@@ -204,7 +191,7 @@ fn standard_leads_measure_what_a_pair_of_leads_does() {
         let leads = LeadSet::standard(seed);
         let tips = grip_ohms(seed, "tips together", 0, Manner::Plain(Tip::Clip)).ohms;
         let pair = leads.red.ohms + leads.black.ohms;
-        assert!(pair >= 0.18 && pair <= 0.5, "seed {seed}: {pair}");
+        assert!((0.18..=0.5).contains(&pair), "seed {seed}: {pair}");
         if tips < 1.0 {
             assert!(
                 (0.18..=0.52).contains(&(pair + tips)),

@@ -250,7 +250,8 @@ fn source_pump_and_fuel_side_move_the_readings_they_feed() {
 
 #[test]
 fn the_meter_moves_with_the_part_it_is_put_across() {
-    // Through the bay: 0.5 ohm more in one joint, and the display across it grows by about 4.5 A * 0.5 ohm.
+    // Through the bay: 0.5 ohm more in one joint, and the display across it grows by about 4.5 A * 0.5 ohm; more at the
+    // link, which also carries the control unit.
     let pairs = [
         ("corroded-ground", "G4", "", "G4", "BODYR"),
         ("burnt-pin", "X7", "leg = \"1\"", "X7.1", "X8.1"),
@@ -302,7 +303,7 @@ fn the_meter_moves_with_the_part_it_is_put_across() {
             )),
         );
         assert!(
-            bad - sound > 1.2 && bad - sound < 3.0,
+            bad - sound > 1.2 && bad - sound < 5.0,
             "{kind} on {part}: {sound} V, then {bad} V"
         );
     }
