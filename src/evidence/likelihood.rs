@@ -9,10 +9,10 @@ use super::mixture::{normal_below, normal_log_density};
 use crate::bay::pump_in_words;
 use crate::fault::{Catalogue, Effect, Fault, Sense, clue};
 use crate::instrument::Function;
-use crate::rig::Symptom;
+use crate::rig::{PumpState, Symptom};
 use crate::vehicle::{Kind, PartId, Tip, Vehicle};
 
-use super::setup::Frame;
+use super::setup::{Forecast, Frame};
 
 /// Sizes of what is left open. All are ours, no source, unless one is named; a larger value makes belief slower.
 pub(super) struct Slack {
@@ -291,15 +291,46 @@ pub(super) fn sound(said: &[String]) -> Option<usize> {
     found.or_else(|| said.iter().any(silent).then_some(0))
 }
 
-/// Natural logarithm of the chance of hearing a sound when a frame tells which it should be.
-pub(super) fn sound_log(frame: &Frame, heard: usize) -> f64 {
-    let words = pump_in_words(&frame.pump, frame.usual_rpm);
-    let due = SOUNDS.iter().position(|sound| *sound == words).unwrap_or(0);
-    libm::log(match due.abs_diff(heard) {
-        0 => 1.0 - SLACK.misheard,
-        1 => 0.4 * SLACK.misheard,
-        _ => 0.02 * SLACK.misheard,
-    })
+/// Points and weights that stand for a normal distribution of how far the fault is worse than drawn.
+const WORSE: [(f64, f64); 5] = [
+    (-1.6, 0.09),
+    (-0.8, 0.24),
+    (0.0, 0.34),
+    (0.8, 0.24),
+    (1.6, 0.09),
+];
+
+/// Natural logarithm of the chance of hearing a sound when a forecast tells which it should be, over the severities the
+/// draw stands for.
+pub(super) fn sound_log(forecast: &Forecast, heard: usize) -> f64 {
+    let (frame, worse) = (&forecast.frame, forecast.worse.as_ref());
+    let chance = |share: f64| {
+        let far = worse.unwrap_or(frame).pump;
+        let between = |a: f64, b: f64| (a + share * (b - a)).max(0.0);
+        let pump = PumpState {
+            rad_s: between(frame.pump.rad_s, far.rad_s),
+            amps: between(frame.pump.amps, far.amps),
+            starved: if share > 0.5 {
+                far.starved
+            } else {
+                frame.pump.starved
+            },
+            ..frame.pump
+        };
+        let words = pump_in_words(&pump, frame.usual_rpm);
+        let due = SOUNDS.iter().position(|sound| *sound == words).unwrap_or(0);
+        match due.abs_diff(heard) {
+            0 => 1.0 - SLACK.misheard,
+            1 => 0.4 * SLACK.misheard,
+            _ => 0.02 * SLACK.misheard,
+        }
+    };
+    libm::log(
+        WORSE
+            .iter()
+            .map(|&(share, weight)| weight * chance(share))
+            .sum(),
+    )
 }
 
 /// Natural logarithm of the chance that a driver notices `noticed` where the forecast is `due`.

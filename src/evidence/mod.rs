@@ -37,6 +37,7 @@ pub mod service;
 mod set;
 mod setup;
 mod track;
+mod weigh;
 
 pub use account::{Account, Step};
 pub use belief::{Belief, realised_bits};
