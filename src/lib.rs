@@ -24,6 +24,8 @@ pub mod scenario;
 
 pub mod bay;
 
+pub mod evidence;
+
 pub mod certify;
 
 pub mod score;

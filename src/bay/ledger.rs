@@ -17,6 +17,8 @@ pub struct Entry {
     pub action: Action,
     /// What it showed.
     pub readings: Vec<Reading>,
+    /// What was seen, heard or done, a sentence each.
+    pub said: Vec<String>,
     /// Clock after it, s.
     pub clock_s: f64,
     /// Money spent after it.

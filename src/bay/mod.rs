@@ -31,6 +31,7 @@ pub use costs::{
 };
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use outcome::{Outcome, Refusal};
+pub use senses::pump_in_words;
 
 use crate::circuit::NodeId;
 use crate::instrument::{
@@ -189,6 +190,7 @@ impl Bay {
             number: self.actions() + 1,
             action: action.clone(),
             readings: step.outcome.readings.clone(),
+            said: step.outcome.said.clone(),
             clock_s: self.clock_s,
             spent: self.spent(),
             facts: step.facts,

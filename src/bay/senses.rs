@@ -54,20 +54,8 @@ impl Bay {
         Ok(step)
     }
 
-    /// What a pump in this state sounds like, against one that is well.
     pub(super) fn hear(&self, pump: &PumpState) -> &'static str {
-        let usual = self.rig.usual_rpm();
-        match PumpSound::of(pump.rad_s, pump.amps, pump.starved) {
-            PumpSound::Silent => Self::SILENT,
-            PumpSound::HumsWithoutTurning => "A low hum from the tank, and no whir with it.",
-            PumpSound::Runs { starved: true, .. } => "The pump runs with a harsh, rattling whine.",
-            PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump labours, low and slow.",
-            PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => {
-                "The pump runs, lower in pitch than most."
-            }
-            PumpSound::Runs { rpm, .. } if rpm > 1.2 * usual => "The pump runs, high and light.",
-            PumpSound::Runs { .. } => "The pump runs with an even hum.",
-        }
+        pump_in_words(pump, self.rig.usual_rpm())
     }
 
     pub(super) fn feel(&mut self, part: PartId) -> Result<Step, Refusal> {
@@ -103,5 +91,21 @@ impl Bay {
         }
         self.read_into(&mut step, false)?;
         Ok(step)
+    }
+}
+
+/// What a pump in this state sounds like, against one that is well and turns at `usual` revolutions a minute.
+#[must_use]
+pub fn pump_in_words(pump: &PumpState, usual: f64) -> &'static str {
+    match PumpSound::of(pump.rad_s, pump.amps, pump.starved) {
+        PumpSound::Silent => Bay::SILENT,
+        PumpSound::HumsWithoutTurning => "A low hum from the tank, and no whir with it.",
+        PumpSound::Runs { starved: true, .. } => "The pump runs with a harsh, rattling whine.",
+        PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump labours, low and slow.",
+        PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => {
+            "The pump runs, lower in pitch than most."
+        }
+        PumpSound::Runs { rpm, .. } if rpm > 1.2 * usual => "The pump runs, high and light.",
+        PumpSound::Runs { .. } => "The pump runs with an even hum.",
     }
 }

@@ -55,3 +55,19 @@ pub(super) fn complaint(
         .collect();
     (!said.is_empty()).then(|| said.join(" "))
 }
+
+/// What a customer's own words say was noticed, worst first; nothing if they are in nobody's usual words.
+#[must_use]
+pub fn symptoms_told(customer: &str) -> Vec<Symptom> {
+    let all = [
+        Symptom::HardlyCranks,
+        Symptom::CranksWithoutFiring,
+        Symptom::CutsOut,
+        Symptom::FadesUnderLoad,
+        Symptom::RunsRich,
+        Symptom::LongCrankAfterStanding,
+        Symptom::Whines,
+    ];
+    let told = |symptom: &Symptom| words(*symptom).iter().any(|line| customer.contains(line));
+    all.into_iter().filter(told).collect()
+}

@@ -19,7 +19,7 @@ pub const MAX_REDRAWS: u32 = 64;
 
 /// How bad a fault is gets drawn this often before another fault is drawn: without that, faults that show at any
 /// severity would crowd out those that show only when they are bad.
-const SEVERITY_DRAWS: u32 = 6;
+pub const SEVERITY_DRAWS: u32 = 6;
 
 /// Why a code gave no scenario.
 #[derive(Debug, thiserror::Error)]
@@ -138,11 +138,7 @@ fn draw(
     let key = [vehicle.id.as_str(), &key[0], &key[1], &redraws.to_string()];
     let seed = Stream::keyed(code.seed(), "draw", &key).next_u64();
     let mut stream = Stream::named(seed, "conditions");
-    let conditions = Conditions {
-        ambient_c: libm::round(stream.between(2.0, 26.0)),
-        charge: stream.between(0.8, 1.0),
-        fuel: stream.between(0.2, 0.9),
-    };
+    let conditions = draw_conditions(&mut stream);
     let level = code.level();
     let Some(mut faults) = draw_faults(vehicle, catalogue, level, seed) else {
         return Ok(None);
@@ -232,19 +228,40 @@ fn draw_faults(
     Some(faults)
 }
 
-/// Lower levels draw from the worse part of the range, where readings speak louder.
-fn draw_severity(range: &fault::Severity, level: u8, stream: &mut Stream) -> f64 {
-    let (from, to) = match level {
+/// The part of a severity range that a level draws from, as shares from mildest to worst: lower levels
+/// draw from the worse part, where readings speak louder.
+#[must_use]
+pub fn severity_shares(level: u8) -> (f64, f64) {
+    match level {
         1 => (0.6, 1.0),
         2 => (0.4, 1.0),
         3 => (0.2, 0.9),
         _ => (0.0, 0.8),
-    };
-    let share = stream.between(from, to);
+    }
+}
+
+/// The severity at a share of its range.
+#[must_use]
+pub fn severity_at(range: &fault::Severity, share: f64) -> f64 {
     match range.spread {
         Spread::Linear => range.min + (range.max - range.min) * share,
         Spread::Log => range.min * libm::pow(range.max / range.min, share),
     }
+}
+
+/// Surroundings as scenarios have them.
+#[must_use]
+pub fn draw_conditions(stream: &mut Stream) -> Conditions {
+    Conditions {
+        ambient_c: libm::round(stream.between(2.0, 26.0)),
+        charge: stream.between(0.8, 1.0),
+        fuel: stream.between(0.2, 0.9),
+    }
+}
+
+fn draw_severity(range: &fault::Severity, level: u8, stream: &mut Stream) -> f64 {
+    let (from, to) = severity_shares(level);
+    severity_at(range, stream.between(from, to))
 }
 
 fn write_order(vehicle: &Vehicle, customer: String, level: u8, stream: &mut Stream) -> WorkOrder {

@@ -11,7 +11,10 @@ mod written;
 
 use std::sync::Arc;
 
-pub use generate::{GenerateError, Theme, generate};
+pub use complaint::symptoms_told;
+pub use generate::{
+    GenerateError, SEVERITY_DRAWS, Theme, draw_conditions, generate, severity_at, severity_shares,
+};
 pub use library::Library;
 pub use order::WorkOrder;
 pub use written::written;

@@ -16,6 +16,8 @@ mod cli;
 
 mod console;
 
+mod evidence;
+
 mod fault;
 
 mod floor;

@@ -1,0 +1,55 @@
+//! What is known, what a test would tell, what it is worth, and whether a decision was sound.
+//!
+//! The core works on numbered hypotheses, tests and outcomes and knows no vehicle. Logarithms of information are to
+//! base 2 (bits); likelihoods are natural logarithms. Everything is deterministic: limits on effort count work, never
+//! time.
+//!
+//! - Bayes: [`logs`], [`Mixture`], [`Belief`].
+//! - What a test tells: [`information`], [`probe`], [`edges`].
+//! - What to do next: [`Problem`] with [`Planner`] (greedy, rollout, rollout of rollout), [`Search`] (exact), [`bound`]
+//!   (what no plan can beat), [`Noisy`] (tests that err), [`service`] (order of repairs).
+//! - What a decision was worth: [`decision`].
+//! - How stated beliefs fare: [`rules`], [`Calibration`].
+
+mod account;
+mod belief;
+pub mod bound;
+mod calibration;
+pub mod code;
+pub mod decision;
+mod draws;
+pub mod edges;
+mod exact;
+pub mod information;
+mod likelihood;
+pub mod logs;
+mod memo;
+mod mixture;
+mod noisy;
+mod plan;
+pub mod probe;
+mod problem;
+mod reference;
+mod repairs;
+pub mod rules;
+mod search;
+pub mod service;
+mod set;
+mod setup;
+mod track;
+mod weigh;
+
+pub use account::{Account, Step};
+pub use belief::{Belief, realised_bits};
+pub use calibration::{Bin, Calibration, Murphy};
+pub use draws::{Band, Draw, Hypothesis, Pool};
+pub use exact::Exact;
+pub use mixture::{Mixture, rectangular, resolution};
+pub use noisy::{Advantage, Evaluation, Noisy, NoisyChoice, NoisyPolicy, NoisyTest};
+pub use plan::{Choice, Depth, Planner};
+pub use problem::{Problem, ProblemError, Remedy, State, Test};
+pub use reference::{Advice, Next, Probe, Reference};
+pub use repairs::{COMEBACK_MINUTES, Repair, Repairs};
+pub use search::{Interval, Search};
+pub use set::Set;
+pub use setup::{Forecast, Forecasts, Frame, Setup};

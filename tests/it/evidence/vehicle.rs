@@ -1,0 +1,240 @@
+//! Hypotheses, forecasts and belief on the built-in vehicle.
+use std::collections::BTreeSet;
+use std::sync::OnceLock;
+
+use super::assert_near;
+use hidden_ohm::bay::{Action, Bay, Closed};
+use hidden_ohm::circuit::conductor::ConductorSize;
+use hidden_ohm::evidence::{Account, Calibration, Depth, Hypothesis, Next, Pool, Reference};
+use hidden_ohm::instrument::{Extension, Function, Side};
+use hidden_ohm::rig::Symptom;
+use hidden_ohm::scenario::{Library, Scenario, generate, symptoms_told, written};
+use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode, Stream};
+use hidden_ohm::units::System;
+use hidden_ohm::vehicle::{AccessId, Key};
+
+/// Scenarios generated to count what comes in.
+const COUNTED: u64 = 60;
+
+fn library() -> &'static Library {
+    static LIBRARY: OnceLock<Library> = OnceLock::new();
+    LIBRARY.get_or_init(|| Library::built_in().expect("the built-in files are right"))
+}
+
+/// Few draws, so that the tests are quick; belief is coarser for it.
+fn pool() -> &'static Pool {
+    static POOL: OnceLock<Pool> = OnceLock::new();
+    POOL.get_or_init(|| {
+        let vehicle = library()
+            .vehicle("harbour-van")
+            .expect("the van is built in");
+        Pool::new(vehicle, &library().catalogue, 4).expect("every draw can be solved")
+    })
+}
+
+fn ground() -> Scenario {
+    written(
+        library(),
+        "ground",
+        include_str!("../../data/score/ground.toml"),
+    )
+    .unwrap_or_else(|wrong| panic!("{wrong:?}"))
+}
+
+/// Opens everything up, turns the pump on, reads `points` against the negative post, hands back.
+fn measured(scenario: Scenario, points: &[&str]) -> Closed {
+    let mut bay = Bay::open(scenario, System::Metric).expect("the vehicle can be solved");
+    let vehicle = std::sync::Arc::clone(bay.vehicle());
+    bay.act(&Action::Protect).expect("allowed");
+    for index in 0..vehicle.accesses.len() {
+        let _ = bay.act(&Action::Access(AccessId(index)));
+        let _ = bay.act(&Action::Stands);
+    }
+    let longer = Extension {
+        length_m: 6.0,
+        size: ConductorSize::SquareMillimetres(1.0),
+    };
+    bay.act(&Action::Leads(Some((Side::Black, longer))))
+        .expect("allowed");
+    bay.act(&Action::Key(Key::On)).expect("allowed");
+    bay.act(&Action::PumpTool(true)).expect("allowed");
+    for point in points {
+        let red = vehicle.node(point).expect("a point of the van");
+        bay.act(&Action::Meter {
+            function: Function::Volts,
+            red,
+            black: vehicle.reference,
+        })
+        .expect("allowed");
+    }
+    bay.act(&Action::Key(Key::Off)).expect("allowed");
+    bay.act(&Action::Handover).expect("allowed");
+    let mut closed = bay
+        .hand_back()
+        .unwrap_or_else(|_| panic!("the vehicle was given back"));
+    closed.ledger.pop();
+    closed
+}
+
+#[test]
+fn the_customers_words_tell_what_was_noticed() {
+    let told =
+        "It groans when I turn the key and hardly goes round. I had to leave it at the quay.";
+    assert_eq!(symptoms_told(told), [Symptom::HardlyCranks]);
+    assert_eq!(symptoms_told("Please look at it."), []);
+}
+
+#[test]
+fn volts_on_either_side_of_a_bad_ground_make_its_repair_the_likeliest() {
+    let closed = measured(ground(), &["G4", "BODYR", "X7.2", "SP3.b"]);
+    let account = Account::of(pool(), &closed).expect("the attempt can be followed");
+    let right = account
+        .right_for(&closed.truth.came_with[0])
+        .expect("the ground is among the hypotheses");
+    let p = account.repair_probabilities();
+    let best = (0..p.len()).reduce(|best, next| if p[next] > p[best] { next } else { best });
+    assert_eq!(
+        best,
+        Some(right),
+        "{:?}",
+        account.repairs().all()[best.unwrap_or(0)]
+    );
+    assert!(p[right] > 0.8, "{}", p[right]);
+    assert_near(p.iter().sum(), 1.0, 1e-9, "all repairs together");
+}
+
+#[test]
+fn realised_bits_of_an_attempt_add_up() {
+    let closed = measured(ground(), &["G4", "BODYR", "X7.2"]);
+    let begun = Account::begin(pool(), closed.level, &closed.order.customer);
+    let account = Account::of(pool(), &closed).expect("the attempt can be followed");
+    let right = account
+        .right_for(&closed.truth.came_with[0])
+        .expect("the ground is among the hypotheses");
+    let prior = begun.repair_probabilities()[right];
+    let bits: f64 = account.realised(prior, right).iter().sum();
+    assert_near(
+        bits,
+        (account.repair_probabilities()[right] / prior).log2(),
+        1e-9,
+        "telescoped",
+    );
+    assert_eq!(account.steps().len(), closed.ledger.len());
+}
+
+#[test]
+fn the_same_reading_again_is_no_new_evidence() {
+    let once = measured(ground(), &["X7.2"]);
+    let often = measured(ground(), &["X7.2", "X7.2", "X7.2", "X7.2"]);
+    let [once, often] = [once, often].map(|closed| {
+        let account = Account::of(pool(), &closed).expect("the attempt can be followed");
+        account.repair_probabilities()
+    });
+    for (a, b) in once.iter().zip(&often) {
+        assert_near(*a, *b, 1e-3, "belief after one reading and after four");
+    }
+}
+
+#[test]
+fn a_pool_is_the_same_in_every_run_and_holds_the_generators_frequencies() {
+    let (hypotheses, belief, draws) = pool().after_complaint(3, &[]);
+    assert_eq!(belief.len(), hypotheses.len());
+    assert_eq!(belief.hypothesis_of().len(), draws.len());
+    let again = pool().after_complaint(3, &[]).1.probabilities();
+    assert_eq!(belief.probabilities(), again);
+    // Counted over generated scenarios: the share of each kind of fault, within three standard errors of its count.
+    let catalogue = &library().catalogue;
+    let mut counted = vec![0.0; catalogue.kinds.len()];
+    for seed in 0..COUNTED {
+        let code = ScenarioCode::new(GENERATOR_VERSION, 1, 3, seed).expect("a code");
+        let scenario = generate(library(), code).expect("a scenario");
+        counted[scenario.reveal().faults[0].kind.0] += 1.0;
+    }
+    let mut believed = vec![0.0; catalogue.kinds.len()];
+    for (hypothesis, p) in hypotheses.iter().zip(belief.probabilities()) {
+        if let Hypothesis::Fault { kind, .. } = hypothesis {
+            believed[kind.0] += p;
+        }
+    }
+    for (kind, (found, p)) in counted.iter().zip(&believed).enumerate() {
+        let expected = p * COUNTED as f64;
+        // The pool's own frequencies come from four draws a site.
+        let error = (expected * (1.0 - p)).sqrt() + 0.25 * expected + 0.5;
+        assert!(
+            (found - expected).abs() <= 3.0 * error,
+            "{}: {found} and {expected}",
+            catalogue.kinds[kind].id
+        );
+    }
+}
+
+#[test]
+fn stated_probabilities_of_repairs_come_true_as_often_as_stated() {
+    let points = pool().vehicle().plugged_points();
+    let mut calibration = Calibration::default();
+    for seed in 500..520 {
+        let code = ScenarioCode::new(GENERATOR_VERSION, 1, 2, seed).expect("a code");
+        let mut stream = Stream::named(seed, "learner");
+        let names: Vec<&str> = (0..3)
+            .filter_map(|_| stream.pick(&points))
+            .map(|node| pool().vehicle().nodes[node.0 as usize].name.as_str())
+            .filter(|name| *name != "B-")
+            .collect();
+        let closed = measured(generate(library(), code).expect("a scenario"), &names);
+        let account = Account::of(pool(), &closed).expect("the attempt can be followed");
+        let right = account.right_for(&closed.truth.came_with[0]);
+        for (repair, p) in account.repair_probabilities().into_iter().enumerate() {
+            calibration.add(p, Some(repair) == right);
+        }
+    }
+    let error = calibration.expected_error(10);
+    assert!(error < 0.02, "{error}: {:?}", calibration.table(10));
+}
+
+#[test]
+fn the_reference_plans_on_the_live_belief_and_costs_no_more_than_greedy() {
+    let closed = measured(ground(), &[]);
+    let mut account = Account::begin(pool(), closed.level, &closed.order.customer);
+    let reference = Reference::new(&mut account, &BTreeSet::new()).expect("a sound problem");
+    assert!(reference.dropped() < 0.2, "{}", reference.dropped());
+    let greedy = reference.advice(Depth::Greedy, u64::MAX);
+    let rollout = reference.advice(Depth::Rollout, 20_000);
+    assert!(rollout.minutes <= greedy.minutes + 1e-9);
+    assert!(
+        matches!(rollout.next, Next::Probe(_)),
+        "nobody repairs on the customer's word alone"
+    );
+    let again = reference
+        .minutes_after(rollout.next, Depth::Rollout, 20_000)
+        .expect("a test it considered");
+    assert_near(again, rollout.minutes, 1e-9, "its own choice has no regret");
+    let blind = reference
+        .minutes_after(Next::Repair(1), Depth::Rollout, 20_000)
+        .expect("a repair");
+    assert!(
+        blind > rollout.minutes,
+        "a repair on hope costs more: {blind} and {}",
+        rollout.minutes
+    );
+}
+
+#[test]
+fn the_reference_repairs_once_the_evidence_is_in() {
+    let closed = measured(ground(), &["G4", "BODYR", "X7.2", "SP3.b"]);
+    let mut account = Account::of(pool(), &closed).expect("the attempt can be followed");
+    let right = account
+        .right_for(&closed.truth.came_with[0])
+        .expect("the ground is among the hypotheses");
+    let all: BTreeSet<AccessId> = (0..closed.vehicle.accesses.len()).map(AccessId).collect();
+    let reference = Reference::new(&mut account, &all).expect("a sound problem");
+    let blind = reference
+        .minutes_after(Next::Repair(0), Depth::Rollout, 20_000)
+        .expect("a repair");
+    let repair = reference
+        .minutes_after(Next::Repair(right), Depth::Rollout, 20_000)
+        .expect("a repair");
+    assert!(
+        repair < blind,
+        "the right repair costs less than none: {repair} and {blind}"
+    );
+}
