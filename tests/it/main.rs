@@ -38,6 +38,8 @@ mod pump;
 
 mod readings;
 
+mod readme;
+
 mod record;
 
 mod rig;
