@@ -279,6 +279,10 @@ impl Bay {
         if blown > 0 {
             step.say("A fuse gives out with a small tick.");
         }
+        if matches!(action, Action::Wait { .. }) {
+            // Whoever waits looks at what is connected when the time is up.
+            self.read_into(&mut step, false)?;
+        }
         Ok(step)
     }
 

@@ -6,7 +6,7 @@ use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::{NodeId, conductor};
 use crate::instrument::Extension;
-use crate::rig::{Attachments, Jumper, Tap};
+use crate::rig::{Jumper, Tap};
 use crate::vehicle::{ElementId, Law, PartId};
 
 /// Rating of the fuse in the jumper, A.
@@ -101,9 +101,14 @@ impl Bay {
             self.put_tip(a, first.tip, &mut step),
             self.put_tip(b, second.tip, &mut step),
         );
+        let before = self.tell_pump()?;
         self.lit = Some(ends);
         self.spare_driver(false, &mut step)?;
         self.read_lamp(&mut step)?;
+        let after = self.tell_pump()?;
+        if after != before {
+            step.say(after);
+        }
         Ok(step)
     }
 
@@ -294,7 +299,9 @@ impl Bay {
 
     /// What is heard of the pump just now.
     pub(super) fn tell_pump(&mut self) -> Result<String, Refusal> {
-        let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
+        // What is connected may itself hold a relay in.
+        let attached = self.attachments(0)?.0;
+        let instant = self.rig.now(&attached).map_err(unsolved)?;
         Ok(self.hear(&instant.pump).to_owned())
     }
 }

@@ -22,6 +22,9 @@ impl Bay {
             ));
         }
         let mut step = Step::taking(TIMES.key);
+        if to != Key::Off {
+            self.energise_open_tank(&mut step);
+        }
         if to == Key::Crank || to == Key::Run {
             self.check_start(&mut step);
         }
@@ -53,6 +56,16 @@ impl Bay {
         }
         self.store_codes()?;
         Ok(step)
+    }
+
+    /// With the pump's own place laid open, its brushes spark in fuel vapour.
+    fn energise_open_tank(&self, step: &mut Step) {
+        if self.reach_part(self.vehicle.pump.part).is_ok() {
+            step.hazard(
+                Grade::Grave,
+                "the pump's circuit was switched on with the pump module out of its tank: sparks in fuel vapour",
+            );
+        }
     }
 
     /// Dangers of starting an engine as things stand.
@@ -154,6 +167,9 @@ impl Bay {
         let first = !self.tool_connected;
         let mut step = Step::taking(if first { TIMES.tool_first } else { TIMES.tool });
         self.tool_connected = true;
+        if on {
+            self.energise_open_tank(&mut step);
+        }
         if !self.control_unit_answers()? {
             step.say("The service tool gets no answer from the control unit.");
             return Ok(step);

@@ -218,7 +218,8 @@ impl Rig {
                 amps: pump.amps,
                 rpm: pump.rad_s * 60.0 / core::f64::consts::TAU,
                 kpa: pump.rail_pa / 1000.0,
-                lph: delivered_m3_s * 3.6e6,
+                // Adding zero takes the sign off a negative zero.
+                lph: delivered_m3_s * 3.6e6 + 0.0,
             }],
             floating: floating
                 .into_iter()

@@ -4,7 +4,7 @@ use super::sight::Sight;
 use super::trace::Trace;
 use crate::bay::{Action, Closed, Fact};
 use crate::fault::{self, Fault, Remedy, Sense};
-use crate::instrument::Quantity;
+use crate::instrument::{Quantity, Reading};
 use crate::vehicle::{ElementId, Kind, Section};
 
 /// A cure in the ledger.
@@ -71,7 +71,7 @@ fn pointing(closed: &Closed, trace: &Trace, sight: &Sight, index: usize, before:
             Action::Swap { relay, with } => [Some(*relay), *with].contains(&Some(fault.site.part)),
             Action::Lamp { a, b } | Action::Load { a, b, .. } | Action::Jumper { a, b, .. } => sight.shows_fault(index, *a, *b),
             _ => false,
-        } || fuel_side(section) && entry.readings.iter().any(|reading| fuel_reading(reading.quantity)))
+        } || fuel_side(section) && entry.readings.iter().any(tells_of_fuel))
         .map(|entry| entry.number)
         .collect();
     let meter = trace
@@ -114,6 +114,16 @@ fn is_open_fuse(closed: &Closed, fault: &Fault) -> bool {
 /// The pump and the fuel side are told by pressure, flow and current.
 pub(super) fn fuel_side(section: Section) -> bool {
     matches!(section, Section::Pump | Section::Hydraulic)
+}
+
+/// A reading of the fuel side with the pump at work: at rest no pressure, flow or current tells anything about it.
+fn tells_of_fuel(reading: &Reading) -> bool {
+    let least = match reading.quantity {
+        Quantity::Current => 1.0,
+        Quantity::Pressure => 20e3,
+        _ => 0.0,
+    };
+    fuel_reading(reading.quantity) && reading.value.is_some_and(|value| libm::fabs(value) > least)
 }
 
 pub(super) fn fuel_reading(quantity: Quantity) -> bool {

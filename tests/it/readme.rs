@@ -46,7 +46,7 @@ fn the_run_in_the_readme_is_what_the_program_prints() {
         .collect();
     assert!(typed.len() >= 5, "the run shows what was typed: {typed:?}");
     let mut stdin = child.stdin.take().expect("a pipe");
-    write!(stdin, "{before}{}\n", typed.join("\n")).expect("the program reads");
+    writeln!(stdin, "{before}{}", typed.join("\n")).expect("the program reads");
     drop(stdin);
     let done = child.wait_with_output().expect("the program ends");
     let printed = String::from_utf8(done.stdout).expect("text");
