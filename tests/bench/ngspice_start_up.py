@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Steps the start of the pump of random vehicles with ngspice and compares current and speed with ours.
 
-Usage: tests/outside/31-ngspice-start-up [CASES]
+Usage: tests/bench/ngspice_start_up.py [CASES]
 
 The deck holds the whole circuit, the motor's moving analog (inertia as capacitance) and the fuel's way. Every
 millisecond of the first half second must agree within 0.1 % of the value, or of the largest value where it is small.
