@@ -32,6 +32,10 @@ pub mod score;
 
 pub mod record;
 
+pub mod progress;
+
+pub mod exercise;
+
 pub mod report;
 
 pub mod console;

@@ -1,7 +1,7 @@
 //! What a learner can do, one variant each.
 
 use crate::circuit::NodeId;
-use crate::instrument::{Bulb, Extension, Function, Side};
+use crate::instrument::{Bulb, Extension, Function, Interval, Quantity, Side};
 use crate::vehicle::{AccessId, Key, PartId, Section};
 
 /// A part, or one element of it.
@@ -13,6 +13,29 @@ pub struct Target {
     pub leg: Option<String>,
 }
 
+/// A reading that a judgement relies on, as the learner puts it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Cited {
+    /// Value in the SI unit of the quantity.
+    pub value: f64,
+    /// What it is a value of.
+    pub quantity: Quantity,
+    /// As it was written, with its unit.
+    pub written: String,
+}
+
+impl Cited {
+    /// A reading in volts.
+    #[must_use]
+    pub fn volts(value: f64) -> Cited {
+        Cited {
+            value,
+            quantity: Quantity::Voltage,
+            written: format!("{value} V"),
+        }
+    }
+}
+
 /// A learner's judgement of a section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Verdict {
@@ -22,6 +45,28 @@ pub enum Verdict {
     Bad,
     /// Cannot be judged yet.
     Unsure,
+}
+
+/// Where a pressure gauge is fitted.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Fitting {
+    /// On the service port.
+    Port,
+    /// Teed in at a part's inlet.
+    Tee(PartId),
+}
+
+/// An instrument besides the meter that stays where it was put and can be looked at again.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Tool {
+    /// The current clamp.
+    Clamp,
+    /// The test lamp.
+    Lamp,
+    /// The bulb.
+    Load,
+    /// The pressure gauge.
+    Gauge,
 }
 
 /// Which points are listed.
@@ -58,6 +103,14 @@ pub enum Action {
         said: Vec<String>,
     },
 
+    /// A hint asked for in practice. It costs nothing here: what it takes from the marks is the score's to say.
+    Hint {
+        /// How much it gives away: 1 which section, 2 which kind of test, 3 which reading.
+        depth: u8,
+        /// The hint.
+        said: Vec<String>,
+    },
+
     /// Turn the key; `Run` cranks until the engine catches.
     Key(Key),
     /// Command the pump through the control unit by service tool.
@@ -78,6 +131,8 @@ pub enum Action {
     Wiggle(PartId),
     /// Open the way to a place.
     Access(AccessId),
+    /// Put back what a piece of access work opened, and whatever was opened beyond it.
+    Refit(AccessId),
     /// Bring everything to running temperature.
     Warm,
     /// Knock on a part, or on the tank under it.
@@ -131,16 +186,17 @@ pub enum Action {
     ReadMeter,
     /// Take the meter off.
     MeterOff,
-    /// Choose the meter's range by its full scale in the base unit; nothing lets it choose by itself.
-    Range(Option<f64>),
+    /// Choose the meter's range by what it measures and its full scale in the base unit; nothing lets it choose by
+    /// itself.
+    Range(Option<(Quantity, f64)>),
     /// Put a new fuse behind the meter's amps jack.
     MeterFuse,
     /// Take needles instead of probes wherever a tip goes into a connector or a wire.
     Needles(bool),
     /// Scrape a painted spot bright, so that a probe meets metal.
     Scrape(NodeId),
-    /// Keep lowest, highest and late mean of what the meter sees.
-    Record(bool),
+    /// Keep lowest, highest and late mean of what the meter sees, one value an interval; nothing ends the recording.
+    Record(Option<Interval>),
     /// Choose leads: standard ones, or one made longer.
     Leads(Option<(Side, Extension)>),
     /// Lift a tip and place it anew on the same point.
@@ -177,8 +233,10 @@ pub enum Action {
     Waveform,
     /// Hold the thermometer's bead against a part.
     Temperature(PartId),
-    /// Fit the pressure gauge to the service port, or take it off.
-    Gauge(bool),
+    /// Fit the pressure gauge somewhere, or take it off.
+    Gauge(Option<Fitting>),
+    /// Look again at what is connected.
+    Reread(Tool),
     /// Catch what returns to the tank.
     Flow {
         /// How long.
@@ -204,8 +262,8 @@ pub enum Action {
         section: Section,
         /// What it is.
         verdict: Verdict,
-        /// The reading relied on, in its SI unit.
-        cites: Option<f64>,
+        /// The reading relied on.
+        cites: Option<Cited>,
     },
 
     /// Eye protection, gloves, extinguisher, open doors, exhaust led away.

@@ -1,5 +1,7 @@
 //! What actions cost in time and money. All figures are ours, set by what the work takes in a workshop.
 
+use crate::units::Volume;
+
 /// Seconds of one action each, unless the vehicle file states its own.
 pub struct Times {
     /// Reading paper, or asking.
@@ -34,8 +36,12 @@ pub struct Times {
     pub zero: f64,
     /// Placing or removing a clamp or a lamp.
     pub clamp: f64,
-    /// Fitting or removing the gauge.
+    /// Fitting the gauge to a service port; taking it off is half of that.
     pub gauge: f64,
+    /// Teeing the gauge into a line; taking it out is half of that.
+    pub tee: f64,
+    /// Letting pressure down through the gauge's bleed hose.
+    pub bleed: f64,
     /// Opening the return line and closing it again.
     pub flow: f64,
     /// Laying a jumper.
@@ -97,6 +103,8 @@ pub const TIMES: Times = Times {
     zero: 30.0,
     clamp: 45.0,
     gauge: 360.0,
+    tee: 720.0,
+    bleed: 60.0,
     flow: 300.0,
     jumper: 90.0,
     helper: 120.0,
@@ -121,10 +129,10 @@ pub const TIMES: Times = Times {
 
 /// A fuse for the meter's amps jack, minor units of the vehicle's currency; ours.
 pub const METER_FUSE_PRICE: i64 = 850;
-/// Fuel filled in, minor units; ours: 20 L.
+/// Fuel filled in, minor units for [`FILL`]; ours.
 pub const FUEL_PRICE: i64 = 3600;
-/// Share of a full tank that is filled in; ours.
-pub const FILL_SHARE: f64 = 0.35;
+/// What is filled in at a time; ours.
+pub const FILL: Volume = Volume(20e-3);
 
 /// Share of the labour rate that a colleague's time costs.
 pub const HELPER_SHARE: f64 = 0.6;

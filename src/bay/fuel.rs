@@ -1,10 +1,10 @@
-//! Fuel: relieving pressure, the gauge, the timed flow.
+//! Fuel: relieving pressure, opening lines, the timed flow.
 
 use super::ledger::Grade;
 use super::outcome::{Refusal, Step};
 use super::underway::SPRAY_PA;
 use super::{Bay, TIMES, unsolved};
-use crate::rig::{Attachments, Phase};
+use crate::rig::Attachments;
 use crate::vehicle::{Key, Kind, PartId};
 
 /// Longest and shortest catch, s.
@@ -18,9 +18,18 @@ impl Bay {
                 "`key off` first.",
             ));
         }
-        let mut step = Step::taking(TIMES.relieve);
+        // The gauge brings a bleed hose of its own.
+        let by_gauge = self.gauge_at.is_some();
+        let mut step = Step::taking(if by_gauge { TIMES.bleed } else { TIMES.relieve });
         self.rig.bleed();
-        step.say("With a rag round the service port the pressure is let down into the can until nothing more comes.");
+        let running = self.bare()?.pump.rad_s > 0.0;
+        step.say(if running {
+            "Fuel comes and goes on coming: the pump runs and keeps the pressure up."
+        } else if by_gauge {
+            "Through the gauge's bleed hose the pressure goes down into the can until nothing more comes."
+        } else {
+            "With a rag round the joint the pressure is let down into the can until nothing more comes."
+        });
         if !self.protected {
             step.hazard(
                 Grade::Minor,
@@ -49,97 +58,25 @@ impl Bay {
                 Grade::Serious,
                 &format!("{what} with pressure still in the line"),
             );
-            if !self.protected {
+            if self.protected {
+                step.say("It runs down your gloves and sleeves.");
+            } else {
+                step.say("It is over your bare hands and in your face.");
                 step.hazard(
                     Grade::Serious,
-                    "fuel sprayed about without eye protection, ventilation and an extinguisher",
+                    "fuel sprayed over bare hands and eyes, without ventilation and an extinguisher",
                 );
             }
-        } else if !self.protected {
+        } else if self.protected {
+            step.say("A few drops run over your gloves into the rag.");
+        } else {
+            step.say("A few drops run over your bare hands.");
             step.hazard(
                 Grade::Minor,
-                &format!("{what} without eye protection, ventilation and an extinguisher"),
+                &format!("{what} with bare hands, without eye protection, ventilation and an extinguisher"),
             );
         }
         self.rig.bleed();
-    }
-
-    pub(super) fn fit_gauge(&mut self, on: bool) -> Result<Step, Refusal> {
-        if self.gauge_fitted == on {
-            let (now, other) = if on {
-                ("is fitted already", "off")
-            } else {
-                ("is not fitted", "on")
-            };
-            return Err(Refusal::new(
-                format!("The gauge {now}."),
-                format!("`gauge {other}` changes that."),
-            ));
-        }
-        if self.key() == Key::Run {
-            return Err(Refusal::new(
-                "Not with the engine running.",
-                "`key off` first.",
-            ));
-        }
-        let port = self.fuel_side(Kind::Injectors)?;
-        self.reach_part(port)?;
-        let mut step = Step::taking(if on { TIMES.gauge } else { TIMES.gauge / 2.0 });
-        self.open_line(
-            if on {
-                "the gauge was fitted"
-            } else {
-                "the gauge was taken off"
-            },
-            &mut step,
-        );
-        self.gauge_fitted = on;
-        step.say(if on {
-            "The gauge is on the rail's service port, its dial under the windscreen."
-        } else {
-            "The gauge is off and the port closed."
-        });
-        if on {
-            self.read_gauge(&mut step)?;
-        }
-        Ok(step)
-    }
-
-    pub(super) fn read_gauge(&mut self, step: &mut Step) -> Result<(), Refusal> {
-        let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
-        let reading = self.gauge.read(
-            instant.pump.rail_pa,
-            self.system,
-            "gauge on the rail".to_owned(),
-        );
-        step.outcome.readings.push(reading);
-        Ok(())
-    }
-
-    /// What the needle did during a phase.
-    pub(super) fn watch_gauge(&mut self, phase: &Phase, step: &mut Step) {
-        if !self.gauge_fitted {
-            return;
-        }
-        let end = phase.end().rail_pa;
-        let reading = self
-            .gauge
-            .read(end, self.system, "gauge on the rail, at the end".to_owned());
-        let arrived = phase
-            .samples
-            .iter()
-            .find(|sample| sample.pump.rail_pa >= 0.95 * end);
-        if let Some(sample) = arrived.filter(|_| end > SPRAY_PA) {
-            let last = phase.samples.last().map_or(0.0, |sample| sample.t_s);
-            step.say(if sample.t_s < 0.8 * last {
-                format!("The needle reaches its place after {:.1} s.", sample.t_s)
-            } else {
-                "The needle is still climbing when the pump stops.".to_owned()
-            });
-        } else {
-            step.say("The needle hardly moves.");
-        }
-        step.outcome.readings.push(reading);
     }
 
     pub(super) fn catch_flow(&mut self, seconds: f64) -> Result<Step, Refusal> {

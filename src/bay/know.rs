@@ -5,10 +5,12 @@ use super::ledger::Fact;
 use super::outcome::Step;
 use super::{Bay, TIMES};
 use crate::vehicle::{PartId, Work};
+use std::fmt::Write as _;
 
 impl Bay {
     pub(super) fn know(&self, action: &Action) -> Step {
         let mut step = Step::taking(TIMES.know);
+        step.aside = true;
         step.outcome.said = match action {
             Action::Order => self.tell_order(),
             Action::Diagram => self.vehicle.diagram.lines().map(str::to_owned).collect(),
@@ -16,7 +18,7 @@ impl Bay {
             Action::Data => self.tell_figures(),
             Action::Prices => self.tell_prices(),
             Action::Log => self.tell_log(),
-            Action::Aside { said } => said.clone(),
+            Action::Aside { said } | Action::Hint { said, .. } => said.clone(),
             _ => vec![self.tell_clock()],
         };
         step
@@ -86,6 +88,7 @@ impl Bay {
         let mut said = vec![format!(
             "Labour {rate} an hour. Prices are for parts and material, times without access."
         )];
+        let mut repairs: Vec<(String, Vec<String>)> = Vec::new();
         for (index, part) in vehicle.parts.iter().enumerate() {
             let entry = |word: &str, work: &Work| {
                 let price = work.price.show(&vehicle.currency);
@@ -96,6 +99,13 @@ impl Bay {
                 .iter()
                 .filter_map(|(word, work)| work.as_ref().map(|work| entry(word, work)))
                 .collect();
+            // A new part speaks for itself; what is done to an old one has to be told.
+            if let Some(work) = &part.repair {
+                match repairs.iter_mut().find(|(does, _)| *does == work.does) {
+                    Some((_, parts)) => parts.push(part.id.clone()),
+                    None => repairs.push((work.does.clone(), vec![part.id.clone()])),
+                }
+            }
             if !entries.is_empty() {
                 let needs = self.needs_of(PartId(index));
                 said.push(format!(
@@ -105,6 +115,13 @@ impl Bay {
                     entries.join("; ")
                 ));
             }
+        }
+        for (does, parts) in repairs {
+            said.push(format!(
+                "Repair of {}: {}",
+                parts.join(", "),
+                lower_first(&does)
+            ));
         }
         said
     }
@@ -143,7 +160,7 @@ impl Bay {
                     said.push(format!(
                         "{:>3}  {}",
                         entry.number,
-                        super::underway::spoken_call(call)
+                        super::judging::spoken_call(call)
                     ));
                 }
             }
@@ -156,10 +173,34 @@ impl Bay {
 
     fn tell_clock(&self) -> String {
         let spent = self.spent().show(&self.vehicle.currency);
-        format!(
+        let minutes = |seconds: f64| libm::floor(seconds / 60.0);
+        let mut said = format!(
             "{:.0} min, {spent} spent, key {}.",
-            libm::floor(self.clock_s / 60.0),
+            minutes(self.clock_s),
             self.key().name()
-        )
+        );
+        if let Some(seconds) = self.limits.seconds {
+            let left = minutes((seconds - self.clock_s).max(0.0));
+            let _ = write!(said, " {left:.0} of {:.0} min are left.", minutes(seconds));
+        }
+        if let Some(money) = self.limits.money {
+            let left = crate::units::Money((money.0 - self.spent().0).max(0));
+            let currency = &self.vehicle.currency;
+            let _ = write!(
+                said,
+                " {} of {} are left.",
+                left.show(currency),
+                money.show(currency)
+            );
+        }
+        said
     }
+}
+
+/// A sentence to stand inside another one.
+fn lower_first(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
 }

@@ -1,7 +1,7 @@
 //! What the control unit knows: stored codes and live data, from its own pins.
 
 use super::outcome::{Refusal, Step};
-use super::{Bay, TIMES};
+use super::{Bay, TIMES, unsolved};
 use crate::instrument::{Quantity, Reading};
 use crate::rig::Tap;
 use crate::vehicle::{Element, Key, Kind, Law};
@@ -26,8 +26,6 @@ impl Code {
 
 /// A control unit stores a low supply below this with the engine running, V; ours, no source.
 const LOW_SUPPLY_V: f64 = 11.0;
-/// Speed of a warm engine at idle, revolutions a minute; ours.
-const IDLE_RPM: f64 = 850.0;
 
 /// What the control unit's pins carry.
 struct Pins {
@@ -85,6 +83,24 @@ impl Bay {
         Ok(())
     }
 
+    /// The service tool in hand, its use taking `seconds`; the first time it has to be fetched and connected.
+    /// That time passes before what it is fetched for begins.
+    pub(super) fn take_service_tool(&mut self, seconds: f64) -> Result<Step, Refusal> {
+        if self.tool_connected {
+            return Ok(Step::taking(seconds));
+        }
+        self.tool_connected = true;
+        let mut step = Step::taking(TIMES.tool_first);
+        step.lived = TIMES.tool_first - seconds;
+        let attached = self.attachments(0)?.0;
+        self.rig.wait(step.lived, &attached).map_err(unsolved)?;
+        step.say(format!(
+            "The service tool is fetched, plugged into its socket and finds its way to the control unit: {:.0} min, this once.",
+            TIMES.tool_first / 60.0
+        ));
+        Ok(step)
+    }
+
     pub(super) fn scan(&mut self) -> Result<Step, Refusal> {
         if self.key() == Key::Off {
             return Err(Refusal::new(
@@ -92,23 +108,15 @@ impl Bay {
                 "`key on` first.",
             ));
         }
-        let mut step = Step::taking(if self.tool_connected {
-            TIMES.scan
-        } else {
-            TIMES.tool_first
-        });
-        self.tool_connected = true;
+        let mut step = self.take_service_tool(TIMES.scan)?;
         if !self.control_unit_answers()? {
             step.say("The service tool gets no answer from the control unit.");
             return Ok(step);
         }
         self.store_codes()?;
         let commanded = self.commanded();
-        let rpm = if self.key() == Key::Run {
-            IDLE_RPM
-        } else {
-            0.0
-        };
+        // The unit tells tens.
+        let rpm = libm::round(self.rig.engine_rpm() / 10.0) * 10.0;
         let Some(pins) = self.pins()? else {
             return Ok(step);
         };

@@ -1,6 +1,6 @@
 //! What happened in a bay, with what only the bay knew at the time. Marks are made from this and nothing else.
 
-use super::action::{Action, Target, Verdict};
+use super::action::{Action, Cited, Target, Verdict};
 use crate::circuit::NodeId;
 use crate::fault::Remedy;
 use crate::instrument::{Function, Reading};
@@ -42,8 +42,10 @@ pub enum Fact {
         target: Target,
         /// How.
         remedy: Remedy,
-        /// Whether that cured something.
+        /// Whether that cured something the vehicle came with.
         cured: bool,
+        /// It only made good what the work itself had broken, pierced or scraped.
+        own: bool,
         /// What it cost in parts and material.
         price: Money,
     },
@@ -112,8 +114,8 @@ pub struct Call {
     pub section: Section,
     /// Judgement.
     pub verdict: Verdict,
-    /// Value cited.
-    pub cites: Option<f64>,
+    /// The reading cited.
+    pub cites: Option<Cited>,
     /// Number of the action whose reading was cited, if it can be told.
     pub relies_on: Option<u32>,
     /// The cited value is the reading less what the lead would drop at pump current, V.

@@ -2,11 +2,14 @@
 
 use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step};
+use super::tools::FLICKERS;
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::NodeId;
+use crate::fault::Remedy;
 use crate::instrument::Bulb;
 use crate::rig::{Attachments, DRIVER_LIMIT_A, Tap};
-use crate::vehicle::{AccessHazard, PartId, PlaceId};
+use crate::units::Metre;
+use crate::vehicle::{PartId, PlaceId};
 
 /// How far apart the two ends of a lamp or a bulb on leads may be, m; ours, no source.
 const CORD_M: f64 = 6.0;
@@ -26,7 +29,11 @@ impl Bay {
         }
         let (a, b) = (self.name(a), self.name(b));
         Err(Refusal::new(
-            format!("{a} and {b} are {distance:.1} m apart; the cord is {CORD_M:.0} m."),
+            format!(
+                "{a} and {b} are {} apart; the cord is {}.",
+                Metre(distance).show(self.system),
+                Metre(CORD_M).show(self.system)
+            ),
             "A ground point or body metal nearer by would do for one end.",
         ))
     }
@@ -43,18 +50,10 @@ impl Bay {
         let mut step = Step::taking(TIMES.clamp + TIMES.read);
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);
-        let vehicle = &self.vehicle;
-        if self
-            .accesses
-            .iter()
-            .any(|id| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank)
-        {
+        if self.tank_is_open() {
             step.hazard(Grade::Grave, "a hot bulb was lit beside an open tank");
         }
-        let ends = (
-            self.put_tip(a, first.tip, &mut step),
-            self.put_tip(b, second.tip, &mut step),
-        );
+        let ends = (self.put_clip(a, first.tip), self.put_clip(b, second.tip));
         self.load = Some((ends.0, ends.1, bulb));
         self.spare_driver(false, &mut step)?;
         self.read_load(&mut step)?;
@@ -89,6 +88,9 @@ impl Bay {
             self.name(b.node)
         );
         step.see(bulb.lamp().glow(terminals, &instant).words(), how);
+        if instant.chattering {
+            step.say(FLICKERS);
+        }
         Ok(())
     }
 
@@ -96,47 +98,63 @@ impl Bay {
     /// to carry it dies. `wanted`: the control unit is about to switch the driver on.
     pub(super) fn spare_driver(&mut self, wanted: bool, step: &mut Step) -> Result<(), Refusal> {
         let mut cold = Attachments::none();
-        if let Some((a, b)) = self.lit {
-            self.lamp.attach_cold(
-                (Tap::Node(a.node), a.grip),
-                (Tap::Node(b.node), b.grip),
-                &mut cold,
-            );
-        }
+        let mut tool = self.rig.controls().jumper.map(|_| "a jumper");
         if let Some((a, b, bulb)) = self.load {
             bulb.lamp().attach_cold(
                 (Tap::Node(a.node), a.grip),
                 (Tap::Node(b.node), b.grip),
                 &mut cold,
             );
+            tool = Some("a bulb");
         }
-        if self.lit.is_none() && self.load.is_none() && self.rig.controls().jumper.is_none() {
+        if let Some((a, b)) = self.lit {
+            self.lamp.attach_cold(
+                (Tap::Node(a.node), a.grip),
+                (Tap::Node(b.node), b.grip),
+                &mut cold,
+            );
+            tool = Some("the test lamp");
+        }
+        let Some(tool) = tool else {
             return Ok(());
-        }
+        };
         if self.rig.driver_amps(wanted, &cold).map_err(unsolved)? < DRIVER_LIMIT_A {
             return Ok(());
         }
-        if let Some(part) = self.rig.destroy_driver() {
-            self.damaged.insert(part);
-            let what = "a lamp, a bulb or a jumper put more through the control unit's output than it carries";
-            step.facts.push(Fact::Damaged {
-                part,
-                what: what.to_owned(),
-            });
-            step.hazard(Grade::Serious, what);
+        let held = self.rig.relays_held();
+        let Some(part) = self.rig.destroy_driver() else {
+            return Ok(());
+        };
+        // What there is to see: a flash in the filament, then a dead output.
+        step.say(match tool {
+            "a jumper" => "A small crack behind the dash, and a smell of hot varnish.",
+            _ => "A flash in the lamp, gone in a blink, and a smell of hot varnish.",
+        });
+        self.now_attached()?;
+        if held > self.rig.relays_held() {
+            step.say("A relay lets go with a click.");
         }
+        self.damaged.insert(part);
+        let id = &self.vehicle.parts[part.0].id;
+        let what = format!(
+            "{tool} put more through an output of {id} than it carries, which burnt the output out"
+        );
+        step.hazard(Grade::Serious, &what);
+        step.facts.push(Fact::Damaged { part, what });
         Ok(())
     }
 
     /// What was broken by the work is made good at the workshop's cost before the vehicle goes back.
     pub(super) fn charge_for_damage(&mut self, step: &mut Step) {
+        if !self.rig.driver_destroyed() {
+            return;
+        }
         let damaged: Vec<PartId> = self.damaged.iter().copied().collect();
-        for part in damaged {
-            if !self.rig.driver_destroyed() {
+        for id in damaged {
+            let part = &self.vehicle.parts[id.0];
+            let Some(work) = part.replace.as_ref() else {
                 continue;
-            }
-            let part = &self.vehicle.parts[part.0];
-            let Some(work) = &part.replace else { continue };
+            };
             step.goods += work.price.0;
             step.outcome.seconds += work.seconds;
             let price = work.price.show(&self.vehicle.currency);
@@ -144,6 +162,7 @@ impl Bay {
                 "{}: its output was burnt out by the work. A new one, {price}, is on the workshop.",
                 part.title
             ));
+            self.rig.cure(id, None, Remedy::Replace);
         }
     }
 }

@@ -2,19 +2,20 @@
 
 use super::ledger::{Fact, Measurement};
 use super::outcome::{Refusal, Step};
+use super::wires::{Stock, no_such_wire};
 use super::{Bay, Connected, Placed, TIMES, unsolved};
 use crate::circuit::NodeId;
-use crate::circuit::conductor::ConductorError;
 use crate::instrument::{
     Extension, Function, Inputs, LeadSet, Manner, Meter, Quantity, Reading, Side, grip_ohms,
 };
-use crate::rig::{Attachments, Phase, Tap};
+use crate::rig::{Attachments, Tap};
+use crate::units::Metre;
 use crate::vehicle::{PlaceId, Tip};
 
 /// A contact counts as proved once a reading through it showed this much, V.
 const PROVING_V: f64 = 1.0;
-/// A meter keeps one reading in this long while it records, s.
-const RECORD_S: f64 = 0.1;
+/// What a display does while a relay chatters.
+const UNSTEADY: &str = "The display jumps about and will not settle; what it shows is a mean.";
 /// Volts across the points above which an ohms reading is taken on a live circuit.
 const LIVE_V: f64 = 0.02;
 
@@ -66,7 +67,9 @@ impl Bay {
             function,
             red,
             black,
+            range: self.meter.usable_ranges(function).0,
         });
+        self.restart_recorder();
         self.read_into(&mut step, true)?;
         Ok(step)
     }
@@ -87,23 +90,38 @@ impl Bay {
         let name = |node: NodeId| &self.vehicle.nodes[node.0 as usize].name;
         Err(Refusal::new(
             format!(
-                "{} and {} are {distance:.1} m apart; your leads span {reach:.1} m.",
+                "{} and {} are {} apart; your leads span {}.",
                 name(red),
-                name(black)
+                name(black),
+                Metre(distance).show(self.system),
+                Metre(reach).show(self.system)
             ),
-            format!("`leads extension {missing:.0} m 1.0 mm2` makes the black lead longer."),
+            format!(
+                "`leads extension {}` makes the black lead longer.",
+                self.wire_to_type(missing, Stock::Lead)
+            ),
         ))
     }
 
-    pub(super) fn put_tip(&mut self, node: NodeId, tip: Tip, step: &mut Step) -> Placed {
+    /// Puts a tip of the meter on a point.
+    fn put_tip(&mut self, node: NodeId, tip: Tip, step: &mut Step) -> Placed {
+        if tip == Tip::BackProbe && self.needles {
+            self.note_hole(node, step);
+            return self.place(node, Manner::Needle);
+        }
+        self.put_clip(node, tip)
+    }
+
+    /// Puts a tip that is no needle on a point: of the meter, of a lamp, of a bulb.
+    pub(super) fn put_clip(&mut self, node: NodeId, tip: Tip) -> Placed {
         let manner = match tip {
-            Tip::BackProbe if self.needles => Manner::Needle,
             Tip::Painted if self.scraped.contains(&node) => Manner::Scraped,
             tip => Manner::Plain(tip),
         };
-        if manner == Manner::Needle {
-            self.note_hole(node, step);
-        }
+        self.place(node, manner)
+    }
+
+    fn place(&mut self, node: NodeId, manner: Manner) -> Placed {
         let count = self.placements.entry(node).or_insert(0);
         *count += 1;
         let grip = grip_ohms(
@@ -168,29 +186,8 @@ impl Bay {
                 ..connected
             },
         });
+        self.restart_recorder();
         self.read_into(&mut step, true)?;
-        Ok(step)
-    }
-
-    pub(super) fn record(&mut self, on: bool) -> Result<Step, Refusal> {
-        if self.recording == on {
-            let (now, other) = if on {
-                ("records already", "off")
-            } else {
-                ("is not recording", "on")
-            };
-            return Err(Refusal::new(
-                format!("The meter {now}."),
-                format!("`record {other}` changes that."),
-            ));
-        }
-        self.recording = on;
-        let mut step = Step::taking(TIMES.record);
-        step.say(if on {
-            "The meter will keep its lowest and highest reading, peaks of 5 ms caught, and of one reading every 0.1 s the mean of the last half second of pumping."
-        } else {
-            "The meter no longer records."
-        });
         Ok(step)
     }
 
@@ -206,15 +203,14 @@ impl Bay {
                 LeadSet::STANDARD_REACH_M
             )),
             Some((side, wire)) => {
-                check_wire(&wire)?;
+                self.check_wire(&wire)?;
                 let ambient = self.rig.conditions().ambient_c;
                 leads = leads.extended(side, wire, ambient).map_err(no_such_wire)?;
                 let name = if side == Side::Red { "Red" } else { "Black" };
                 step.say(format!(
-                    "{name} lead now reaches {}. {} of {} copper.",
-                    crate::units::Metre(leads.side(side).reach_m).show(self.system),
-                    crate::units::Metre(wire.length_m).show(self.system),
-                    wire.size,
+                    "{name} lead now reaches {}. {} copper.",
+                    Metre(leads.side(side).reach_m).show(self.system),
+                    self.wire_in_words(&wire),
                 ));
             }
         }
@@ -296,7 +292,8 @@ impl Bay {
         let function = connected.function;
         let noise = self.next_noise(&connected);
         self.try_meter_fuse(TIMES.read, step)?;
-        for range in 0..function.ranges() {
+        let (finest, coarsest) = self.meter.usable_ranges(function);
+        for range in finest..=coarsest {
             let (attachments, hooked) = self.attachments(range)?;
             let instant = self.rig.now(&attachments).map_err(unsolved)?;
             let Some(inputs) = hooked.meter else {
@@ -304,9 +301,13 @@ impl Bay {
             };
             let seen = self.meter.sees(function, range, inputs, &instant);
             let display = self.meter.display(function, range, seen, noise);
-            let last = !function.sends_current() || range + 1 == function.ranges();
+            let last = !function.sends_current() || range == coarsest;
             if display.value.is_some() || last {
                 let buzzes = Meter::buzzes(function, display.value);
+                self.stand_on_range(range, seen);
+                if instant.chattering {
+                    step.say(UNSTEADY);
+                }
                 let reading = display.reading(function.quantity(), self.how(&connected));
                 self.note_measurement(&reading, instant.pump.amps, step)?;
                 step.outcome.readings.push(reading);
@@ -319,99 +320,16 @@ impl Bay {
         Ok(())
     }
 
-    /// What a person saw or the recorder kept of a phase.
-    pub(super) fn read_phase(
-        &mut self,
-        phase: &Phase,
-        hooked: &Hooked,
-        step: &mut Step,
-    ) -> Result<(), Refusal> {
-        let (Some(connected), Some(inputs)) = (self.connected, hooked.meter) else {
-            return Ok(());
-        };
-        let visible = self.helper || self.seen_from_seat(&self.ends(&connected));
-        self.wear_through(phase, inputs, step);
-        if self.recording {
-            self.tell_recording(phase, &connected, inputs, step)?;
-        } else if visible {
-            let Some(sample) = phase.samples.iter().rev().nth(20).or(phase.samples.last()) else {
-                return Ok(());
+    /// Notes the range the display has come to rest on.
+    fn stand_on_range(&mut self, tried: usize, seen: Option<f64>) {
+        if let Some(mut connected) = self.connected {
+            connected.range = if connected.function.sends_current() {
+                tried
+            } else {
+                self.meter.fitting_range(connected.function, seen)
             };
-            let instant = phase.instant(sample);
-            let noise = self.next_noise(&connected);
-            let seen = self.meter.sees(connected.function, 0, inputs, &instant);
-            let display = self.meter.display(connected.function, 0, seen, noise);
-            let how = format!("{}, while the pump was driven", self.how(&connected));
-            let reading = display.reading(connected.function.quantity(), how);
-            self.note_measurement(&reading, sample.pump.amps, step)?;
-            step.outcome.readings.push(reading);
-        } else {
-            step.say("The meter lies out of sight of the seat: `record on`, `helper on` or longer leads.");
+            self.connected = Some(connected);
         }
-        Ok(())
-    }
-
-    fn tell_recording(
-        &mut self,
-        phase: &Phase,
-        connected: &Connected,
-        inputs: Inputs,
-        step: &mut Step,
-    ) -> Result<(), Refusal> {
-        let mut values = Vec::new();
-        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
-        let (mut sum, mut count, mut until) = (0.0, 0.0, RECORD_S);
-        for sample in &phase.samples {
-            let instant = phase.instant(sample);
-            let seen = self.meter.sees(connected.function, 0, inputs, &instant);
-            // Lowest and highest catch the peaks of the start; what is averaged is one reading each 0.1 s.
-            let peak = self.meter.display(connected.function, 0, seen, 0.0).value;
-            if let Some(peak) = peak {
-                least = if peak < least { peak } else { least };
-                most = if peak > most { peak } else { most };
-            }
-            sum += seen.unwrap_or(0.0);
-            count += 1.0;
-            if sample.t_s + 1e-9 >= until {
-                let noise = self.next_noise(connected);
-                let seen = Some(sum / count);
-                let display = self.meter.display(connected.function, 0, seen, noise);
-                values.push((display, sample.pump.amps));
-                (sum, count, until) = (0.0, 0.0, until + RECORD_S);
-            }
-        }
-        let Some(&(_, amps)) = values.last() else {
-            return Ok(());
-        };
-        let late: Vec<f64> = values
-            .iter()
-            .rev()
-            .take(5)
-            .filter_map(|(display, _)| display.value)
-            .collect();
-        if late.is_empty() || !most.is_finite() {
-            step.say("The recorder kept nothing but overload.");
-            return Ok(());
-        }
-        let mean = late.iter().sum::<f64>() / late.len() as f64;
-        let how = format!(
-            "mean of the last half second of pumping, {}",
-            self.how(connected)
-        );
-        let kept = [
-            (mean, how.as_str()),
-            (least, "lowest of the recording, peaks of 5 ms caught"),
-            (most, "highest of the recording, start surge included"),
-        ];
-        let quantity = connected.function.quantity();
-        let readings = kept.map(|(value, how)| {
-            self.meter
-                .display_recorded(connected.function, value)
-                .reading(quantity, how.to_owned())
-        });
-        let relied = readings[0].clone();
-        step.outcome.readings.extend(readings);
-        self.note_measurement(&relied, amps, step)
     }
 
     pub(super) fn next_noise(&mut self, connected: &Connected) -> f64 {
@@ -476,7 +394,7 @@ impl Bay {
     }
 
     /// Notes what the bay knew about a reading, and that a telling one proves its contacts.
-    fn note_measurement(
+    pub(super) fn note_measurement(
         &mut self,
         reading: &Reading,
         pump_amps: f64,
@@ -518,22 +436,4 @@ impl Bay {
         );
         Ok(volts.is_some_and(|volts| libm::fabs(volts) > LIVE_V))
     }
-}
-
-/// Longest wire in the drawer, m.
-const LONGEST_WIRE_M: f64 = 25.0;
-
-/// Refuses a wire that nobody has.
-pub(super) fn check_wire(wire: &Extension) -> Result<(), Refusal> {
-    if wire.length_m > 0.0 && wire.length_m <= LONGEST_WIRE_M {
-        return Ok(());
-    }
-    Err(Refusal::new(
-        format!("There is no wire of {} m in the drawer.", wire.length_m),
-        format!("Lengths up to {LONGEST_WIRE_M:.0} m, such as `5 m 1.0 mm2`."),
-    ))
-}
-
-pub(super) fn no_such_wire(error: ConductorError) -> Refusal {
-    Refusal::new(format!("{error}."), "Sizes such as `1.0 mm2` or `18 AWG`.")
 }

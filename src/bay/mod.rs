@@ -6,14 +6,19 @@
 mod action;
 mod costs;
 mod fuel;
+mod gauge;
+mod judging;
 mod know;
 mod learnt;
 mod ledger;
+mod limits;
 mod loads;
 mod meter;
 mod moves;
 mod outcome;
 mod reach;
+mod recording;
+mod refit;
 mod remedy;
 mod senses;
 mod tank;
@@ -21,21 +26,24 @@ mod tools;
 mod turn;
 mod underway;
 mod watch;
+mod wires;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use action::{Action, PointFilter, Target, Verdict};
+pub use action::{Action, Cited, Fitting, PointFilter, Target, Tool, Verdict};
 pub use costs::{
-    FILL_SHARE, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times,
+    FILL, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times,
 };
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
+pub use limits::{Equipment, Limits};
 pub use outcome::{Outcome, Refusal};
 pub use senses::pump_in_words;
 
 use crate::circuit::NodeId;
+use crate::fault::Catalogue;
 use crate::instrument::{
-    Bulb, Can, Clamp, Function, Gauge, Grip, Manner, Meter, TestLamp, Thermometer,
+    Bulb, Can, Clamp, Function, Gauge, Grip, Manner, Meter, Recorder, TestLamp, Thermometer,
 };
 use crate::rig::{Rig, RigError, Truth};
 use crate::scenario::{Scenario, WorkOrder};
@@ -43,6 +51,9 @@ use crate::seed::ScenarioCode;
 use crate::units::{Money, System};
 use crate::vehicle::{AccessId, Key, PartId, Vehicle};
 use outcome::Step;
+
+/// What is heard when a running engine has no fuel pressure left.
+pub const ENGINE_DIES: &str = "The engine coughs and dies.";
 
 /// A tip on a point.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -60,6 +71,8 @@ struct Connected {
     function: Function,
     red: Placed,
     black: Placed,
+    /// The range the display stands on, by its number.
+    range: usize,
 }
 
 /// One scenario being worked on.
@@ -83,7 +96,7 @@ pub struct Bay {
     tool_connected: bool,
     meter: Meter,
     connected: Option<Connected>,
-    recording: bool,
+    recorder: Option<Recorder>,
     zeroed: bool,
     placements: BTreeMap<NodeId, u32>,
     repeats: BTreeMap<String, u32>,
@@ -99,12 +112,15 @@ pub struct Bay {
     scraped: BTreeSet<NodeId>,
     codes: BTreeSet<learnt::Code>,
     damaged: BTreeSet<PartId>,
+    /// Parts that the work has left a trace on: a hole, a bright spot.
+    marked: BTreeSet<PartId>,
     unattended_s: f64,
     gauge: Gauge,
-    gauge_fitted: bool,
+    gauge_at: Option<Fitting>,
     can: Can,
     ledger: Vec<Entry>,
     handed_back: bool,
+    limits: Limits,
 }
 
 /// A bay after the vehicle was given back: everything marks and explanation are made from.
@@ -147,7 +163,7 @@ impl Bay {
             tool_connected: false,
             meter: Meter::new(seed),
             connected: None,
-            recording: false,
+            recorder: None,
             zeroed: false,
             placements: BTreeMap::new(),
             repeats: BTreeMap::new(),
@@ -162,13 +178,31 @@ impl Bay {
             scraped: BTreeSet::new(),
             codes: BTreeSet::new(),
             damaged: BTreeSet::new(),
+            marked: BTreeSet::new(),
             unattended_s: 0.0,
             gauge: Gauge::new(seed),
-            gauge_fitted: false,
+            gauge_at: None,
             can: Can::new(seed),
             ledger: Vec::new(),
             handed_back: false,
+            limits: Limits::default(),
         })
+    }
+
+    /// The same bay under the rules of an exercise.
+    #[must_use]
+    pub fn under(mut self, limits: Limits) -> Bay {
+        if limits.no_figures {
+            self.order.figures.clear();
+        }
+        self.limits = limits;
+        self
+    }
+
+    /// The rules it is worked under.
+    #[must_use]
+    pub fn limits(&self) -> &Limits {
+        &self.limits
     }
 
     /// Does one thing, or says why not.
@@ -179,15 +213,17 @@ impl Bay {
                 "`quit` leaves the prompt.",
             ));
         }
-        let step = self.perform(action)?;
+        self.limits.permit(action, self.clock_s, self.spent())?;
+        let mut step = self.perform(action)?;
         self.clock_s += step.outcome.seconds;
         self.goods += step.goods;
         if self.helper {
             self.helper_s += step.outcome.seconds - step.unattended;
         }
         self.unattended_s += step.unattended;
+        step.outcome.number = self.actions() + 1;
         self.ledger.push(Entry {
-            number: self.actions() + 1,
+            number: step.outcome.number,
             action: action.clone(),
             readings: step.outcome.readings.clone(),
             said: step.outcome.said.clone(),
@@ -198,8 +234,47 @@ impl Bay {
         Ok(step.outcome)
     }
 
+    /// Does an action and lets its time pass.
     fn perform(&mut self, action: &Action) -> Result<Step, Refusal> {
-        let mut step = match action {
+        let rested = self.rests_while_recording()?;
+        let before = match action {
+            Action::Wait { .. } => Some(self.tell_pump()?),
+            _ => None,
+        };
+        let mut step = self.begin(action)?;
+        if step.aside {
+            return Ok(step);
+        }
+        self.wear_meter_fuse(&mut step)?;
+        let attached = self.attachments(0)?.0;
+        let blown = self
+            .rig
+            .wait(step.outcome.seconds - step.lived, &attached)
+            .map_err(unsolved)?;
+        if blown > 0 {
+            step.say("A fuse gives out with a small tick.");
+        }
+        if self.rig.engine_dies(&attached).map_err(unsolved)? {
+            step.say(ENGINE_DIES);
+        }
+        if matches!(action, Action::Wait { .. }) {
+            // Whoever waits hears what has become of the pump and looks at what is connected when the time is up.
+            let after = self.tell_pump()?;
+            if before.is_some_and(|before| before != after) {
+                step.say(after);
+            }
+            self.read_into(&mut step, false)?;
+        }
+        self.keep_recording(rested, &mut step)?;
+        if tells_recording(action) {
+            self.tell_extremes(&mut step);
+        }
+        Ok(step)
+    }
+
+    /// The action itself, before its time has passed.
+    fn begin(&mut self, action: &Action) -> Result<Step, Refusal> {
+        match action {
             Action::Order
             | Action::Diagram
             | Action::Points(_)
@@ -207,7 +282,8 @@ impl Bay {
             | Action::Prices
             | Action::Log
             | Action::Clock
-            | Action::Aside { .. } => return Ok(self.know(action)),
+            | Action::Aside { .. }
+            | Action::Hint { .. } => Ok(self.know(action)),
             Action::Key(key) => self.turn_key(*key),
             Action::PumpTool(on) => self.command_pump(*on),
             Action::Drive => self.drive(),
@@ -218,6 +294,7 @@ impl Bay {
             Action::Feel(part) => self.feel(*part),
             Action::Wiggle(part) => self.wiggle(*part),
             Action::Access(access) => self.gain_access(*access),
+            Action::Refit(access) => self.refit(*access),
             Action::Warm => self.warm_through(),
             Action::Tap(part) => self.tap(*part),
             Action::Swap { relay, with } => self.swap(*relay, *with),
@@ -239,7 +316,7 @@ impl Bay {
             Action::MeterFuse => self.renew_meter_fuse(),
             Action::Needles(on) => self.take_needles(*on),
             Action::Scrape(node) => self.scrape(*node),
-            Action::Record(on) => self.record(*on),
+            Action::Record(interval) => self.record(*interval),
             Action::Leads(choice) => self.choose_leads(*choice),
             Action::Tip(side) => self.place_anew(*side),
             Action::Zero => Ok(self.zero_meter()),
@@ -252,7 +329,8 @@ impl Bay {
             Action::LoadOff => self.load_off(),
             Action::Waveform => self.show_waveform(),
             Action::Temperature(part) => self.take_temperature(*part),
-            Action::Gauge(on) => self.fit_gauge(*on),
+            Action::Gauge(at) => self.fit_gauge(*at),
+            Action::Reread(tool) => self.reread(*tool),
             Action::Flow { seconds } => self.catch_flow(*seconds),
             Action::Jumper { a, b, wire } => self.lay_jumper(*a, *b, *wire),
             Action::JumperOff => self.jumper_off(),
@@ -261,7 +339,7 @@ impl Bay {
                 section,
                 verdict,
                 cites,
-            } => Ok(self.judge(*section, *verdict, *cites)),
+            } => self.judge(*section, *verdict, cites.as_ref()),
             Action::Protect => self.protect(),
             Action::Relieve => self.relieve(),
             Action::Isolate(on) => self.isolate(*on),
@@ -269,21 +347,7 @@ impl Bay {
             Action::Repair(target) => self.repair(target),
             Action::Replace(part) => self.replace(*part),
             Action::Handover => self.hand_over(),
-        }?;
-        self.wear_meter_fuse(&mut step)?;
-        let attached = self.attachments(0)?.0;
-        let blown = self
-            .rig
-            .wait(step.outcome.seconds, &attached)
-            .map_err(unsolved)?;
-        if blown > 0 {
-            step.say("A fuse gives out with a small tick.");
         }
-        if matches!(action, Action::Wait { .. }) {
-            // Whoever waits looks at what is connected when the time is up.
-            self.read_into(&mut step, false)?;
-        }
-        Ok(step)
     }
 
     /// Simulated time since work began, s.
@@ -308,6 +372,13 @@ impl Bay {
     #[must_use]
     pub fn key(&self) -> Key {
         self.rig.controls().key
+    }
+
+    /// What the meter is switched to and where its red and its black tip are, if it is connected.
+    #[must_use]
+    pub fn metered(&self) -> Option<(Function, NodeId, NodeId)> {
+        let connected = self.connected.as_ref()?;
+        Some((connected.function, connected.red.node, connected.black.node))
     }
 
     /// Number of accepted actions so far.
@@ -353,6 +424,19 @@ impl Bay {
         self.system
     }
 
+    /// What was done so far. It knows more than the learner was told (whether a repair cured, whether a section was bad),
+    /// so it stays inside the program.
+    #[must_use]
+    pub(crate) fn ledger(&self) -> &[Entry] {
+        &self.ledger
+    }
+
+    /// The kinds of fault there are.
+    #[must_use]
+    pub fn catalogue(&self) -> &Arc<Catalogue> {
+        self.rig.catalogue()
+    }
+
     /// Gives up the truth once the vehicle has been given back; the bay itself otherwise.
     pub fn hand_back(self) -> Result<Closed, Box<Bay>> {
         if !self.handed_back {
@@ -367,6 +451,22 @@ impl Bay {
             truth: self.rig.reveal(),
         })
     }
+}
+
+/// Actions whose answer ends with what a running recording has kept; a turn of the key that drove the pump and the
+/// end of the recording tell it themselves.
+fn tells_recording(action: &Action) -> bool {
+    matches!(
+        action,
+        Action::PumpTool(_)
+            | Action::Wait { .. }
+            | Action::ReadMeter
+            | Action::Jumper { .. }
+            | Action::JumperOff
+            | Action::Plug(_)
+            | Action::Unplug(_)
+            | Action::Tap(_)
+    )
 }
 
 /// The physics gave no answer: a fault of the program, told without losing the attempt.

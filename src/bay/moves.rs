@@ -1,7 +1,7 @@
 //! The rest of the trade's moves: tapping, swapping, pinching, charging, warming through.
 
 use super::ledger::Grade;
-use super::outcome::{Refusal, Step};
+use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::rig::Attachments;
 use crate::vehicle::{Key, Kind, PartId};
@@ -22,7 +22,13 @@ impl Bay {
         } else {
             part
         };
-        self.reach_part(struck)?;
+        let typed = &self.vehicle.parts[part.0].id;
+        let place = self.vehicle.parts[struck.0].place;
+        if struck == part {
+            self.reach_place(typed, place)?;
+        } else {
+            self.reach_place(&format!("The wall of the tank around {typed}"), place)?;
+        }
         let mut step = Step::taking(TIMES.tap);
         self.go_to(self.vehicle.parts[struck.0].place, &mut step);
         let hit = if self.vehicle.parts[part.0].kind == Kind::Tank {
@@ -106,17 +112,12 @@ impl Bay {
                 "The fuel line and the return line have a rubber length, such as `pinch RETURN`.",
             ));
         }
-        if self.rig.pinched().contains(&line) == shut {
-            let (now, other) = if shut {
-                ("is squeezed shut already", " off")
-            } else {
-                ("is not squeezed", "")
-            };
-            return Err(Refusal::new(
-                format!("{id} {now}."),
-                format!("`pinch {id}{other}` changes that."),
-            ));
-        }
+        let squeezed = Switch {
+            what: &id,
+            on: ("is squeezed shut already", &format!("pinch {id}")),
+            off: ("is not squeezed", &format!("pinch {id} off")),
+        };
+        squeezed.turn(self.rig.pinched().contains(&line), shut)?;
         self.reach_part(line)?;
         let mut step = Step::taking(TIMES.pinch);
         self.go_to(place, &mut step);

@@ -6,6 +6,8 @@ use crate::instrument::{Reading, Trace};
 /// The answer to an accepted action.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Outcome {
+    /// Number of the action, from 1: marks and debrief name it.
+    pub number: u32,
     /// How long it took, s.
     pub seconds: f64,
     /// Readings, the first the one asked for.
@@ -34,6 +36,34 @@ impl Refusal {
     }
 }
 
+/// Something that is on or off, and how that is told and typed.
+pub(super) struct Switch<'a> {
+    /// What, at the beginning of a sentence.
+    pub what: &'a str,
+    /// What is said of it while it is on, and what turns it on.
+    pub on: (&'a str, &'a str),
+    /// The same while it is off.
+    pub off: (&'a str, &'a str),
+}
+
+impl Switch<'_> {
+    /// Refuses to set what stands that way already.
+    pub fn turn(&self, stands: bool, wanted: bool) -> Result<(), Refusal> {
+        if stands != wanted {
+            return Ok(());
+        }
+        let (now, other) = if stands {
+            (self.on.0, self.off.1)
+        } else {
+            (self.off.0, self.on.1)
+        };
+        Err(Refusal::new(
+            format!("{} {now}.", self.what),
+            format!("`{other}` changes that."),
+        ))
+    }
+}
+
 /// An outcome being put together, with the facts that go into the ledger only.
 #[derive(Default)]
 pub(super) struct Step {
@@ -43,6 +73,12 @@ pub(super) struct Step {
     pub goods: i64,
     /// Seconds of the outcome that nobody works or waits: they are not on the bill.
     pub unattended: f64,
+    /// Seconds of the outcome that have passed on the vehicle already: a prime, a cranking.
+    pub lived: f64,
+    /// What the pump did in them has been told and recorded.
+    pub pumped: bool,
+    /// Something was only looked up: the vehicle has no part in it, and no time passes.
+    pub aside: bool,
 }
 
 impl Step {

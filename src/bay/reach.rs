@@ -87,6 +87,29 @@ impl Bay {
             .all(|&(place, reach_m)| self.distance_m(place, self.vehicle.seat) <= reach_m + SIGHT_M)
     }
 
+    /// Whether a piece of access work opens the tank or lays it down.
+    pub(super) fn tank_is_open(&self) -> bool {
+        self.accesses
+            .iter()
+            .any(|id| self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank)
+    }
+
+    /// Whether the pump has been lifted out of its tank: its place needed that, and is open.
+    pub(super) fn pump_is_out(&self) -> bool {
+        self.vehicle.pump_is_out(&self.accesses)
+    }
+
+    /// What puts the tank back, for a refusal.
+    pub(super) fn put_tank_back(&self) -> String {
+        let open = self
+            .accesses
+            .iter()
+            .find(|id| self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank);
+        open.map_or_else(String::new, |id| {
+            format!("`refit {}` puts it back.", self.vehicle.accesses[id.0].id)
+        })
+    }
+
     /// Whether a place lies under the raised vehicle.
     pub(super) fn is_underneath(&self, place: PlaceId) -> bool {
         let order = self

@@ -49,6 +49,12 @@ impl Bay {
                 "`key off` first.",
             ));
         }
+        if self.key() != Key::Off && self.negative_clamp() == Some(target.part) {
+            return Err(Refusal::new(
+                "Not with the key on: the clamp comes off for it, control units dislike it, and it sparks.",
+                "`key off` first.",
+            ));
+        }
         let element = match &target.leg {
             None => None,
             Some(leg) => Some(self.vehicle.element(target.part, leg).ok_or_else(|| {
@@ -65,11 +71,12 @@ impl Bay {
         };
         let mut step = Step::taking(work.seconds);
         self.go_to(place, &mut step);
-        let thick = matches!(
+        // The negative clamp is the one piece of unfused wiring that comes off first: whoever works on it isolates.
+        let unfused = matches!(
             kind,
             Kind::Battery | Kind::Clamp | Kind::FusibleLink | Kind::Starter | Kind::Alternator
-        );
-        if (work.opens_fuel || thick && kind != Kind::Clamp) && self.is_energised()? {
+        ) && self.negative_clamp() != Some(target.part);
+        if (work.opens_fuel || unfused) && self.is_energised()? {
             let what = if work.opens_fuel {
                 "fuel work was done with the battery's negative clamp on"
             } else {
@@ -80,13 +87,21 @@ impl Bay {
         if work.opens_fuel {
             self.open_line("a fuel part was opened", &mut step);
         }
-        let cured = self.rig.cure(target.part, element, remedy);
+        let broken = self.rig.driver_destroyed();
+        let before = self.rig.faults_left();
+        self.rig.cure(target.part, element, remedy);
+        let gone = before - self.rig.faults_left();
+        // A driver that the work itself destroyed counts among the faults, but curing it mends nobody's complaint.
+        let mended = self.damaged.contains(&target.part) && broken && !self.rig.driver_destroyed();
+        let cured = gone > usize::from(mended);
+        let own = !cured && (mended || self.marked.contains(&target.part));
         step.goods = work.price.0;
         step.say(work.does.clone());
         step.facts.push(Fact::Remedied {
             target: target.clone(),
             remedy,
             cured,
+            own,
             price: work.price,
         });
         self.read_into(&mut step, false)?;

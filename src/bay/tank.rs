@@ -2,12 +2,14 @@
 
 use super::ledger::Grade;
 use super::outcome::{Refusal, Step};
-use super::{Bay, FILL_SHARE, FUEL_PRICE, TIMES};
+use super::{Bay, FILL, FUEL_PRICE, TIMES};
 use crate::units::{System, Volume};
 use crate::vehicle::{Key, Kind, PartId};
 
 /// A jam jar of fuel, m3.
 const SAMPLE: Volume = Volume(200e-6);
+/// Less than this does not count as filling in, m3.
+const LEAST_FILL: Volume = Volume(0.5e-3);
 /// A joint that has gained this much shows it, ohm: film, discolouring, slack spring (ours, no source).
 const DULL_OHMS: f64 = 0.1;
 
@@ -19,6 +21,12 @@ impl Bay {
             return Err(Refusal::new(
                 "Not with the engine running.",
                 "`key off` first.",
+            ));
+        }
+        if self.pump_is_out() {
+            return Err(Refusal::new(
+                "The pump lies beside the tank: nothing comes out of the line.",
+                self.put_tank_back(),
             ));
         }
         let mut step = Step::taking(TIMES.sample);
@@ -52,11 +60,36 @@ impl Bay {
                 "`key off` first.",
             ));
         }
+        if self.tank_is_open() {
+            return Err(Refusal::new(
+                "The filler hose is off while the tank is down.",
+                self.put_tank_back(),
+            ));
+        }
+        let tank = self.rig.tank_capacity();
+        let room = if drained {
+            tank.0
+        } else {
+            tank.0 * (1.0 - self.rig.fuel_share())
+        };
+        let volume = Volume(FILL.0.min(room));
+        if volume.0 < LEAST_FILL.0 {
+            return Err(Refusal::new(
+                "The nozzle clicks off at once: the tank is full.",
+                "`fill drained` empties it first.",
+            ));
+        }
         let mut step = Step::taking(TIMES.fill.0 + if drained { TIMES.fill.1 } else { 0.0 });
         if !self.protected {
             step.hazard(
                 Grade::Serious,
                 "fuel was filled without eye protection, ventilation and an extinguisher",
+            );
+        }
+        if self.key() != Key::Off {
+            step.hazard(
+                Grade::Serious,
+                "fuel was filled with the key on: anything switched on may spark",
             );
         }
         if drained {
@@ -70,12 +103,18 @@ impl Bay {
             step.say("The tank is drained into a grounded can.");
         }
         let before = self.rig.fuel_share();
-        self.rig.fill(FILL_SHARE);
-        step.goods += FUEL_PRICE;
-        step.say(if before < 0.01 && !drained {
-            "20 L go in. The first of it falls a long way."
+        self.rig.fill(volume.0 / tank.0);
+        // Below the price of a whole fill, which is some thousands.
+        #[expect(clippy::cast_possible_truncation)]
+        let price = libm::round(FUEL_PRICE as f64 * volume.0 / FILL.0) as i64;
+        step.goods += price;
+        let told = volume.show(self.system);
+        step.say(if volume.0 < FILL.0 {
+            format!("The nozzle clicks off: {told} went in, the tank is full.")
+        } else if before < 0.01 && !drained {
+            format!("{told} go in. The first of it falls a long way.")
         } else {
-            "20 L go in."
+            format!("{told} go in.")
         });
         Ok(step)
     }

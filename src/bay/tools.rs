@@ -1,12 +1,14 @@
 //! Clamp, lamp, jumper, and a colleague's eyes.
 
+use super::action::Tool;
 use super::ledger::Grade;
-use super::meter::{check_wire, no_such_wire};
-use super::outcome::{Refusal, Step};
+use super::outcome::{Refusal, Step, Switch};
+use super::wires::{Stock, no_such_wire};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::{NodeId, conductor};
 use crate::instrument::Extension;
 use crate::rig::{Jumper, Tap};
+use crate::units::Metre;
 use crate::vehicle::{ElementId, Law, PartId};
 
 /// Rating of the fuse in the jumper, A.
@@ -93,14 +95,11 @@ impl Bay {
             ));
         }
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
+        self.cord(a, first.place, b, second.place)?;
         let mut step = Step::taking(TIMES.clamp + TIMES.read);
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);
-        self.cord(a, first.place, b, second.place)?;
-        let ends = (
-            self.put_tip(a, first.tip, &mut step),
-            self.put_tip(b, second.tip, &mut step),
-        );
+        let ends = (self.put_clip(a, first.tip), self.put_clip(b, second.tip));
         let before = self.tell_pump()?;
         self.lit = Some(ends);
         self.spare_driver(false, &mut step)?;
@@ -137,7 +136,51 @@ impl Bay {
             self.lamp.glow(terminals, &instant).words(),
             how.unwrap_or_default(),
         );
+        if instant.chattering {
+            step.say(FLICKERS);
+        }
         Ok(())
+    }
+
+    /// Looks again at an instrument that stayed where it was put.
+    pub(super) fn reread(&mut self, tool: Tool) -> Result<Step, Refusal> {
+        let mut step = Step::taking(TIMES.read);
+        let (missing, way) = match tool {
+            Tool::Gauge => return self.reread_gauge(),
+            Tool::Clamp => {
+                if let Some(part) = self.clamped
+                    && let Some((element, _)) = self.wire_of(part)
+                {
+                    self.read_clamp(part, element, &mut step)?;
+                    return Ok(step);
+                }
+                (
+                    "The clamp is on no wire.",
+                    "`clamp W12` closes it around one.",
+                )
+            }
+            Tool::Lamp => {
+                if self.lit.is_some() {
+                    self.read_lamp(&mut step)?;
+                    return Ok(step);
+                }
+                (
+                    "The lamp is not connected.",
+                    "`lamp X7.1 G4` puts it on two points.",
+                )
+            }
+            Tool::Load => {
+                if self.load.is_some() {
+                    self.read_load(&mut step)?;
+                    return Ok(step);
+                }
+                (
+                    "No bulb is connected.",
+                    "`load X7.1 X7.2` puts one between two points.",
+                )
+            }
+        };
+        Err(Refusal::new(missing, way))
     }
 
     /// What clamp, lamp and gauge show besides the meter.
@@ -153,7 +196,7 @@ impl Bay {
         if self.load.is_some() {
             self.read_load(step)?;
         }
-        if self.gauge_fitted {
+        if self.gauge_at.is_some() {
             self.read_gauge(step)?;
         }
         Ok(())
@@ -198,6 +241,9 @@ impl Bay {
             {
                 let how = format!("lamp {} {}", self.name(a.node), self.name(b.node));
                 step.see(lamp.glow(terminals, &instant).words(), how);
+                if instant.chattering {
+                    step.say(FLICKERS);
+                }
             } else {
                 step.say("The lamp cannot be seen from the seat: `helper on` watches it.");
             }
@@ -216,27 +262,48 @@ impl Bay {
                 "`jumper G4 B-` needs two points.",
             ));
         }
-        check_wire(&wire)?;
+        self.check_wire(&wire)?;
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
         let distance = self.distance_m(first.place, second.place);
         if distance > wire.length_m {
-            let need = libm::ceil(distance);
             let (a, b) = (self.name(a), self.name(b));
+            let shown = |length_m| Metre(length_m).show(self.system);
             return Err(Refusal::new(
                 format!(
-                    "{a} and {b} are {distance:.1} m apart; the wire is {:.1} m.",
-                    wire.length_m
+                    "{a} and {b} are {} apart; the wire is {}.",
+                    shown(distance),
+                    shown(wire.length_m)
                 ),
-                format!("`jumper {a} {b} {need:.0} m 1.5 mm2` would reach."),
+                format!(
+                    "`jumper {a} {b} {}` would reach.",
+                    self.wire_to_type(distance, Stock::Jumper)
+                ),
             ));
         }
         let ambient = self.rig.conditions().ambient_c;
         let copper =
             conductor::resistance(wire.size, wire.length_m, ambient).map_err(no_such_wire)?;
         let ohms = JUMPER_ENDS_OHMS + copper;
+        let laid = self.rig.controls().jumper;
+        let same = laid.is_some_and(|laid| {
+            laid.ohms == ohms && ([laid.a, laid.b] == [a, b] || [laid.a, laid.b] == [b, a])
+        });
+        if same {
+            return Err(Refusal::new(
+                format!(
+                    "That jumper lies between {} and {} already.",
+                    self.name(a),
+                    self.name(b)
+                ),
+                "`jumper off` takes it up.",
+            ));
+        }
         let mut step = Step::taking(TIMES.jumper);
         self.go_to(first.place, &mut step);
         self.go_to(second.place, &mut step);
+        if laid.is_some() {
+            step.say("The jumper is taken up from where it lay.");
+        }
         self.rig.set_jumper(Some(Jumper { a, b, ohms }));
         self.spare_driver(false, &mut step)?;
         let attachments = self.attachments(0)?.0;
@@ -265,7 +332,10 @@ impl Bay {
         if self.rig.controls().jumper.is_none() {
             return Err(Refusal::new(
                 "No jumper is laid.",
-                "`jumper G4 B- 5 m 1.5 mm2` lays one.",
+                format!(
+                    "`jumper POINT POINT {}` lays one.",
+                    self.wire_to_type(5.0, Stock::Jumper)
+                ),
             ));
         }
         self.rig.set_jumper(None);
@@ -276,17 +346,12 @@ impl Bay {
     }
 
     pub(super) fn call_helper(&mut self, on: bool) -> Result<Step, Refusal> {
-        if self.helper == on {
-            let (now, other) = if on {
-                ("is with you already", "off")
-            } else {
-                ("is not with you", "on")
-            };
-            return Err(Refusal::new(
-                format!("A colleague {now}."),
-                format!("`helper {other}` changes that."),
-            ));
-        }
+        let colleague = Switch {
+            what: "A colleague",
+            on: ("is with you already", "helper on"),
+            off: ("is not with you", "helper off"),
+        };
+        colleague.turn(self.helper, on)?;
         self.helper = on;
         let mut step = Step::taking(if on { TIMES.helper } else { 0.0 });
         step.say(if on {
@@ -297,11 +362,20 @@ impl Bay {
         Ok(step)
     }
 
-    /// What is heard of the pump just now.
+    /// What is heard just now: of the pump, and of a relay that chatters.
     pub(super) fn tell_pump(&mut self) -> Result<String, Refusal> {
         // What is connected may itself hold a relay in.
-        let attached = self.attachments(0)?.0;
-        let instant = self.rig.now(&attached).map_err(unsolved)?;
-        Ok(self.hear(&instant.pump).to_owned())
+        let instant = self.now_attached()?;
+        let pump = self.hear(&instant.pump);
+        Ok(match (instant.chattering, pump) {
+            (false, pump) => pump.to_owned(),
+            (true, Self::SILENT) => CHATTER.to_owned(),
+            (true, pump) => format!("{CHATTER} {pump}"),
+        })
     }
 }
+
+/// A relay that can neither hold nor stay out.
+const CHATTER: &str = "A relay chatters like a sewing machine.";
+/// What a lamp does behind one.
+pub(super) const FLICKERS: &str = "It flickers.";

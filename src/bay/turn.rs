@@ -1,17 +1,22 @@
 //! The key, the service tool and the road.
 
+use super::action::Fitting;
 use super::ledger::{Fact, Grade};
-use super::outcome::{Refusal, Step};
+use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
-use crate::rig::{KeyTurn, RelaySound, Symptom};
-use crate::vehicle::{AccessHazard, Key, Kind};
+use crate::rig::{KeyTurn, Phase, RelaySound, Symptom};
+use crate::vehicle::{Key, Kind};
 
 impl Bay {
     pub(super) fn turn_key(&mut self, to: Key) -> Result<Step, Refusal> {
         let from = self.key();
         if from == to {
+            let now = match to {
+                Key::Run => "The engine is running already.".to_owned(),
+                _ => format!("The key is {} already.", to.name()),
+            };
             return Err(Refusal::new(
-                format!("The key is at {} already.", to.name()),
+                now,
                 "`key off`, `key on`, `key crank` and `key run` turn it.",
             ));
         }
@@ -31,25 +36,27 @@ impl Bay {
         if to != Key::Off {
             self.spare_driver(true, &mut step)?;
         }
-        let (attachments, hooked) = self.attachments(0)?;
+        let range = self.connected.map_or(0, |connected| connected.range);
+        let (attachments, hooked) = self.attachments(range)?;
         let turn = self.rig.turn_key(to, &attachments).map_err(unsolved)?;
         self.tell_turn(&turn, &mut step);
         if from == Key::Off && turn.prime.is_none() {
             step.say("No prime: the key was off for less than ten seconds.");
         }
-        if let Some(phase) = turn.prime.as_ref() {
+        if turn.prime.is_some() {
             step.outcome.seconds += self.vehicle.prime_seconds;
-            if turn.crank.is_none() {
-                self.read_phase(phase, &hooked, &mut step)?;
-                self.watch_phase(phase, &hooked, &mut step);
-                self.watch_gauge(phase, &mut step);
-            }
+            step.lived += self.vehicle.prime_seconds;
         }
-        if let Some(phase) = turn.crank.as_ref() {
-            step.outcome.seconds += TIMES.start + self.vehicle.engine.crank_seconds;
-            self.read_phase(phase, &hooked, &mut step)?;
-            self.watch_phase(phase, &hooked, &mut step);
-            self.watch_gauge(phase, &mut step);
+        if turn.crank.is_some() {
+            step.outcome.seconds += TIMES.start + turn.crank_s;
+            step.lived += turn.crank_s;
+        }
+        let phases: Vec<&Phase> = turn.prime.iter().chain(&turn.crank).collect();
+        if let Some(&last) = phases.last() {
+            step.pumped = true;
+            self.read_phases(&phases, hooked.meter, &mut step)?;
+            self.watch_phase(last, &hooked, &mut step);
+            self.watch_gauge(last, &mut step);
         }
         if turn.started || turn.prime.is_none() && turn.crank.is_none() {
             self.read_if_seen(&mut step)?;
@@ -60,7 +67,7 @@ impl Bay {
 
     /// With the pump's own place laid open, its brushes spark in fuel vapour.
     fn energise_open_tank(&self, step: &mut Step) {
-        if self.reach_part(self.vehicle.pump.part).is_ok() {
+        if self.pump_is_out() {
             step.hazard(
                 Grade::Grave,
                 "the pump's circuit was switched on with the pump module out of its tank: sparks in fuel vapour",
@@ -70,11 +77,7 @@ impl Bay {
 
     /// Dangers of starting an engine as things stand.
     fn check_start(&self, step: &mut Step) {
-        if self
-            .accesses
-            .iter()
-            .any(|id| self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank)
-        {
+        if self.tank_is_open() {
             step.hazard(
                 Grade::Grave,
                 "the starter was engaged with the tank lowered: fuel vapour and sparks",
@@ -153,20 +156,13 @@ impl Bay {
                 "`key on` first.",
             ));
         }
-        if self.rig.controls().tool_commands_pump == on {
-            let (now, other) = if on {
-                ("is commanded on already", "off")
-            } else {
-                ("is not commanded", "on")
-            };
-            return Err(Refusal::new(
-                format!("The pump {now}."),
-                format!("`pump {other}` changes that."),
-            ));
-        }
-        let first = !self.tool_connected;
-        let mut step = Step::taking(if first { TIMES.tool_first } else { TIMES.tool });
-        self.tool_connected = true;
+        let command = Switch {
+            what: "The pump",
+            on: ("is commanded on already", "pump on"),
+            off: ("is not commanded", "pump off"),
+        };
+        command.turn(self.rig.controls().tool_commands_pump, on)?;
+        let mut step = self.take_service_tool(TIMES.tool)?;
         if on {
             self.energise_open_tank(&mut step);
         }
@@ -209,6 +205,8 @@ impl Bay {
         let mut step = self.make_roadworthy()?;
         step.outcome.seconds += TIMES.drive;
         let report = self.rig.drive().map_err(unsolved)?;
+        // Only what is left of the time it stands and cools: it comes back as warm as the road has made it.
+        step.lived += report.ran_s;
         let symptoms = report.symptoms(self.vehicle.engine.fade_fraction);
         for line in tell_drive(&symptoms) {
             step.say(line);
@@ -221,17 +219,18 @@ impl Bay {
     pub(super) fn make_roadworthy(&mut self) -> Result<Step, Refusal> {
         if let Some(part) = self.rig.controls().unplugged.iter().next() {
             let part = &self.vehicle.parts[part.0];
-            let word = if part.kind == Kind::Clamp {
-                "isolate off"
+            let (what, hint) = if part.kind != Kind::Clamp {
+                let hint = format!("`plug {}` puts it back.", part.id);
+                (part.id.clone(), hint)
+            } else if self.tank_is_open() {
+                // The battery goes on last: it sparks.
+                let hint = format!("{} Then `isolate off`.", self.put_tank_back());
+                ("The battery's negative clamp".to_owned(), hint)
             } else {
-                "plug"
+                let hint = "`isolate off` puts it back on.".to_owned();
+                ("The battery's negative clamp".to_owned(), hint)
             };
-            let hint = if part.kind == Kind::Clamp {
-                format!("`{word}` puts it back on.")
-            } else {
-                format!("`{word} {}` puts it back.", part.id)
-            };
-            return Err(Refusal::new(format!("{} is off.", part.id), hint));
+            return Err(Refusal::new(format!("{what} is off."), hint));
         }
         let mut step = Step::default();
         let putting_back: f64 = self
@@ -249,16 +248,31 @@ impl Bay {
             step.outcome.seconds += TIMES.clamp;
             step.say("Instruments and jumpers are taken off.");
         }
-        if self.gauge_fitted {
-            step.outcome.seconds += TIMES.gauge / 2.0;
-            step.say("The gauge is taken off and the port closed.");
+        if let Some(at) = self.gauge_at.take() {
+            let seconds = match at {
+                Fitting::Port => TIMES.gauge,
+                Fitting::Tee(_) => TIMES.tee,
+            };
+            step.outcome.seconds += seconds / 2.0;
+            step.say("The gauge is taken off.");
+            self.open_line("the gauge was taken off", &mut step);
         }
         if putting_back > 0.0 {
             step.outcome.seconds += putting_back;
-            step.say(format!(
-                "Everything is put back and the vehicle stands on its wheels ({:.0} min).",
-                putting_back / 60.0
-            ));
+            let raised = if self.is_raised() {
+                " and the vehicle stands on its wheels"
+            } else {
+                ""
+            };
+            // A bonnet is shut in passing.
+            step.say(if putting_back < 60.0 {
+                format!("Everything is shut again{raised}.")
+            } else {
+                format!(
+                    "Everything is put back{raised} ({:.0} min).",
+                    putting_back / 60.0
+                )
+            });
         }
         self.connected = None;
         self.clamped = None;
@@ -268,8 +282,8 @@ impl Bay {
             self.rig.set_pinched(line, false);
         }
         self.rig.set_jumper(None);
-        self.gauge_fitted = false;
         self.accesses.clear();
+        self.rig.set_module_out(false);
         self.on_stands = false;
         Ok(step)
     }
@@ -300,6 +314,8 @@ fn tell_drive(symptoms: &[Symptom]) -> Vec<&'static str> {
                 "After an hour's standing it cranks long before it catches."
             }
             Symptom::Whines => "A harsh whine comes from the tank, louder under load.",
+            Symptom::LongCrank => "It starts only after long cranking.",
+            Symptom::RunsOn => "With the key out the pump goes on running.",
         })
         .collect()
 }

@@ -1,11 +1,10 @@
-//! Getting at things, taking them apart, waiting, judging, protecting.
+//! Getting at things, taking them apart, waiting, protecting.
 
-use super::ledger::{Call, Fact, Grade};
-use super::outcome::{Refusal, Step};
-use super::{Bay, TIMES, Verdict, unsolved};
-use crate::instrument::Quantity;
+use super::ledger::Grade;
+use super::outcome::{Refusal, Step, Switch};
+use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Tap};
-use crate::vehicle::{AccessHazard, AccessId, Key, Kind, PartId, PlaceId, Section};
+use crate::vehicle::{AccessHazard, AccessId, Key, Kind, PartId, PlaceId};
 
 /// Fuel pressure above which opening a line sprays, Pa; ours, no source.
 pub(super) const SPRAY_PA: f64 = 20e3;
@@ -61,6 +60,7 @@ impl Bay {
             AccessHazard::OpensTank => self.open_tank(&mut step)?,
         }
         self.accesses.insert(id);
+        self.rig.set_module_out(self.pump_is_out());
         Ok(step)
     }
 
@@ -77,8 +77,8 @@ impl Bay {
                 "the tank was lowered with pressure in the lines",
             );
             step.say("Fuel sprays from the line as the joint opens.");
-            self.rig.bleed();
         }
+        self.rig.bleed();
         if !self.protected {
             step.hazard(
                 Grade::Serious,
@@ -200,64 +200,6 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn judge(&mut self, section: Section, verdict: Verdict, cites: Option<f64>) -> Step {
-        let (relies_on, imagined_drop_v) =
-            cites.map_or((None, None), |value| self.find_cited(value));
-        let was_bad = self.rig.is_faulty(section);
-        let call = Call {
-            section,
-            verdict,
-            cites,
-            relies_on,
-            imagined_drop_v,
-            was_bad,
-        };
-        let mut step = Step::taking(TIMES.call);
-        step.say(format!("Noted: {}.", spoken_call(&call)));
-        step.facts.push(Fact::Called(call));
-        step
-    }
-
-    /// The action whose reading a cited value is; failing that, the volts reading it falls short of by what the lead
-    /// would drop if it carried the pump's current.
-    fn find_cited(&self, value: f64) -> (Option<u32>, Option<f64>) {
-        let shown = |volts: f64| libm::fabs(libm::fabs(volts) - libm::fabs(value));
-        for entry in self.ledger.iter().rev() {
-            let near = entry.readings.iter().filter_map(|reading| reading.value);
-            if near
-                .into_iter()
-                .any(|volts| shown(volts) <= rounding(value))
-            {
-                return (Some(entry.number), None);
-            }
-        }
-        for entry in self.ledger.iter().rev() {
-            for fact in &entry.facts {
-                let Fact::Measured(measured) = fact else {
-                    continue;
-                };
-                let Some(volts) = measured
-                    .value
-                    .filter(|_| measured.function.quantity() == Quantity::Voltage)
-                else {
-                    continue;
-                };
-                // The pump may have rested at this reading: the learner imagines the current it would draw.
-                let amps = if measured.pump_amps > 1.0 {
-                    measured.pump_amps
-                } else {
-                    self.rig.usual_amps()
-                };
-                let drop = measured.lead_ohms * amps;
-                let short = libm::fabs(volts) - libm::fabs(value);
-                if short > rounding(value) && libm::fabs(short - drop) <= 0.25 * drop {
-                    return (Some(entry.number), Some(short));
-                }
-            }
-        }
-        (None, None)
-    }
-
     pub(super) fn protect(&mut self) -> Result<Step, Refusal> {
         if self.protected {
             return Err(Refusal::new(
@@ -279,25 +221,27 @@ impl Bay {
                 "`diagram` shows the supply.",
             ));
         };
-        if self.rig.controls().unplugged.contains(&clamp) == on {
-            let (now, other) = if on {
-                ("is off already", "isolate off")
-            } else {
-                ("is on", "isolate")
-            };
-            return Err(Refusal::new(
-                format!("The negative clamp {now}."),
-                format!("`{other}` changes that."),
-            ));
-        }
+        let isolated = Switch {
+            what: "The negative clamp",
+            on: ("is off already", "isolate"),
+            off: ("is on", "isolate off"),
+        };
+        isolated.turn(self.rig.controls().unplugged.contains(&clamp), on)?;
         if on && self.key() != Key::Off {
             return Err(Refusal::new(
                 "Not with the key on: control units dislike it, and it sparks.",
                 "`key off` first.",
             ));
         }
-        self.reach_part(clamp)?;
+        let place = self.vehicle.parts[clamp.0].place;
+        self.reach_place("The battery's negative clamp", place)?;
         let mut step = Step::taking(TIMES.isolate);
+        if !on && self.tank_is_open() {
+            step.hazard(
+                Grade::Serious,
+                "the battery was connected with the tank open: it sparks at the clamp, in fuel vapour",
+            );
+        }
         self.rig.set_unplugged(clamp, on);
         step.say(if on {
             "The negative clamp is off and tied back."
@@ -308,7 +252,7 @@ impl Bay {
         Ok(step)
     }
 
-    fn negative_clamp(&self) -> Option<PartId> {
+    pub(super) fn negative_clamp(&self) -> Option<PartId> {
         let touches = |index: usize| {
             let reference = self.vehicle.reference;
             self.vehicle
@@ -323,11 +267,7 @@ impl Bay {
     }
 
     pub(super) fn set_stands(&mut self) -> Result<Step, Refusal> {
-        let raised = self
-            .accesses
-            .iter()
-            .any(|id| self.vehicle.accesses[id.0].hazard == AccessHazard::RaisesVehicle);
-        if !raised {
+        if !self.is_raised() {
             return Err(Refusal::new(
                 "The vehicle stands on its wheels.",
                 "`access` names the work that raises it.",
@@ -343,30 +283,5 @@ impl Bay {
         let mut step = Step::taking(TIMES.stands);
         step.say("Stands under the sills, the weight let down on them, a push at the body: it does not move.");
         Ok(step)
-    }
-}
-
-/// Half a step of the last digit a cited value was given with, and a little more for what floats do to it: a learner
-/// may round what was shown.
-fn rounding(value: f64) -> f64 {
-    let written = value.to_string();
-    let decimals = written
-        .split_once('.')
-        .map_or(0, |(_, digits)| digits.len());
-    let step = (0..decimals).fold(1.0, |step, _| step / 10.0);
-    // Nobody means a whole volt when writing a round one: one decimal at least.
-    0.51 * if step > 0.1 { 0.1 } else { step }
-}
-
-/// A judgement in words.
-pub(super) fn spoken_call(call: &Call) -> String {
-    let verdict = match call.verdict {
-        Verdict::Good => "good",
-        Verdict::Bad => "bad",
-        Verdict::Unsure => "unsure",
-    };
-    match call.cites {
-        Some(value) => format!("{} {verdict}, relying on {value}", call.section),
-        None => format!("{} {verdict}", call.section),
     }
 }

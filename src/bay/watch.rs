@@ -1,10 +1,10 @@
 //! Ranges, the meter's fuse, needles and scraped paint; the screen, the thermometer; watching while moving.
 
 use super::ledger::{Fact, Grade};
-use super::outcome::{Refusal, Step};
+use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, METER_FUSE_PRICE, TIMES, unsolved};
 use crate::circuit::NodeId;
-use crate::instrument::{Function, Inputs, Meter, Screen};
+use crate::instrument::{Function, Inputs, Meter, Quantity, Screen};
 use crate::rig::Phase;
 use crate::vehicle::{Law, PartId, Tip};
 
@@ -12,7 +12,10 @@ use crate::vehicle::{Law, PartId, Tip};
 const SPARK_A: f64 = 15.0;
 
 impl Bay {
-    pub(super) fn choose_range(&mut self, full: Option<f64>) -> Result<Step, Refusal> {
+    pub(super) fn choose_range(
+        &mut self,
+        wanted: Option<(Quantity, f64)>,
+    ) -> Result<Step, Refusal> {
         const ALL: [Function; 6] = [
             Function::Volts,
             Function::LowVolts,
@@ -21,25 +24,27 @@ impl Bay {
             Function::Continuity,
             Function::Amps,
         ];
-        if let Some(full) = full
+        if let Some((quantity, full)) = wanted
             && !ALL
                 .iter()
-                .any(|function| function.full_scales().any(|scale| scale == full))
+                .any(|function| function.has_range(quantity, full))
         {
             return Err(Refusal::new(
-                format!("The meter has no range of {full}."),
-                "Volts have 6, 60 and 600; ohms 600 up to 60 million; amps 6 and 20; `range auto` lets it choose.",
+                format!("The meter has no range of {}.", full_scale(quantity, full)),
+                "There are 6 V, 60 V and 600 V; 600 mV for millivolts; 600 ohm, 6, 60 and 600 kohm, 6 and 60 Mohm; 6 A and 20 A. `range auto` lets the meter choose.",
             ));
         }
-        self.meter.fixed_range = full;
+        self.meter.fixed_range = wanted;
         let mut step = Step::taking(TIMES.record);
-        step.say(match full {
-            Some(full) => {
-                format!("The meter stays on its range of {full}, on functions that have one.")
-            }
+        step.say(match wanted {
+            Some((quantity, full)) => format!(
+                "The meter stays on its range of {}, on functions that have one.",
+                full_scale(quantity, full)
+            ),
             None => "The meter chooses its range.".to_owned(),
         });
-        if self.connected.is_some() {
+        if let Some(connected) = &mut self.connected {
+            connected.range = self.meter.usable_ranges(connected.function).0;
             self.read_into(&mut step, true)?;
         }
         Ok(step)
@@ -68,19 +73,17 @@ impl Bay {
     }
 
     pub(super) fn take_needles(&mut self, on: bool) -> Result<Step, Refusal> {
-        if self.needles == on {
-            let (now, other) = if on {
-                ("are on the leads already", "standard")
-            } else {
-                ("are not on", "needle")
-            };
-            return Err(Refusal::new(
-                format!("Needles {now}."),
-                format!("`leads {other}` changes that."),
-            ));
-        }
+        let needles = Switch {
+            what: "Needles",
+            on: ("are on the leads already", "leads needle"),
+            off: ("are not on", "leads probe"),
+        };
+        needles.turn(self.needles, on)?;
         self.needles = on;
         let mut step = Step::taking(TIMES.leads);
+        if self.connected.take().is_some() {
+            step.say("The meter came off the vehicle while its tips were changed.");
+        }
         step.say(if on {
             "Needles on the leads: they go through insulation and seals, touch nearly always and leave a hole."
         } else {
@@ -90,7 +93,7 @@ impl Bay {
     }
 
     /// A needle went through the insulation of the wire at this point.
-    pub(super) fn note_hole(&self, node: NodeId, step: &mut Step) {
+    pub(super) fn note_hole(&mut self, node: NodeId, step: &mut Step) {
         let wire = self
             .vehicle
             .elements
@@ -102,10 +105,9 @@ impl Bay {
                 "the insulation of {id} was pierced at {}: water will find the hole",
                 self.name(node)
             );
-            step.facts.push(Fact::Comeback {
-                part: wire.part,
-                what,
-            });
+            let part = wire.part;
+            self.marked.insert(part);
+            step.facts.push(Fact::Comeback { part, what });
         }
     }
 
@@ -133,10 +135,9 @@ impl Bay {
             .find(|e| e.from == node || e.to == node);
         if let Some(seam) = seam {
             let what = format!("the paint at {name} was scraped off: rust will start there");
-            step.facts.push(Fact::Comeback {
-                part: seam.part,
-                what,
-            });
+            let part = seam.part;
+            self.marked.insert(part);
+            step.facts.push(Fact::Comeback { part, what });
         }
         step.say(format!(
             "A spot as big as a fingernail is bright at {name}."
@@ -263,7 +264,7 @@ impl Bay {
                 .iter()
                 .any(|&(at, reach_m)| self.distance_m(place, at) <= reach_m + 1.0)
         });
-        let watched = near || self.helper || self.recording;
+        let watched = near || self.helper || self.recorder.is_some();
         let mut seen: Vec<f64> = Vec::new();
         for _ in 0..MOVES {
             self.rig.handle(part);
@@ -278,6 +279,7 @@ impl Bay {
             let instant = self.rig.now(&attachments).map_err(unsolved)?;
             let noise = self.next_noise(&connected);
             let volts = self.meter.sees(connected.function, 0, inputs, &instant);
+            self.keep_steady(&connected, volts, TIMES.feel / f64::from(MOVES));
             seen.extend(
                 self.meter
                     .display(connected.function, 0, volts, noise)
@@ -302,4 +304,18 @@ impl Bay {
         }
         Ok(())
     }
+}
+
+/// A full scale as it stands on the meter's dial: whole numbers of V, mV, ohm, kohm, Mohm or A.
+fn full_scale(quantity: Quantity, full: f64) -> String {
+    let (divisor, unit) = match quantity {
+        Quantity::Voltage if full < 1.0 => (1e-3, "mV"),
+        Quantity::Voltage => (1.0, "V"),
+        Quantity::Resistance if full >= 1e6 => (1e6, "Mohm"),
+        Quantity::Resistance if full >= 1e3 => (1e3, "kohm"),
+        other => (1.0, other.unit()),
+    };
+    // Rounded to what nobody reads off a dial, so that 600 mV is not 600.0000001.
+    let number = libm::round(full / divisor * 1e3) / 1e3;
+    format!("{number} {unit}")
 }

@@ -74,14 +74,6 @@ pub enum ConductorError {
     /// A temperature at which copper is not a wire, or the linear law fails.
     #[error("{0} C is outside -100 to 300 C")]
     Celsius(f64),
-    /// More strands left than there were, or none to begin with.
-    #[error("{left} of {strands} strands left makes no sense")]
-    Strands {
-        /// Strands still whole.
-        left: u32,
-        /// Strands the conductor was made with.
-        strands: u32,
-    },
 }
 
 /// Diameter of an American wire gauge in metres: 0.127 mm * 92^((36 - n)/39), ASTM B258 (formula
@@ -150,76 +142,6 @@ pub fn temperature_factor(celsius: f64) -> Result<f64, ConductorError> {
 /// See [`ConductorError`].
 pub fn resistance(size: ConductorSize, metres: f64, celsius: f64) -> Result<f64, ConductorError> {
     Ok(ohms_per_metre(size)? * check_length(metres)? * temperature_factor(celsius)?)
-}
-
-/// Ohms that a stretch of damage *adds*: over `metres` only `left` of `strands` strands still carry.
-/// Infinite where none is left.
-///
-/// # Errors
-/// See [`ConductorError`].
-pub fn strand_loss(
-    size: ConductorSize,
-    strands: u32,
-    left: u32,
-    metres: f64,
-    celsius: f64,
-) -> Result<f64, ConductorError> {
-    if strands == 0 || left > strands {
-        return Err(ConductorError::Strands { left, strands });
-    }
-    let whole = resistance(size, metres, celsius)?;
-    Ok(if left == 0 {
-        f64::INFINITY
-    } else {
-        whole * f64::from(strands - left) / f64::from(left)
-    })
-}
-
-/// Ohms of a bundle of single copper strands of one diameter, side by side. Infinite for none.
-///
-/// # Errors
-/// [`ConductorError::Length`], [`ConductorError::Celsius`]; a diameter that is not positive is
-/// refused as an impossible size.
-pub fn strands_resistance(
-    diameter_m: f64,
-    count: u32,
-    metres: f64,
-    celsius: f64,
-) -> Result<f64, ConductorError> {
-    let area = PI / 4.0 * diameter_m * diameter_m;
-    if !(diameter_m > 0.0 && area.is_finite()) {
-        return Err(ConductorError::SquareMillimetres(area / MM2));
-    }
-    let factor = temperature_factor(celsius)?;
-    let metres = check_length(metres)?;
-    Ok(if count == 0 {
-        f64::INFINITY
-    } else {
-        COPPER_OHM_METRES / area * metres * factor / f64::from(count)
-    })
-}
-
-/// Cross-section in circular mils that keeps a drop within `drop_volts`, by the marine trade's rule
-/// 10.75 * amps * feet / volts, feet out and back (ABYC E-11).
-#[must_use]
-pub fn circular_mils_needed(amps: f64, metres_out_and_back: f64, drop_volts: f64) -> f64 {
-    const METRES_PER_FOOT: f64 = 0.3048;
-    10.75 * amps * (metres_out_and_back / METRES_PER_FOOT) / drop_volts
-}
-
-/// Gauges that cable is sold in: even ones, and from 2 upwards every one (2, 1, 1/0, 2/0, 3/0, 4/0).
-const AWG_ON_SALE: [i32; 14] = [18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2, -3];
-
-/// The thinnest gauge on sale, from 18 to 4/0, with at least that many circular
-/// mils; `None` where even 4/0 is too thin.
-#[must_use]
-pub fn awg_for_circular_mils(needed: f64) -> Option<i32> {
-    const METRES_PER_MIL: f64 = 25.4e-6;
-    let mils = |gauge: i32| {
-        let diameter = awg_diameter_m(gauge) / METRES_PER_MIL;
-        diameter * diameter
-    };
-    AWG_ON_SALE.into_iter().find(|&gauge| mils(gauge) >= needed)
 }
 
 fn check_length(metres: f64) -> Result<f64, ConductorError> {

@@ -39,16 +39,6 @@ pub enum CircuitError {
         /// The value refused.
         volts: f64,
     },
-    /// An injected current is not finite.
-    #[error("injection {injection} (part {tag}) has {amps} A; give a finite number")]
-    InjectionAmps {
-        /// Index of the injection.
-        injection: usize,
-        /// The caller's part index.
-        tag: u32,
-        /// The value refused.
-        amps: f64,
-    },
     /// A part, or a question, names a node that was never added.
     #[error("node {} does not exist; the network has {node_count} nodes", node.0)]
     NoSuchNode {
@@ -67,8 +57,8 @@ pub enum CircuitError {
         /// The caller's part index.
         tag: u32,
     },
-    /// A voltage or current grew beyond what `f64` holds; some source or injection is absurdly large.
-    #[error("a voltage or current at node {} came out as {value}; a source or an injection is too large", node.0)]
+    /// A voltage or current grew beyond what `f64` holds; some source is absurdly large.
+    #[error("a voltage or current at node {} came out as {value}; a source is too large", node.0)]
     NotFinite {
         /// The node.
         node: NodeId,

@@ -1,6 +1,6 @@
 //! What decides whether a topology still holds.
 
-use super::network::{Network, NodeId};
+use super::network::{Branch, Network, NodeId, Source, conductance};
 
 /// What the topology was found for.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -9,7 +9,6 @@ pub(super) struct Key {
     reference: u32,
     branches: Vec<u64>,
     sources: Vec<(u64, bool)>,
-    injections: Vec<u64>,
 }
 
 /// Two ends and whether the part conducts, in one word. A network never has 2^31 nodes, so the top
@@ -18,56 +17,68 @@ fn ends(from: NodeId, to: NodeId, conducts: bool) -> u64 {
     (u64::from(!conducts) << 63) ^ (u64::from(from.0) << 32 | u64::from(to.0))
 }
 
+fn branch_word(branch: &Branch, siemens: f64) -> u64 {
+    ends(branch.from, branch.to, siemens > 0.0)
+}
+
+fn source_word(source: &Source, siemens: f64) -> (u64, bool) {
+    let ideal = source.ohms == 0.0;
+    (ends(source.from, source.to, siemens > 0.0 || ideal), ideal)
+}
+
+/// Conductance of a source, S; an ideal one has none in the equations.
+fn source_siemens(source: &Source) -> f64 {
+    if source.ohms == 0.0 {
+        0.0
+    } else {
+        conductance(source.ohms)
+    }
+}
+
+/// Conductances of a network's parts, S, renewed for each solve.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Siemens {
+    pub branches: Vec<f64>,
+    pub sources: Vec<f64>,
+}
+
+impl Siemens {
+    /// Takes the values of a network. The first answer is whether the topology of `key` still holds, which one pass
+    /// over the parts finds along with the conductances.
+    pub fn take(&mut self, net: &Network, key: &Key) -> bool {
+        let mut same = key.nodes == net.node_count()
+            && key.reference == net.reference().0
+            && key.branches.len() == net.branches().len()
+            && key.sources.len() == net.sources().len();
+        self.branches.clear();
+        self.branches
+            .extend(net.branches().iter().map(|b| conductance(b.ohms)));
+        self.sources.clear();
+        self.sources
+            .extend(net.sources().iter().map(source_siemens));
+        if same {
+            let branches = net.branches().iter().zip(&self.branches);
+            for ((branch, &siemens), &word) in branches.zip(&key.branches) {
+                same &= branch_word(branch, siemens) == word;
+            }
+            let sources = net.sources().iter().zip(&self.sources);
+            for ((source, &siemens), &word) in sources.zip(&key.sources) {
+                same &= source_word(source, siemens) == word;
+            }
+        }
+        same
+    }
+}
+
 impl Key {
-    pub fn of(net: &Network, branch_siemens: &[f64], source_siemens: &[f64]) -> Self {
+    pub fn of(net: &Network, siemens: &Siemens) -> Self {
+        let branches = net.branches().iter().zip(&siemens.branches);
+        let sources = net.sources().iter().zip(&siemens.sources);
         Self {
             nodes: net.node_count(),
             reference: net.reference().0,
-            branches: branch_words(net, branch_siemens).collect(),
-            sources: source_words(net, source_siemens).collect(),
-            injections: net
-                .injections()
-                .iter()
-                .map(|i| ends(i.from, i.to, true))
-                .collect(),
+            branches: branches.map(|(b, &g)| branch_word(b, g)).collect(),
+            sources: sources.map(|(s, &g)| source_word(s, g)).collect(),
         }
     }
-
-    /// Whether a network still has the topology this key was made for.
-    pub fn matches(&self, net: &Network, branch_siemens: &[f64], source_siemens: &[f64]) -> bool {
-        self.nodes == net.node_count()
-            && self.reference == net.reference().0
-            && self.branches.len() == net.branches().len()
-            && self.sources.len() == net.sources().len()
-            && self.injections.len() == net.injections().len()
-            && self
-                .branches
-                .iter()
-                .copied()
-                .eq(branch_words(net, branch_siemens))
-            && self
-                .sources
-                .iter()
-                .copied()
-                .eq(source_words(net, source_siemens))
-            && self
-                .injections
-                .iter()
-                .copied()
-                .eq(net.injections().iter().map(|i| ends(i.from, i.to, true)))
-    }
-}
-
-fn branch_words(net: &Network, siemens: &[f64]) -> impl Iterator<Item = u64> {
-    net.branches()
-        .iter()
-        .zip(siemens)
-        .map(|(b, &g)| ends(b.from, b.to, g > 0.0))
-}
-
-fn source_words(net: &Network, siemens: &[f64]) -> impl Iterator<Item = (u64, bool)> {
-    net.sources()
-        .iter()
-        .zip(siemens)
-        .map(|(s, &g)| (ends(s.from, s.to, g > 0.0 || s.ohms == 0.0), s.ohms == 0.0))
 }

@@ -1,7 +1,7 @@
 //! Resistor networks: the network as data, its operating point, and what an instrument between two
 //! of its nodes would see.
 //!
-//! A [`Network`] holds branches, sources and injections between numbered nodes; names, places and
+//! A [`Network`] holds branches and sources between numbered nodes; names, places and
 //! meanings stay with the caller. Parts only state their *stamps* (two nodes and a value); the
 //! matrix belongs to [`Solver`] alone, and the reference node is not in it. All values are bare
 //! `f64` in SI units.
@@ -38,12 +38,14 @@ mod probe;
 mod solution;
 mod solver;
 mod spice;
+mod stage;
 mod topology;
 
 pub use error::CircuitError;
-pub use network::{Branch, Injection, MAX_OHMS, MIN_OHMS, Network, NodeId, Source};
+pub use network::{Branch, MAX_OHMS, MIN_OHMS, Network, NodeId, Source};
 pub use port::{Port, Thevenin};
 pub use probe::ProbeTable;
 pub use solution::Solution;
-pub use solver::Solver;
+pub use solver::{Solver, Work};
 pub use spice::{SpiceParts, spice_deck, spice_parts};
+pub use stage::{Stage, StagePort};

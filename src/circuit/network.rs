@@ -52,19 +52,6 @@ pub struct Source {
     pub tag: u32,
 }
 
-/// An ideal current source.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Injection {
-    /// Current is drawn from here...
-    pub from: NodeId,
-    /// ...and delivered here.
-    pub to: NodeId,
-    /// Amps.
-    pub amps: f64,
-    /// The caller's part index.
-    pub tag: u32,
-}
-
 /// Conductance in siemens that a resistance is solved with; 0 for an open circuit.
 pub(super) fn conductance(ohms: f64) -> f64 {
     if ohms > MAX_OHMS {
@@ -74,9 +61,9 @@ pub(super) fn conductance(ohms: f64) -> f64 {
     }
 }
 
-/// Branches, sources and injections between numbered nodes.
+/// Branches and sources between numbered nodes.
 ///
-/// Cloning copies three short vectors of plain numbers, so a caller may attach an instrument to a
+/// Cloning copies two short vectors of plain numbers, so a caller may attach an instrument to a
 /// copy for each reading.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Network {
@@ -84,7 +71,6 @@ pub struct Network {
     node_count: u32,
     branches: Vec<Branch>,
     sources: Vec<Source>,
-    injections: Vec<Injection>,
 }
 
 impl Network {
@@ -96,7 +82,6 @@ impl Network {
             node_count: reference.0.saturating_add(1),
             branches: Vec::new(),
             sources: Vec::new(),
-            injections: Vec::new(),
         }
     }
 
@@ -117,12 +102,6 @@ impl Network {
     pub fn add_source(&mut self, source: Source) -> usize {
         self.sources.push(source);
         self.sources.len() - 1
-    }
-
-    /// Adds a current source and returns its index.
-    pub fn add_injection(&mut self, injection: Injection) -> usize {
-        self.injections.push(injection);
-        self.injections.len() - 1
     }
 
     /// The node that stands at 0 V.
@@ -147,12 +126,6 @@ impl Network {
     #[must_use]
     pub fn sources(&self) -> &[Source] {
         &self.sources
-    }
-
-    /// All current sources, in the order added.
-    #[must_use]
-    pub fn injections(&self) -> &[Injection] {
-        &self.injections
     }
 
     /// A resistance to change.

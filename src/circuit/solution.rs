@@ -10,8 +10,6 @@ pub struct Solution {
     pub(super) volts: Vec<f64>,
     pub(super) branch_amps: Vec<f64>,
     pub(super) source_amps: Vec<f64>,
-    pub(super) injection_amps: Vec<f64>,
-    pub(super) blocked: Vec<bool>,
     pub(super) islands: Arc<[u32]>,
     pub(super) reference_island: u32,
 }
@@ -50,24 +48,6 @@ impl Solution {
         self.source_amps[source]
     }
 
-    /// Amps an injection really delivers: those asked for, or 0 where it is blocked.
-    #[must_use]
-    pub fn injection_amps(&self, injection: usize) -> f64 {
-        self.injection_amps[injection]
-    }
-
-    /// Whether an injection has no way back: its ends lie in different islands. (An ohms meter
-    /// shows overload.) It is solved as an open circuit.
-    #[must_use]
-    pub fn blocked(&self, injection: usize) -> bool {
-        self.blocked[injection]
-    }
-
-    /// Indices of the injections that are blocked.
-    pub fn blocked_injections(&self) -> impl Iterator<Item = usize> + '_ {
-        (0..self.blocked.len()).filter(|&i| self.blocked[i])
-    }
-
     /// Whether a node has no conducting path to the reference.
     #[must_use]
     pub fn floating(&self, node: NodeId) -> bool {
@@ -102,7 +82,6 @@ impl Solution {
             volts: blend(&self.volts, &other.volts),
             branch_amps: blend(&self.branch_amps, &other.branch_amps),
             source_amps: blend(&self.source_amps, &other.source_amps),
-            injection_amps: blend(&self.injection_amps, &other.injection_amps),
             ..self.clone()
         }
     }
@@ -121,9 +100,6 @@ impl Solution {
         }
         for (source, &amps) in net.sources().iter().zip(&self.source_amps) {
             flow(source.from, source.to, amps);
-        }
-        for (injection, &amps) in net.injections().iter().zip(&self.injection_amps) {
-            flow(injection.from, injection.to, amps);
         }
         let mut worst = (net.reference(), 0.0_f64);
         for (node, amps) in (0..).map(NodeId).zip(leaving) {

@@ -4,23 +4,35 @@ use crate::numeric::laplacian::{Factor, LaplacianError};
 
 use super::CircuitError;
 use super::check::{check_points, check_values};
-use super::key::Key;
-use super::network::{Network, NodeId, conductance};
+use super::key::{Key, Siemens};
+use super::network::{Network, NodeId};
 use super::port::{Port, Thevenin};
 use super::probe::ProbeTable;
 use super::solution::Solution;
-use super::topology::{KNOWN, Place, Topology};
+use super::topology::{Place, Topology};
+
+/// How much a solver has done, so that a test can hold effort where it is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Work {
+    /// Times the islands and the order of elimination were found anew, because a connection changed.
+    pub orderings: u64,
+    /// Eliminations.
+    pub factorisations: u64,
+    /// Right-hand sides solved for, the one step of refinement of each answer counted as well.
+    pub solutions: u64,
+}
 
 /// Solves networks; keeps its buffers and, while connections stay the same, the order of elimination.
 #[derive(Clone, Debug, Default)]
 pub struct Solver {
     key: Key,
     topology: Topology,
-    branch_siemens: Vec<f64>,
-    source_siemens: Vec<f64>,
+    siemens: Siemens,
     factor: Factor,
+    work: Work,
     /// Volts of each node above its unknown, from ideal sources.
     offset: Vec<f64>,
+    /// Current into each unknown, then its volts; one place more stands for every node of known volts.
     rhs: Vec<f64>,
     leaving: Vec<f64>,
 }
@@ -28,7 +40,7 @@ pub struct Solver {
 /// What drives the network.
 #[derive(Clone, Copy, PartialEq)]
 enum Drive {
-    /// Its own sources and injections.
+    /// Its own sources.
     Own,
     /// One ampere drawn out of the first node and returned to the second, all sources at rest.
     Ampere(NodeId, NodeId),
@@ -49,10 +61,16 @@ impl Solver {
         Self::default()
     }
 
+    /// What it has done so far.
+    #[must_use]
+    pub fn work(&self) -> Work {
+        self.work
+    }
+
     /// The operating point: volts at every node, amps through every part.
     ///
     /// # Errors
-    /// See [`CircuitError`]. Open circuits, floating islands and blocked injections are no errors.
+    /// See [`CircuitError`]. Open circuits and floating islands are no errors.
     pub fn operate(&mut self, net: &Network) -> Result<Solution, CircuitError> {
         self.prepare(net)?;
         self.own(net)
@@ -129,11 +147,10 @@ impl Solver {
         let own = self.own(net)?;
         let mut transfer = Vec::with_capacity(points.len() * points.len());
         for &driven in points {
-            self.rhs.clear();
-            self.rhs.resize(self.topology.pattern.len(), 0.0);
-            add(&mut self.rhs, self.topology.unknown[driven.at()], 1.0);
-            self.factor.solve(&self.topology.pattern, &mut self.rhs);
-            transfer.extend(points.iter().map(|&p| self.known_volts(p)));
+            self.rhs.fill(0.0);
+            self.rhs[self.topology.unknown[driven.at()] as usize] = 1.0;
+            self.solve();
+            transfer.extend(points.iter().map(|&p| self.solved(p)));
         }
         Ok(ProbeTable {
             points: points.to_vec(),
@@ -147,36 +164,24 @@ impl Solver {
     /// Checks all values, renews the topology if a connection changed, and factorises.
     fn prepare(&mut self, net: &Network) -> Result<(), CircuitError> {
         check_values(net)?;
-        self.branch_siemens.clear();
-        self.branch_siemens
-            .extend(net.branches().iter().map(|b| conductance(b.ohms)));
-        self.source_siemens.clear();
-        self.source_siemens.extend(net.sources().iter().map(|s| {
-            if s.ohms == 0.0 {
-                0.0
-            } else {
-                conductance(s.ohms)
-            }
-        }));
-        if !self
-            .key
-            .matches(net, &self.branch_siemens, &self.source_siemens)
-        {
+        if !self.siemens.take(net, &self.key) {
             self.key = Key::default();
+            self.work.orderings += 1;
             self.topology = Topology::find(net)?;
-            self.key = Key::of(net, &self.branch_siemens, &self.source_siemens);
+            self.key = Key::of(net, &self.siemens);
         }
         self.factor.clear(&self.topology.pattern);
-        let branches = self.topology.branch_place.iter().zip(&self.branch_siemens);
-        for (&place, &siemens) in
-            branches.chain(self.topology.source_place.iter().zip(&self.source_siemens))
-        {
-            match place {
-                Place::Nowhere => {}
-                Place::Slack(position) => self.factor.add_slack(position as usize, siemens),
-                Place::Edge(slot) => self.factor.add_edge(slot as usize, siemens),
-            }
+        let branches = self.topology.branch_place.iter();
+        let sources = self.topology.source_place.iter();
+        for (&place, &siemens) in branches.zip(&self.siemens.branches) {
+            put(&mut self.factor, place, siemens);
         }
+        for (&place, &siemens) in sources.zip(&self.siemens.sources) {
+            put(&mut self.factor, place, siemens);
+        }
+        self.rhs.clear();
+        self.rhs.resize(self.topology.pattern.len() + 1, 0.0);
+        self.work.factorisations += 1;
         self.factor.factor(&self.topology.pattern).map_err(
             |LaplacianError::Ungrounded { position, total }| {
                 let at = self
@@ -194,11 +199,6 @@ impl Solver {
     }
 
     fn own(&mut self, net: &Network) -> Result<Solution, CircuitError> {
-        let blocked: Vec<bool> = net
-            .injections()
-            .iter()
-            .map(|i| !self.topology.islands.joined(i.from, i.to))
-            .collect();
         let Response {
             volts,
             branch_amps,
@@ -220,44 +220,35 @@ impl Solver {
             volts,
             branch_amps,
             source_amps,
-            injection_amps: net
-                .injections()
-                .iter()
-                .zip(&blocked)
-                .map(|(i, &b)| if b { 0.0 } else { i.amps })
-                .collect(),
-            blocked,
             islands: self.topology.islands.of_node.clone(),
             reference_island: self.topology.islands.reference,
         })
     }
 
-    /// Volts of a node from the last solved right-hand side and offsets.
-    fn known_volts(&self, node: NodeId) -> f64 {
-        let unknown = self.topology.unknown[node.at()];
-        if unknown == KNOWN {
-            0.0
-        } else {
-            self.rhs[unknown as usize]
-        }
+    /// Volts of a node above its offset, from the last solved right-hand side.
+    fn solved(&self, node: NodeId) -> f64 {
+        self.rhs[self.topology.unknown[node.at()] as usize]
+    }
+
+    /// Replaces the currents in `rhs` by volts.
+    fn solve(&mut self) {
+        self.work.solutions += 1;
+        let unknowns = self.topology.pattern.len();
+        self.rhs[unknowns] = 0.0;
+        self.factor
+            .solve(&self.topology.pattern, &mut self.rhs[..unknowns]);
     }
 
     /// Solves for a drive; voltages stay in `rhs` and `offset`.
     fn node_volts(&mut self, net: &Network, drive: Drive) {
-        let Topology {
-            unknown,
-            ideal,
-            pattern,
-            islands,
-            ..
-        } = &self.topology;
-        self.rhs.clear();
-        self.rhs.resize(pattern.len(), 0.0);
+        let Topology { unknown, ideal, .. } = &self.topology;
+        self.rhs.fill(0.0);
         self.offset.clear();
         self.offset.resize(net.node_count(), 0.0);
+        let rhs = &mut self.rhs;
         let mut push = |from: NodeId, to: NodeId, amps: f64| {
-            add(&mut self.rhs, unknown[from.at()], -amps);
-            add(&mut self.rhs, unknown[to.at()], amps);
+            rhs[unknown[from.at()] as usize] -= amps;
+            rhs[unknown[to.at()] as usize] += amps;
         };
         match drive {
             Drive::Ampere(a, b) => push(a, b, 1.0),
@@ -271,7 +262,7 @@ impl Solver {
                     };
                     self.offset[step.child.at()] = self.offset[step.parent.at()] + rise;
                 }
-                let sources = net.sources().iter().zip(&self.source_siemens);
+                let sources = net.sources().iter().zip(&self.siemens.sources);
                 // A source shorted on itself drives nothing outside, and its large Norton current
                 // would only cost digits.
                 for (source, siemens) in sources.filter(|(s, _)| s.from != s.to) {
@@ -279,44 +270,36 @@ impl Solver {
                         source.volts + self.offset[source.from.at()] - self.offset[source.to.at()];
                     push(source.from, source.to, driven * siemens);
                 }
-                for injection in net
-                    .injections()
-                    .iter()
-                    .filter(|i| islands.joined(i.from, i.to))
-                {
-                    push(injection.from, injection.to, injection.amps);
-                }
                 if !ideal.is_empty() {
-                    for (branch, siemens) in net.branches().iter().zip(&self.branch_siemens) {
+                    for (branch, siemens) in net.branches().iter().zip(&self.siemens.branches) {
                         let driven = self.offset[branch.from.at()] - self.offset[branch.to.at()];
                         push(branch.from, branch.to, driven * siemens);
                     }
                 }
             }
         }
-        self.factor.solve(pattern, &mut self.rhs);
+        self.solve();
     }
 
     /// Solves for a drive, down to the current of every part.
     fn respond(&mut self, net: &Network, drive: Drive) -> Response {
         self.node_volts(net, drive);
-        let mut volts: Vec<f64> = (0..)
-            .map(NodeId)
-            .zip(&self.offset)
-            .map(|(node, offset)| self.known_volts(node) + offset)
+        let nodes = self.topology.unknown.iter().zip(&self.offset);
+        let mut volts: Vec<f64> = nodes
+            .map(|(&unknown, offset)| self.rhs[unknown as usize] + offset)
             .collect();
         let across = |from: NodeId, to: NodeId| volts[from.at()] - volts[to.at()];
         let own = drive == Drive::Own;
         let mut branch_amps: Vec<f64> = net
             .branches()
             .iter()
-            .zip(&self.branch_siemens)
+            .zip(&self.siemens.branches)
             .map(|(b, siemens)| across(b.from, b.to) * siemens)
             .collect();
         let mut source_amps: Vec<f64> = net
             .sources()
             .iter()
-            .zip(&self.source_siemens)
+            .zip(&self.siemens.sources)
             .map(|(s, siemens)| {
                 ((if own { s.volts } else { 0.0 }) + across(s.from, s.to)) * siemens
             })
@@ -363,15 +346,8 @@ impl Solver {
         {
             flow(source.from, source.to, amps);
         }
-        match drive {
-            Drive::Ampere(a, b) => flow(a, b, 1.0),
-            Drive::Own => {
-                for injection in net.injections() {
-                    if self.topology.islands.joined(injection.from, injection.to) {
-                        flow(injection.from, injection.to, injection.amps);
-                    }
-                }
-            }
+        if let Drive::Ampere(a, b) = drive {
+            flow(a, b, 1.0);
         }
     }
 
@@ -389,33 +365,34 @@ impl Solver {
     ) {
         self.rhs.fill(0.0);
         for (&unknown, &amps) in self.topology.unknown.iter().zip(&self.leaving) {
-            add(&mut self.rhs, unknown, -amps);
+            self.rhs[unknown as usize] -= amps;
         }
-        self.factor.solve(&self.topology.pattern, &mut self.rhs);
-        for ((branch, amps), siemens) in net
-            .branches()
-            .iter()
-            .zip(branch_amps)
-            .zip(&self.branch_siemens)
-        {
-            *amps += (self.known_volts(branch.from) - self.known_volts(branch.to)) * siemens;
+        self.solve();
+        // The gathered currents are spent: their place takes each node's correction.
+        let corrections = &mut self.leaving;
+        for (&unknown, correction) in self.topology.unknown.iter().zip(corrections.iter_mut()) {
+            *correction = self.rhs[unknown as usize];
         }
-        for ((source, amps), siemens) in net
-            .sources()
-            .iter()
-            .zip(source_amps)
-            .zip(&self.source_siemens)
-        {
-            *amps += (self.known_volts(source.from) - self.known_volts(source.to)) * siemens;
+        let across = |from: NodeId, to: NodeId| corrections[from.at()] - corrections[to.at()];
+        let branches = net.branches().iter().zip(&self.siemens.branches);
+        for ((branch, siemens), amps) in branches.zip(branch_amps) {
+            *amps += across(branch.from, branch.to) * siemens;
         }
-        for (node, volts) in (0..).map(NodeId).zip(volts) {
-            *volts += self.known_volts(node);
+        let sources = net.sources().iter().zip(&self.siemens.sources);
+        for ((source, siemens), amps) in sources.zip(source_amps) {
+            *amps += across(source.from, source.to) * siemens;
+        }
+        for (volts, correction) in volts.iter_mut().zip(corrections) {
+            *volts += *correction;
         }
     }
 }
 
-fn add(rhs: &mut [f64], unknown: u32, amps: f64) {
-    if unknown != KNOWN {
-        rhs[unknown as usize] += amps;
+/// Adds a conductance to the equations.
+fn put(factor: &mut Factor, place: Place, siemens: f64) {
+    match place {
+        Place::Nowhere => {}
+        Place::Slack(position) => factor.add_slack(position as usize, siemens),
+        Place::Edge(slot) => factor.add_edge(slot as usize, siemens),
     }
 }

@@ -16,8 +16,8 @@ const OPTIONS: &str = ".options reltol=1e-9 abstol=1e-15 vntol=1e-12 gmin=1e-15\
 /// Writes a network as a SPICE deck whose node names map one to one to those of the caller.
 ///
 /// The reference is node 0. A name that SPICE would not take (or would take for ground) is changed,
-/// and a comment line `* node <deck name> = <name>` says so. Floating islands, open branches and
-/// blocked injections have no place in an operating point: they are left out, each named in a
+/// and a comment line `* node <deck name> = <name>` says so. Floating islands and open
+/// branches have no place in an operating point: they are left out, each named in a
 /// comment. Every node in the deck is printed with 16 digits. A deck of a network that
 /// [`Solver::operate`](super::Solver::operate) refuses is not worth running.
 #[must_use]
@@ -85,7 +85,6 @@ impl<'a> Deck<'a> {
         deck.name_nodes(name_of);
         deck.branches();
         deck.sources();
-        deck.injections();
         Some(deck)
     }
 
@@ -209,21 +208,6 @@ impl<'a> Deck<'a> {
                 ));
             } else {
                 self.part('v', index, (&to, &from), source.volts);
-            }
-        }
-    }
-
-    fn injections(&mut self) {
-        for (index, injection) in self.net.injections().iter().enumerate() {
-            let (from, to) = (injection.from, injection.to);
-            if !self.islands.joined(from, to) {
-                self.leave_out("injection", index, from, to, "no way back");
-            } else if let Some(why) = self.absent(from, to, 0.0) {
-                self.leave_out("injection", index, from, to, why);
-            } else {
-                // SPICE counts a source's current from its first node through it to its second.
-                let (from, to) = self.ends(from, to);
-                self.part('i', index, (&from, &to), injection.amps);
             }
         }
     }

@@ -80,10 +80,6 @@ impl Islands {
         })
     }
 
-    pub fn joined(&self, a: NodeId, b: NodeId) -> bool {
-        self.of_node[a.at()] == self.of_node[b.at()]
-    }
-
     pub fn floating(&self, node: NodeId) -> bool {
         self.of_node[node.at()] != self.reference
     }
@@ -97,7 +93,6 @@ fn check_nodes(net: &Network) -> Result<(), CircuitError> {
     let node_count = count(net);
     let ends = net.branches().iter().map(|b| (b.from, b.to));
     let ends = ends.chain(net.sources().iter().map(|s| (s.from, s.to)));
-    let ends = ends.chain(net.injections().iter().map(|i| (i.from, i.to)));
     for (from, to) in ends {
         if let Some(node) = [from, to].into_iter().find(|n| n.0 >= node_count) {
             return Err(CircuitError::NoSuchNode { node, node_count });
@@ -126,12 +121,12 @@ pub(super) struct IdealStep {
 }
 
 /// A node whose voltage differs from that of the pinned node by known volts has no unknown.
-pub(super) const KNOWN: u32 = u32::MAX;
+const KNOWN: u32 = u32::MAX;
 
 #[derive(Clone, Debug, Default)]
 pub(super) struct Topology {
     pub islands: Islands,
-    /// Position of each node's unknown in the order of elimination, or [`KNOWN`].
+    /// Position of each node's unknown in the order of elimination; for a node of known volts, the number of unknowns.
     pub unknown: Vec<u32>,
     pub pattern: Pattern,
     pub branch_place: Vec<Place>,
@@ -185,8 +180,12 @@ impl Topology {
             .iter()
             .map(|s| place(s.from, s.to, s.ohms <= MAX_OHMS && s.ohms > 0.0))
             .collect();
-        for at in unknown.iter_mut().filter(|at| **at != KNOWN) {
-            *at = narrow(pattern.position(*at));
+        for at in &mut unknown {
+            *at = narrow(if *at == KNOWN {
+                pattern.len()
+            } else {
+                pattern.position(*at)
+            });
         }
         Ok(Self {
             islands,

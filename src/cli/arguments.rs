@@ -2,15 +2,18 @@
 
 use std::path::PathBuf;
 
+use clap::builder::PossibleValuesParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use super::exercise::arguments::Exercise;
+use crate::scenario::{Library, Theme, job_name, schema};
 use crate::units::{Amp, Area, Celsius, Metre, System};
-use crate::vehicle::Key;
+use crate::vehicle::{self, Key};
 
 const AFTER_HELP: &str = "\
 Examples:
-  hidden-ohm practice                       a fresh vehicle at level 1
+  hidden-ohm practice                       a fresh vehicle, picked for you
   hidden-ohm practice CODE                  the vehicle of a scenario code, the same everywhere
   hidden-ohm practice CODE --script FILE    run prompt lines from a file
   hidden-ohm wire --size \"1.5 mm2\" --length \"5 m\" --current \"5 A\"
@@ -38,6 +41,11 @@ pub struct Cli {
     pub units: Units,
     #[command(subcommand)]
     pub command: Command,
+}
+
+/// The vehicles that have codes, by name: a file is called after the vehicle in it.
+fn vehicle_ids() -> PossibleValuesParser {
+    PossibleValuesParser::new(vehicle::FILES.map(|(file, _)| job_name(file)))
 }
 
 /// A unit system on the command line.
@@ -82,9 +90,14 @@ pub enum Command {
     Resume(Resume),
     /// Scorecard and explanation of a finished attempt
     Debrief(Debrief),
+    /// What you have done, where the weak spots are, what to practise next
+    Progress(Progress),
     /// Make, show and check scenarios
     #[command(subcommand)]
     Scenario(Scenario),
+    /// Set exercises, work and mark them, and see what a class has understood
+    #[command(subcommand)]
+    Exercise(Exercise),
     /// Resistance and drop of a wire, and what it does in a meter lead
     Wire(Wire),
     /// Print completions for a shell
@@ -101,15 +114,18 @@ pub enum Command {
 
 #[derive(Args, Debug)]
 pub struct Practice {
-    /// Scenario code, or a scenario file (`-` for standard input); without it a fresh one
-    #[arg(value_name = "CODE|FILE")]
+    /// Scenario code, the name of a job, or a scenario file (`-` for standard input); without it one that suits you
+    #[arg(value_name = "CODE|JOB|FILE")]
     pub scenario: Option<String>,
-    /// Level of a fresh scenario, 1 to 5
+    /// Level of a fresh scenario, 1 to 5; without it the one that suits you
     #[arg(long, value_parser = clap::value_parser!(u8).range(1..=5), conflicts_with = "scenario")]
     pub level: Option<u8>,
-    /// Vehicle of a fresh scenario, such as harbour-van
-    #[arg(long, value_name = "ID", conflicts_with = "scenario")]
+    /// Vehicle of a fresh scenario
+    #[arg(long, value_name = "ID", conflicts_with = "scenario", value_parser = vehicle_ids())]
     pub vehicle: Option<String>,
+    /// Say after every step what could still be wrong and what kind of step comes next
+    #[arg(long)]
+    pub guided: bool,
     /// Run prompt lines from a file (`-` for standard input), unrecorded unless --attempt is given
     #[arg(long, value_name = "FILE")]
     pub script: Option<String>,
@@ -132,8 +148,57 @@ pub struct Debrief {
     /// The attempt: its file, or its name in the attempts folder
     pub attempt: String,
     /// As one JSON object
+    #[arg(long, conflicts_with = "html")]
+    pub json: bool,
+    /// As one self-contained page, written to this file (`-` for standard output)
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub struct Progress {
+    /// As one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+/// Files a schema describes.
+#[derive(ValueEnum, Clone, Copy, Debug)]
+pub enum Written {
+    /// Scenarios written by hand
+    Scenario,
+    /// Vehicles
+    Vehicle,
+    /// Pieces of the fault catalogue
+    Faults,
+}
+
+impl Written {
+    /// The schema.
+    pub fn schema(self, library: &Library) -> serde_json::Value {
+        match self {
+            Written::Scenario => schema::scenario(library),
+            Written::Vehicle => schema::vehicle(),
+            Written::Faults => schema::faults(),
+        }
+    }
+}
+
+/// What codes are drawn from.
+#[derive(Args, Debug)]
+pub struct Drawn {
+    /// Vehicle; give it again for several
+    #[arg(long, value_name = "ID", value_parser = vehicle_ids())]
+    pub vehicle: Vec<String>,
+    /// No service figures to be had
+    #[arg(long)]
+    pub without_figures: bool,
+    /// Draw from this seed on, one after the other, instead of fresh ones: the same codes every time
+    #[arg(long, value_name = "SEED")]
+    pub from: Option<u64>,
+    /// Threads to work with; all cores without it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
 }
 
 #[derive(Subcommand, Debug)]
@@ -141,17 +206,36 @@ pub enum Scenario {
     /// Print codes of fresh scenarios, one a line
     New {
         /// How many
-        #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+        #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
         count: u32,
         /// Level, 1 to 5
         #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=5))]
         level: u8,
-        /// Vehicle, such as harbour-van
-        #[arg(long, value_name = "ID")]
-        vehicle: Option<String>,
-        /// What the fault should be about, such as ground
-        #[arg(long)]
+        #[command(flatten)]
+        drawn: Drawn,
+        /// What the fault should be about; `hydraulic` is the fuel's way, the return line included
+        #[arg(long, value_parser = PossibleValuesParser::new(Theme::ALL.map(|(_, name)| name)))]
         theme: Option<String>,
+    },
+    /// Count what many codes give: redraws and why, vehicles, themes, faults, how hard
+    Survey {
+        /// How many codes
+        #[arg(long, value_name = "N", default_value_t = 1000, value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
+        count: u32,
+        /// Only this level; otherwise all five in turn
+        #[arg(long, value_parser = clap::value_parser!(u8).range(1..=5))]
+        level: Option<u8>,
+        #[command(flatten)]
+        drawn: Drawn,
+        /// As one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print a JSON Schema, for editors that check a file while one writes
+    Schema {
+        /// Which files
+        #[arg(value_enum, default_value_t = Written::Scenario)]
+        of: Written,
     },
     /// Show a work order
     Show {
@@ -164,6 +248,12 @@ pub enum Scenario {
         /// The truth as well: faults and what cures them
         #[arg(long)]
         reveal: bool,
+    },
+    /// List the vehicles and the jobs there are, your own among them
+    List {
+        /// As one JSON object
+        #[arg(long)]
+        json: bool,
     },
     /// Check scenario, vehicle and fault files
     Check {

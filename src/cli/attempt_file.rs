@@ -3,12 +3,30 @@
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use serde::Serialize;
 
-use crate::record::{Attempt, Chain, Closing, Damage, Entry, Header};
+use crate::record::{Attempt, Chain, Closing, Damage, Entry, Header, Receipt};
+use crate::units::Money;
 
 use super::failure::{Failure, Kind};
+
+/// The record being written, for whatever has to be said when everything else is lost.
+static UNDER_WAY: Mutex<Option<PathBuf>> = Mutex::new(None);
+
+/// The record this program is writing, if it is writing one.
+#[must_use]
+pub fn under_way() -> Option<PathBuf> {
+    // Nothing can panic while the lock is held, so it is never poisoned.
+    UNDER_WAY.lock().ok()?.clone()
+}
+
+fn now_under_way(path: &Path) {
+    if let Ok(mut under_way) = UNDER_WAY.lock() {
+        *under_way = Some(path.to_owned());
+    }
+}
 
 /// A record being written.
 pub struct AttemptFile {
@@ -39,6 +57,7 @@ impl AttemptFile {
             chain: Chain::default(),
         };
         new.write(header)?;
+        now_under_way(path);
         // The name of a new file is only safe once its folder is on the disk too; where folders cannot be opened
         // the system looks after that itself.
         if let Some(Ok(folder)) = path.parent().map(File::open) {
@@ -47,7 +66,7 @@ impl AttemptFile {
         Ok(new)
     }
 
-    /// Opens a record to go on with it. A torn last line is cut off; [`Attempt::torn`] says how much that was.
+    /// Opens a record to go on with it. A torn last line stays until [`AttemptFile::mend`].
     ///
     /// # Errors
     /// When the file cannot be read or written, is damaged, or another program is working on it.
@@ -69,11 +88,9 @@ impl AttemptFile {
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes).map_err(refused)?;
         let attempt = Attempt::read(&bytes).map_err(|damage| damaged(path, &damage))?;
-        if attempt.torn > 0 {
-            file.set_len(attempt.whole as u64).map_err(refused)?;
-        }
         file.seek(SeekFrom::Start(attempt.whole as u64))
             .map_err(refused)?;
+        now_under_way(path);
         Ok((
             AttemptFile {
                 file,
@@ -98,12 +115,36 @@ impl AttemptFile {
         self.write(entry)
     }
 
-    /// Adds the last line.
+    /// Adds the last line, after the last action.
     ///
     /// # Errors
     /// As for [`AttemptFile::append`].
-    pub fn close(&mut self, closing: &Closing) -> Result<(), Failure> {
-        self.write(closing)
+    pub fn close(&mut self, last: &Entry) -> Result<(), Failure> {
+        let closing = Closing::new(&self.chain, last.n, last.clock_ms, Money(last.spent));
+        self.write(&closing)
+    }
+
+    /// The receipt of what has been written so far.
+    #[must_use]
+    pub fn receipt(&self) -> Option<Receipt> {
+        Receipt::of(&self.chain)
+    }
+
+    /// Cuts a torn last line off; `again` is that line done anew, if the torn one was its beginning.
+    ///
+    /// # Errors
+    /// As for [`AttemptFile::append`].
+    pub fn mend(&mut self, attempt: &Attempt, again: Option<&Entry>) -> Result<(), Failure> {
+        let refused = |error| Failure::file("mend", &self.path, &error, "the whole lines are kept");
+        self.file.set_len(attempt.whole as u64).map_err(refused)?;
+        again.map_or(Ok(()), |entry| self.append(entry))
+    }
+
+    /// Whether a line that was cut off is the beginning of what this entry would be written as.
+    #[must_use]
+    pub fn was_writing(&self, attempt: &Attempt, entry: &Entry) -> bool {
+        let mut chain = self.chain.clone();
+        chain.write(entry).as_bytes().starts_with(&attempt.torn)
     }
 
     fn write<T: Serialize>(&mut self, line: &T) -> Result<(), Failure> {
@@ -167,12 +208,12 @@ fn lock(file: &File, path: &Path) -> Result<(), Failure> {
 }
 
 #[cfg(unix)]
-fn owner_only(options: &mut OpenOptions) -> &mut OpenOptions {
+pub(super) fn owner_only(options: &mut OpenOptions) -> &mut OpenOptions {
     use std::os::unix::fs::OpenOptionsExt;
     options.mode(0o600)
 }
 
 #[cfg(not(unix))]
-fn owner_only(options: &mut OpenOptions) -> &mut OpenOptions {
+pub(super) fn owner_only(options: &mut OpenOptions) -> &mut OpenOptions {
     options
 }

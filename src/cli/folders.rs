@@ -1,4 +1,4 @@
-//! Where the learner's own files are: attempts and the history of typed lines.
+//! Where the learner's own files are: attempts, the history of typed lines, scenario files of their own.
 
 use std::env;
 use std::fs;
@@ -15,6 +15,39 @@ const OVERRIDE: &str = "HIDDEN_OHM_HOME";
 const HINT: &str =
     "set HIDDEN_OHM_HOME to a folder you can write to, or name a file with --attempt FILE";
 
+/// Names another folder for the user's own scenario files.
+const OWN_SCENARIOS: &str = "HIDDEN_OHM_SCENARIOS";
+
+/// The folder of the user's own vehicles, faults, jobs and exercises, if there is one.
+///
+/// # Errors
+/// When a folder was named that is not there.
+pub fn own_scenarios() -> Result<Option<PathBuf>, Failure> {
+    let named = |name| env::var_os(name).filter(|folder| !folder.is_empty());
+    if let Some(folder) = named(OWN_SCENARIOS).map(PathBuf::from) {
+        return if folder.is_dir() {
+            Ok(Some(folder))
+        } else {
+            Err(Failure::new(
+                Kind::System,
+                format!(
+                    "{OWN_SCENARIOS} names {}, which is no folder",
+                    folder.display()
+                ),
+                "make it, with `vehicles`, `faults`, `jobs` or `exercises` in it, or take the variable away",
+            ))
+        };
+    }
+    let folder = match named(OVERRIDE) {
+        Some(folder) => Some(PathBuf::from(folder)),
+        // Without a home folder there is no folder of one's own, and nothing is missing.
+        None => strategy().ok().map(|strategy| strategy.data_dir()),
+    };
+    Ok(folder
+        .map(|folder| folder.join("scenarios"))
+        .filter(|folder| folder.is_dir()))
+}
+
 /// The folder everything is kept in.
 ///
 /// # Errors
@@ -23,21 +56,25 @@ pub fn state() -> Result<PathBuf, Failure> {
     if let Some(folder) = env::var_os(OVERRIDE).filter(|folder| !folder.is_empty()) {
         return Ok(PathBuf::from(folder));
     }
+    strategy()?
+        .state_dir()
+        .ok_or_else(|| Failure::new(Kind::System, "there is no folder to keep attempts in", HINT))
+}
+
+/// Where the system's user keeps the files of programs.
+fn strategy() -> Result<etcetera::app_strategy::Xdg, Failure> {
     let names = etcetera::AppStrategyArgs {
         top_level_domain: String::new(),
         author: String::new(),
         app_name: "hidden-ohm".into(),
     };
-    let strategy = etcetera::app_strategy::Xdg::new(names).map_err(|_| {
+    etcetera::app_strategy::Xdg::new(names).map_err(|_| {
         Failure::new(
             Kind::System,
             "there is no home folder to keep attempts in",
             HINT,
         )
-    })?;
-    strategy
-        .state_dir()
-        .ok_or_else(|| Failure::new(Kind::System, "there is no folder to keep attempts in", HINT))
+    })
 }
 
 /// The folder of attempts, made if it is not there yet.

@@ -3,14 +3,18 @@
 mod arguments;
 mod attempt_file;
 mod debrief;
+mod exercise;
 mod failure;
 mod folders;
 mod machine;
+mod own;
 mod pages;
 mod paint;
 mod practice;
+mod progress;
 mod prompt;
 mod scenario;
+mod scenario_many;
 mod session;
 mod source;
 mod ui;
@@ -18,16 +22,16 @@ mod wire;
 
 use std::ffi::OsString;
 use std::panic::{self, AssertUnwindSafe};
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser};
 
 use arguments::{Cli, Command};
-use failure::Failure;
 use ui::Ui;
 
 pub use attempt_file::AttemptFile;
-pub use failure::Kind;
+pub use failure::{Failure, Kind};
 pub use paint::painted;
 
 /// Exit code for a bug of ours.
@@ -45,28 +49,33 @@ pub fn command() -> clap::Command {
     Cli::command()
 }
 
-/// Runs `work`; a panic becomes one message and the exit code for bugs instead of a stack trace.
+/// Runs `work`; a panic becomes an apology that says where the record is safe, and the exit code for bugs.
 pub fn guarded(work: impl FnOnce() -> ExitCode) -> ExitCode {
     let before = panic::take_hook();
-    panic::set_hook(Box::new(|panic| {
-        let place = panic
-            .location()
-            .map(|at| format!(" at {}:{}", at.file(), at.line()))
-            .unwrap_or_default();
-        let payload = panic.payload();
-        let said = payload.downcast_ref::<&str>().copied().map(str::to_owned);
-        let said = said
-            .or_else(|| payload.downcast_ref::<String>().cloned())
-            .unwrap_or_default();
-        Ui::default().failure(&Failure::new(
-            Kind::No,
-            format!("a bug in this program{place}: {said}"),
-            "the attempt, if there is one, is kept up to the last answer; please report what was typed",
-        ));
-    }));
+    // Where in the source it happened means nothing to whoever was at work.
+    panic::set_hook(Box::new(|_| {}));
     let result = panic::catch_unwind(AssertUnwindSafe(work));
     panic::set_hook(before);
-    result.unwrap_or_else(|_| ExitCode::from(OUR_BUG))
+    result.unwrap_or_else(|_| {
+        Ui::new(true).failure(&apology(attempt_file::under_way().as_deref()));
+        ExitCode::from(OUR_BUG)
+    })
+}
+
+/// What is said when the program itself was at fault.
+#[must_use]
+pub fn apology(record: Option<&Path>) -> Failure {
+    let error = "sorry, this program made a mistake of its own and had to stop";
+    let kept = match record {
+        Some(path) => format!(
+            "the work up to the last answer is safe in {path}; `hidden-ohm resume {path}` goes on with it. ",
+            path = path.display()
+        ),
+        None => String::new(),
+    };
+    let hint =
+        format!("{kept}Please report what was typed last and what `hidden-ohm --version` says");
+    Failure::new(Kind::No, error, hint)
 }
 
 fn work(arguments: impl Iterator<Item = OsString>) -> ExitCode {
@@ -83,7 +92,7 @@ fn work(arguments: impl Iterator<Item = OsString>) -> ExitCode {
     } else {
         cli.color.write_global();
     }
-    let mut ui = Ui::default();
+    let mut ui = Ui::new(cli.plain);
     match answer(&cli, &mut ui) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
@@ -100,7 +109,9 @@ fn answer(cli: &Cli, ui: &mut Ui) -> Result<(), Failure> {
         Command::Practice(asked) => practice::run(asked, cli.units, ui),
         Command::Resume(asked) => practice::resume(asked, ui),
         Command::Debrief(asked) => debrief::run(asked, ui),
+        Command::Progress(asked) => progress::run(asked, ui),
         Command::Scenario(asked) => scenario::run(asked, ui),
+        Command::Exercise(asked) => exercise::run(asked, cli.units, ui),
         Command::Wire(asked) => wire::run(asked, cli.units.system(), ui),
         Command::Completions { shell } => pages::completions(*shell, ui),
         Command::Manual { folder } => pages::manual(folder.as_deref(), ui),

@@ -6,18 +6,19 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use crate::bay::Bay;
-use crate::console::{Console, Step};
-use crate::record::{Attempt, ENGINE, FORMAT, Header, Mismatch, replay};
+use crate::console::{Console, Pools, Step};
+use crate::record::{Attempt, ENGINE, Entry, FORMAT, Header, Mismatch, replay};
 use crate::report::text::{Line, Text, Tone};
 
 use super::arguments::{Practice, Resume, Units};
 use super::attempt_file::{self, AttemptFile};
 use super::failure::{Failure, Kind};
+use super::progress::suited_code;
 use super::prompt::{Prompt, Typed};
 use super::session::{After, Session, entry};
-use super::source::{Source, fresh_code, library, read_text};
+use super::source::{Source, library, read_text};
 use super::ui::Ui;
-use super::{debrief, folders};
+use super::{debrief, exercise, folders};
 
 /// Works a scenario.
 pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Failure> {
@@ -32,11 +33,10 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
     let library = library()?;
     let source = match &asked.scenario {
         Some(text) => Source::named(text)?,
-        None => Source::Code(fresh_code(
+        None => Source::Code(suited_code(
             &library,
-            asked.level.unwrap_or(1),
+            asked.level,
             asked.vehicle.as_deref(),
-            None,
         )?),
     };
     let scenario = source.open(&library)?;
@@ -48,17 +48,21 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
         (None, Some(_)) => None,
         (None, None) => Some(fresh_record(&source, units)?),
     };
+    let pools = Pools::default();
     let mut session = Session {
-        console: Console::new(bay),
+        console: Console::with(bay, pools.clone()),
         record,
         json: asked.json,
     };
     session.greet(ui)?;
+    if asked.guided {
+        session.take("guide on", ui)?;
+    }
     let after = match script {
         Some(script) => from_script(&mut session, &script, ui)?,
         None => by_hand(&mut session, ui)?,
     };
-    finish(session, after, ui)
+    finish(session, after, &pools, ui)
 }
 
 /// Goes on with an attempt.
@@ -67,13 +71,7 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
         Some(name) => folders::named_attempt(name),
         None => latest_unfinished()?,
     };
-    let (record, attempt) = AttemptFile::open(&path)?;
-    if attempt.torn > 0 {
-        ui.note_line(&format!(
-            "The last line of {} was cut off in the middle of being written; it has been dropped.",
-            path.display()
-        ));
-    }
+    let (mut record, attempt) = AttemptFile::open(&path)?;
     if attempt.closing.is_some() {
         let hint = format!(
             "`hidden-ohm debrief {}` shows what came of it",
@@ -85,7 +83,17 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
             hint,
         ));
     }
-    let console = replayed(&path, &attempt)?;
+    let pools = Pools::default();
+    let mut console = replayed(&path, &attempt, &pools)?;
+    mend(&mut record, &attempt, &mut console, ui)?;
+    if console.bay().closed() {
+        let session = Session {
+            console,
+            record: Some(record),
+            json: false,
+        };
+        return done(session, After::HandedBack, &attempt, &pools, ui);
+    }
     let mut session = Session {
         console,
         record: Some(record),
@@ -98,11 +106,71 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
         if again == 1 { "" } else { "s" }
     ));
     let after = by_hand(&mut session, ui)?;
-    finish(session, after, ui)
+    done(session, after, &attempt, &pools, ui)
+}
+
+/// The end of work that was gone on with: self-practice, or for an exercise.
+fn done(
+    session: Session,
+    after: After,
+    attempt: &Attempt,
+    pools: &Pools,
+    ui: &mut Ui,
+) -> Result<(), Failure> {
+    match &attempt.header.exercise {
+        Some(sitting) => {
+            let handout = exercise::load::of_sitting(sitting)?;
+            exercise::start::ended(session, after, &handout, pools, ui)
+        }
+        None => finish(session, after, pools, ui),
+    }
+}
+
+/// Puts right what a stop in the middle of writing left: a torn last line is done again or cut off, and a vehicle that was
+/// handed back gets its closing line.
+fn mend(
+    record: &mut AttemptFile,
+    attempt: &Attempt,
+    console: &mut Console,
+    ui: &mut Ui,
+) -> Result<(), Failure> {
+    let mut last = attempt
+        .entries
+        .last()
+        .map(|recorded| recorded.entry.clone());
+    if !attempt.torn.is_empty() {
+        let again = attempt
+            .torn_line()
+            .and_then(|line| work(console, &line).ok());
+        let again = again.filter(|entry| record.was_writing(attempt, entry));
+        record.mend(attempt, again.as_ref())?;
+        ui.note_line(&format!(
+            "The last line of {} was cut off in the middle of being written; {}.",
+            record.path().display(),
+            again.as_ref().map_or_else(
+                || "it has been dropped".to_owned(),
+                |entry| format!("`{}` has been done again", entry.line)
+            )
+        ));
+        last = again.or(last);
+    }
+    match last {
+        Some(last) if console.bay().closed() => record.close(&last),
+        _ => Ok(()),
+    }
+}
+
+/// Does one recorded line.
+pub(super) fn work(console: &mut Console, line: &str) -> Result<Entry, String> {
+    match console.submit(line) {
+        Step::Accepted(reply) => Ok(entry(&reply)),
+        Step::Refused { error, .. } => Err(error),
+        Step::Quit | Step::Blank => Err("it does nothing on the vehicle".to_owned()),
+    }
 }
 
 /// Works a record through again, checking every outcome.
-pub(super) fn replayed(path: &Path, attempt: &Attempt) -> Result<Console, Failure> {
+pub(super) fn replayed(path: &Path, attempt: &Attempt, pools: &Pools) -> Result<Console, Failure> {
     let header = &attempt.header;
     let named = |mismatch: &Mismatch| {
         let kind = if matches!(mismatch, Mismatch::OtherEngine { .. }) {
@@ -132,37 +200,46 @@ pub(super) fn replayed(path: &Path, attempt: &Attempt) -> Result<Console, Failur
             "",
         )
     })?;
-    let scenario = Source::recorded(header)?.open(&library()?)?;
-    let bay = Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?;
-    let mut console = Console::new(bay);
-    let work = |line: &str| match console.submit(line) {
-        Step::Accepted(reply) => Ok(entry(&reply)),
-        Step::Refused { error, .. } => Err(error),
-        Step::Quit | Step::Blank => Err("it does nothing on the vehicle".to_owned()),
+    let bay = if let Some(sitting) = &header.exercise {
+        exercise::start::reopened(sitting, units.system())?
+    } else {
+        let scenario = Source::recorded(header)?.open(&library()?)?;
+        Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?
     };
-    replay(attempt, work).map_err(|mismatch| named(&mismatch))?;
+    let mut console = Console::with(bay, pools.clone());
+    replay(attempt, |line| work(&mut console, line)).map_err(|mismatch| named(&mismatch))?;
     Ok(console)
 }
 
-fn finish(session: Session, after: After, ui: &mut Ui) -> Result<(), Failure> {
+fn finish(session: Session, after: After, pools: &Pools, ui: &mut Ui) -> Result<(), Failure> {
     session.farewell(after, ui);
     if after != After::HandedBack {
         return Ok(());
     }
     let json = session.json;
-    debrief::closed(session.console, json, ui)
+    debrief::closed(session.console, pools, json, ui)
 }
 
 /// Lines from a script: each is shown after the prompt, so that the output reads like a session.
-fn from_script(session: &mut Session, script: &str, ui: &mut Ui) -> Result<After, Failure> {
+pub(super) fn from_script(
+    session: &mut Session,
+    script: &str,
+    ui: &mut Ui,
+) -> Result<After, Failure> {
     let mut lines = script
         .lines()
         .map(str::trim)
         .filter(|line| !line.is_empty() && !line.starts_with('#'));
     while let Some(line) = lines.next() {
         if !session.json {
-            let typed = Line::new(Tone::Muted, session.console.prompt()).and(Tone::Plain, line);
-            ui.show(&Text(vec![typed]))?;
+            let prompt = session.console.prompt(ui.view());
+            let (glance, prompt) = prompt.split_once('\n').unwrap_or(("", &prompt));
+            let mut text = Text::new();
+            if !glance.is_empty() {
+                text.say(Tone::Muted, glance);
+            }
+            text.push(Line::new(Tone::Muted, prompt).and(Tone::Plain, line));
+            ui.show(&text)?;
         }
         let after = session.take(line, ui)?;
         if after != After::More {
@@ -180,14 +257,14 @@ fn from_script(session: &mut Session, script: &str, ui: &mut Ui) -> Result<After
 }
 
 /// Lines from a person, or from a pipe, which gets no prompt.
-fn by_hand(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
+pub(super) fn by_hand(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
     if !std::io::stdin().is_terminal() {
         return from_pipe(session, ui);
     }
     let history = folders::state().ok().map(|folder| folder.join("history"));
     let mut prompt = Prompt::new(session.console.names().clone(), history)?;
     loop {
-        match prompt.read(&session.console.prompt())? {
+        match prompt.read(&session.console.prompt(ui.view()))? {
             Typed::Line(line) => {
                 let after = session.take(&line, ui)?;
                 if after != After::More {
@@ -227,10 +304,11 @@ fn header(source: &Source, units: Units) -> Header {
         written,
         units: units.name().to_owned(),
         started: now(),
+        exercise: None,
     }
 }
 
-fn now() -> String {
+pub(super) fn now() -> String {
     format!("{:.0}", Timestamp::now())
 }
 
@@ -259,14 +337,14 @@ fn latest_unfinished() -> Result<PathBuf, Failure> {
     };
     every.into_iter().rev().find(unfinished).ok_or_else(|| {
         Failure::new(
-            Kind::Input,
+            Kind::No,
             "there is no unfinished attempt to go on with",
             "`hidden-ohm practice` begins one",
         )
     })
 }
 
-fn unsolved(error: &dyn std::fmt::Display) -> Failure {
+pub(super) fn unsolved(error: &dyn std::fmt::Display) -> Failure {
     Failure::new(
         Kind::Input,
         format!("this vehicle cannot be worked on: {error}"),

@@ -4,41 +4,43 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use crate::certify::{self, Certificate};
+use crate::certify::{Certificate, Certifier};
 use crate::fault;
 use crate::report::certificate;
 use crate::report::text::{Line, Text, Tone};
 use crate::report::truth::{Told, told};
 use crate::rig::{Ladder, Moment};
 use crate::scenario::{Library, Revealed, Scenario, written};
+use crate::vehicle::diagnostic::Source as Lines;
 use crate::vehicle::{Diagnostic, Key, load};
 
 use super::arguments::{At, Scenario as Asked, Switch};
 use super::failure::{Failure, Kind};
-use super::machine;
-use super::source::{Source, fresh_code, library, read_text, shown};
+use super::source::{Source, library, read_text, shown};
 use super::ui::Ui;
+use super::{machine, own, scenario_many};
 
 pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
     match asked {
         Asked::New {
             count,
             level,
-            vehicle,
+            drawn,
             theme,
-        } => {
-            let library = library()?;
-            for _ in 0..*count {
-                let code = fresh_code(&library, *level, vehicle.as_deref(), theme.as_deref())?;
-                ui.raw(&format!("{code}\n"))?;
-            }
-            Ok(())
-        }
+        } => scenario_many::new(*count, *level, drawn, theme.as_deref(), ui),
+        Asked::Survey {
+            count,
+            level,
+            drawn,
+            json,
+        } => scenario_many::survey(*count, *level, drawn, *json, ui),
+        Asked::Schema { of } => ui.raw(&format!("{:#}\n", of.schema(&library()?))),
         Asked::Show {
             scenario,
             json,
             reveal,
         } => show(scenario, *json, *reveal, ui),
+        Asked::List { json } => list(*json, ui),
         Asked::Check { files, json } => check(files, *json, ui),
         Asked::Ladder {
             scenario,
@@ -65,7 +67,8 @@ enum Form {
 }
 
 fn show(name: &str, as_json: bool, reveal: bool, ui: &mut Ui) -> Result<(), Failure> {
-    let scenario = Source::named(name)?.open(&library()?)?;
+    let library = library()?;
+    let scenario = Source::named(name)?.open(&library)?;
     if as_json {
         let mut public = public(&scenario);
         if reveal {
@@ -137,6 +140,13 @@ fn order(scenario: &Scenario) -> Text {
     text
 }
 
+/// Work order and truth of a scenario, for an exercise that has closed.
+pub(super) fn revealed(scenario: Scenario) -> Result<Text, Failure> {
+    let mut text = order(&scenario);
+    text.append(Secret::of(scenario)?.text());
+    Ok(text)
+}
+
 /// The hidden side: faults, cures, and what tests can tell the truth from.
 struct Secret {
     revealed: Revealed,
@@ -145,9 +155,9 @@ struct Secret {
 
 impl Secret {
     fn of(scenario: Scenario) -> Result<Secret, Failure> {
-        let (seed, conditions) = (scenario.seed(), scenario.conditions());
         let revealed = scenario.reveal();
-        let certificate = certify::certificate(&revealed, seed, conditions).map_err(|error| {
+        let certified = Certifier::for_one(&revealed).certificate(&revealed);
+        let certificate = certified.map_err(|error| {
             let error = format!("the scenario cannot be certified: {error}");
             Failure::new(Kind::Input, error, "")
         })?;
@@ -190,14 +200,58 @@ impl Secret {
     }
 }
 
+/// Vehicles and jobs by name, the user's own among them.
+fn list(as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
+    let built_in = library()?;
+    let whole = own::library(&built_in)?;
+    let names = own::job_names()?;
+    if as_json {
+        let vehicles = whole.vehicles.iter().enumerate().map(|(number, vehicle)| {
+            json!({
+                "id": vehicle.id,
+                "name": vehicle.name,
+                "about": vehicle.about,
+                "has_codes": number < built_in.vehicles.len(),
+            })
+        });
+        let vehicles: Vec<Value> = vehicles.collect();
+        return ui.json(&json!({ "vehicles": vehicles, "jobs": names }));
+    }
+    let mut text = Text::new();
+    text.say(Tone::Heading, "Vehicles, for `practice --vehicle ID`");
+    for (number, vehicle) in whole.vehicles.iter().enumerate() {
+        let own = if number < built_in.vehicles.len() {
+            ""
+        } else {
+            " Your own: it comes only with a job."
+        };
+        text.push(Line::new(Tone::Word, format!("  {}", vehicle.id)).and(
+            Tone::Plain,
+            format!("  {}. {}{own}", vehicle.name, vehicle.about),
+        ));
+    }
+    text.say(Tone::Heading, "Jobs written by hand, for `practice JOB`");
+    for name in names {
+        text.say(Tone::Word, &format!("  {name}"));
+    }
+    ui.show(&text)
+}
+
 /// Checks each file as what its tables say it is; prints `file:line:column: message` for whatever is wrong.
 fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
-    let library = library()?;
-    let read = |file: &String| Ok((shown(file), read_text(file)?));
-    let texts = files
-        .iter()
-        .map(read)
-        .collect::<Result<Vec<_>, Failure>>()?;
+    let built_in = library()?;
+    // Files that are being checked may lie in the user's own folder, so trouble there must not end the check.
+    let library = own::library(&built_in).unwrap_or_else(|failure| {
+        ui.failure(&failure);
+        built_in
+    });
+    let (mut texts, mut unread) = (Vec::new(), Vec::new());
+    for file in files {
+        match read_text(file) {
+            Ok(text) => texts.push((shown(file), text)),
+            Err(failure) => unread.push(failure),
+        }
+    }
     let problems = problems(&library, &texts);
     for problem in &problems {
         if as_json {
@@ -212,7 +266,15 @@ fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
             ui.raw(&format!("{problem}\n"))?;
         }
     }
+    warn(&library, &texts, &problems, as_json, ui)?;
     let wrong = problems.len();
+    // A file that could not be read does not hide what is wrong in the others.
+    if let Some(last) = unread.pop() {
+        for failure in &unread {
+            ui.failure(failure);
+        }
+        return Err(last);
+    }
     if wrong == 0 {
         let count = files.len();
         ui.note_line(&format!(
@@ -227,6 +289,41 @@ fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
         format!("{wrong} thing{plural} to put right"),
         "",
     ))
+}
+
+/// Says of each scenario that can be read what its tests cannot tell apart; nothing has to be put right for that.
+fn warn(
+    library: &Library,
+    files: &[(String, String)],
+    problems: &[Diagnostic],
+    as_json: bool,
+    ui: &mut Ui,
+) -> Result<(), Failure> {
+    let clean = |file: &String| problems.iter().all(|problem| problem.file != *file);
+    for (file, text) in files.iter().filter(|(file, _)| clean(file)) {
+        let Ok(scenario) = written(library, file, text) else {
+            continue;
+        };
+        let revealed = scenario.reveal();
+        let doubts = Certifier::for_one(&revealed).doubts(&revealed);
+        let doubts = doubts.unwrap_or_else(|error| vec![format!("it cannot be solved: {error}")]);
+        let at = text.find("[[fault]]").unwrap_or(0);
+        let end = at + text[at..].lines().next().map_or(0, str::len);
+        for doubt in doubts {
+            let place = Lines { file, text }.diagnostic(at..end, format!("warning: {doubt}"), None);
+            if as_json {
+                ui.json(&json!({
+                    "file": place.file,
+                    "line": place.line,
+                    "column": place.column,
+                    "warning": doubt,
+                }))?;
+            } else {
+                ui.raw(&format!("{place}\n"))?;
+            }
+        }
+    }
+    Ok(())
 }
 
 /// What is wrong in these files. Pieces of the fault catalogue refer to each other, so they are read together, and with

@@ -1,7 +1,7 @@
 //! One bay being worked on: a line goes in, is done, is recorded, and only then is answered.
 
 use crate::console::{Console, Reply, Step};
-use crate::record::{Closing, Entry};
+use crate::record::Entry;
 use crate::report::text::Text;
 
 use super::attempt_file::AttemptFile;
@@ -53,7 +53,8 @@ impl Session {
                 if self.json {
                     ui.json(&machine::accepted(&reply))?;
                 } else {
-                    ui.show(&Console::text(&reply))?;
+                    ui.show(&self.console.text(&reply, ui.view()))?;
+                    ui.show(&self.console.guidance())?;
                 }
                 Ok(if reply.handed_back {
                     After::HandedBack
@@ -68,12 +69,10 @@ impl Session {
         let Some(record) = &mut self.record else {
             return Ok(());
         };
-        record.append(&entry(reply))?;
+        let entry = entry(reply);
+        record.append(&entry)?;
         if reply.handed_back {
-            record.close(&Closing {
-                handed_back: true,
-                actions: reply.action,
-            })?;
+            record.close(&entry)?;
         }
         Ok(())
     }

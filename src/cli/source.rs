@@ -3,16 +3,19 @@
 use std::io::Read;
 use std::path::Path;
 
+use crate::certify::Certifier;
 use crate::console::closest;
 use crate::record::{Header, WrittenScenario};
-use crate::scenario::{GenerateError, Library, Scenario, Theme, generate, written};
-use crate::seed::{GENERATOR_VERSION, ScenarioCode, fresh};
+use crate::scenario::{GenerateError, Generator, Library, Scenario, Theme, written};
+use crate::seed::{ScenarioCode, VehicleSet, fresh};
 use crate::vehicle::Diagnostic;
 
+use super::exercise::load::is_exercise;
 use super::failure::{Failure, Kind};
+use super::own;
 
 /// Draws of a code before a theme or a vehicle is given up.
-const MOST_DRAWS: u32 = 2000;
+pub(super) const MOST_DRAWS: u32 = 2000;
 
 /// Where a scenario comes from.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -24,8 +27,16 @@ pub(super) enum Source {
 }
 
 impl Source {
-    /// What a person means by `text`: standard input, a file, or a code.
+    /// What a person means by `text`: standard input, a file, the name of a job, or a code.
     pub fn named(text: &str) -> Result<Source, Failure> {
+        if Path::new(text).is_file() && is_exercise(&read_text(text)?) {
+            let hint = "`hidden-ohm exercise start` works it, `exercise show` tells what it asks, `exercise reveal` its vehicles once it has closed";
+            return Err(Failure::new(
+                Kind::No,
+                format!("{text} is an exercise, and its vehicles are not shown"),
+                hint,
+            ));
+        }
         if text == "-" || Path::new(text).is_file() || text.to_ascii_lowercase().ends_with(".toml")
         {
             return Ok(Source::Written(WrittenScenario {
@@ -33,14 +44,14 @@ impl Source {
                 text: read_text(text)?,
             }));
         }
-        let code: ScenarioCode = text.parse().map_err(|error| {
-            Failure::new(
-                Kind::Input,
-                format!("`{text}` is neither a file nor a scenario code: {error}"),
-                "`hidden-ohm scenario new` prints a code",
-            )
-        })?;
-        Ok(Source::Code(code))
+        let code: Result<ScenarioCode, _> = text.parse();
+        match code {
+            Ok(code) => Ok(Source::Code(code)),
+            Err(error) => match own::job(text)? {
+                Some(job) => Ok(Source::Written(job)),
+                None => Err(nothing_called(text, &error.to_string())?),
+            },
+        }
     }
 
     /// The source a record names.
@@ -56,12 +67,16 @@ impl Source {
         }
     }
 
-    /// The scenario itself.
-    pub fn open(&self, library: &Library) -> Result<Scenario, Failure> {
+    /// The scenario itself. What a code means never depends on the user's own files.
+    pub fn open(&self, built_in: &Library) -> Result<Scenario, Failure> {
         match self {
-            Source::Code(code) => generate(library, *code).map_err(|error| not_generated(&error)),
-            Source::Written(source) => written(library, &source.file, &source.text)
-                .map_err(|problems| diagnosed(&problems, &source.text)),
+            Source::Code(code) => Certifier::new(built_in.clone())
+                .generate(*code)
+                .map_err(|error| not_generated(&error)),
+            Source::Written(source) => {
+                written(&own::library(built_in)?, &source.file, &source.text)
+                    .map_err(|problems| diagnosed(&problems, &source.text))
+            }
         }
     }
 
@@ -80,6 +95,55 @@ pub(super) fn library() -> Result<Library, Failure> {
     Library::built_in().map_err(|problems| diagnosed(&problems, ""))
 }
 
+/// What fresh codes are asked to be.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Wanted {
+    pub level: u8,
+    pub set: VehicleSet,
+    pub theme: Option<Theme>,
+}
+
+impl Wanted {
+    /// From what was written on the command line.
+    pub fn named(level: u8, vehicles: &[&str], theme: Option<&str>) -> Result<Wanted, Failure> {
+        let mut set = VehicleSet::all();
+        for id in vehicles {
+            set = with_vehicle(set, id)?;
+        }
+        Ok(Wanted {
+            level,
+            set,
+            theme: theme.map(named_theme).transpose()?,
+        })
+    }
+
+    /// The code of a seed.
+    pub fn code(self, seed: u64) -> Result<ScenarioCode, Failure> {
+        let version = Generator::newest().version;
+        ScenarioCode::new(version, self.set.bits(), self.level, seed)
+            .map_err(|error| Failure::new(Kind::Usage, error.to_string(), ""))
+    }
+
+    /// Whether a code gives what is wanted.
+    ///
+    /// # Errors
+    /// When it gives nothing.
+    pub fn fits(self, certifier: &Certifier, code: ScenarioCode) -> Result<bool, GenerateError> {
+        let scenario = certifier.generate(code)?;
+        Ok(self.theme.is_none_or(|theme| theme.fits(&scenario)))
+    }
+
+    /// Nothing came up in as many draws as are made for one code.
+    pub fn nothing_came(self) -> Failure {
+        let level = self.level;
+        Failure::new(
+            Kind::No,
+            format!("no scenario of that theme came up at level {level} in {MOST_DRAWS} draws"),
+            "try another level or another theme",
+        )
+    }
+}
+
 /// A code nobody has had before.
 pub(super) fn fresh_code(
     library: &Library,
@@ -87,43 +151,46 @@ pub(super) fn fresh_code(
     vehicle: Option<&str>,
     theme: Option<&str>,
 ) -> Result<ScenarioCode, Failure> {
-    let set = vehicle.map_or(Ok(0), |id| vehicle_set(library, id))?;
-    let theme = theme.map(named_theme).transpose()?;
+    drawn_code(library, level, vehicle, theme, MOST_DRAWS)
+}
+
+/// The same, given up after so many draws.
+pub(super) fn drawn_code(
+    library: &Library,
+    level: u8,
+    vehicle: Option<&str>,
+    theme: Option<&str>,
+    most: u32,
+) -> Result<ScenarioCode, Failure> {
+    let wanted = Wanted::named(level, vehicle.as_slice(), theme)?;
+    let certifier = Certifier::new(library.clone());
     let mut last = None;
-    for _ in 0..MOST_DRAWS {
-        let code = ScenarioCode::new(GENERATOR_VERSION, set, level, fresh())
-            .map_err(|error| Failure::new(Kind::Usage, error.to_string(), ""))?;
-        match generate(library, code) {
-            Ok(scenario) if theme.is_none_or(|theme| theme.fits(&scenario)) => return Ok(code),
-            Ok(_) => {}
+    for _ in 0..most {
+        let code = wanted.code(fresh())?;
+        match wanted.fits(&certifier, code) {
+            Ok(true) => return Ok(code),
+            Ok(false) => {}
             Err(error) => last = Some(error),
         }
     }
-    let error = last.map_or_else(
-        || format!("no scenario of that theme came up at level {level} in {MOST_DRAWS} draws"),
-        |error| error.to_string(),
-    );
-    Err(Failure::new(
-        Kind::No,
-        error,
-        "try another level or another theme",
+    Err(last.map_or_else(
+        || wanted.nothing_came(),
+        |error| {
+            Failure::new(
+                Kind::No,
+                error.to_string(),
+                "try another level or another theme",
+            )
+        },
     ))
 }
 
-fn vehicle_set(library: &Library, id: &str) -> Result<u8, Failure> {
-    let index = library
-        .vehicles
-        .iter()
-        .position(|vehicle| vehicle.id.eq_ignore_ascii_case(id));
-    let set = index.and_then(|index| u8::try_from(index + 1).ok());
-    set.ok_or_else(|| {
-        let known: Vec<&str> = library
-            .vehicles
-            .iter()
-            .map(|vehicle| vehicle.id.as_str())
-            .collect();
-        unknown("vehicle", id, &known)
-    })
+fn with_vehicle(set: VehicleSet, id: &str) -> Result<VehicleSet, Failure> {
+    let generator = Generator::newest();
+    let place = generator.place(id);
+    place
+        .and_then(|place| set.with(place))
+        .ok_or_else(|| unknown("vehicle", id, generator.vehicles))
 }
 
 fn named_theme(name: &str) -> Result<Theme, Failure> {
@@ -144,6 +211,22 @@ fn unknown(what: &str, given: &str, known: &[&str]) -> Failure {
     Failure::new(Kind::Usage, format!("there is no {what} `{given}`"), hint)
 }
 
+fn nothing_called(text: &str, error: &str) -> Result<Failure, Failure> {
+    let jobs = own::job_names()?;
+    let (error, hint) = match closest(text, jobs.iter().map(String::as_str)).first() {
+        Some(near) => (
+            format!("there is no job `{text}`"),
+            format!("did you mean {near}? `hidden-ohm scenario list` shows all jobs"),
+        ),
+        None => (
+            format!("`{text}` is neither a file, a job nor a scenario code: {error}"),
+            "`hidden-ohm scenario new` prints a code, `hidden-ohm scenario list` shows the jobs"
+                .to_owned(),
+        ),
+    };
+    Ok(Failure::new(Kind::Input, error, hint))
+}
+
 fn not_generated(error: &GenerateError) -> Failure {
     Failure::new(
         Kind::Input,
@@ -153,7 +236,7 @@ fn not_generated(error: &GenerateError) -> Failure {
 }
 
 /// What is wrong in a scenario file, each with its place; the source lines are shown as well.
-fn diagnosed(problems: &[Diagnostic], text: &str) -> Failure {
+pub(super) fn diagnosed(problems: &[Diagnostic], text: &str) -> Failure {
     let (file, count) = (
         problems.first().map_or("", |first| first.file.as_str()),
         problems.len(),

@@ -2,6 +2,7 @@
 
 use std::io::{self, IsTerminal, Write};
 
+use crate::console::View;
 use crate::report::text::{Line, Text, Tone};
 
 use super::failure::Failure;
@@ -16,18 +17,29 @@ const LEAST_WIDTH: usize = 20;
 pub struct Ui {
     out: Box<dyn Write>,
     err: Box<dyn Write>,
-}
-
-impl Default for Ui {
-    fn default() -> Ui {
-        Ui {
-            out: Box::new(anstream::stdout()),
-            err: Box::new(anstream::stderr()),
-        }
-    }
+    plain: bool,
 }
 
 impl Ui {
+    /// The two streams; `plain` leaves drawings out.
+    #[must_use]
+    pub fn new(plain: bool) -> Ui {
+        Ui {
+            out: Box::new(anstream::stdout()),
+            err: Box::new(anstream::stderr()),
+            plain,
+        }
+    }
+
+    /// How answers are laid out here.
+    #[must_use]
+    pub fn view(&self) -> View {
+        View {
+            columns: width(),
+            plain: self.plain,
+        }
+    }
+
     /// A result.
     ///
     /// # Errors

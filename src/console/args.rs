@@ -215,7 +215,7 @@ impl<'a> Args<'a> {
         let every = alternatives(self.names.accesses());
         let Some(piece) = self.next() else {
             return Err(Refusal {
-                error: "`access` needs to know which work".into(),
+                error: format!("`{}` needs to know which work", self.word.name),
                 hint: format!("there is {every}"),
             });
         };

@@ -4,7 +4,7 @@ use super::Names;
 use super::args::begins;
 use super::grammar;
 use super::sections;
-use super::table::WORDS;
+use super::table::words;
 use super::words::{Group, Slot};
 
 /// Where the piece under the cursor starts, and what it could become.
@@ -17,7 +17,7 @@ pub fn complete(line: &str, cursor: usize, names: &Names) -> (usize, Vec<String>
     let piece = &typed[start..];
     let before: Vec<&str> = typed[..start].split_whitespace().collect();
     let Some((first, given)) = before.split_first() else {
-        return (start, fitting(piece, WORDS.iter().map(|word| word.name)));
+        return (start, fitting(piece, words().map(|word| word.name)));
     };
     let Ok(word) = grammar::word(first) else {
         return (start, Vec::new());
@@ -52,8 +52,7 @@ fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
         Slot::Access => fitting(piece, names.accesses()),
         Slot::Word => fitting(
             piece,
-            WORDS
-                .iter()
+            words()
                 .map(|word| word.name)
                 .chain(Group::ALL.map(Group::heading)),
         ),

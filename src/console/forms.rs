@@ -1,9 +1,10 @@
 //! One function per word: what follows it, turned into an action. Nothing here changes the vehicle.
 
-use crate::bay::{Action, PointFilter, Refusal};
+use crate::bay::{Action, Cited, Fitting, PointFilter, Refusal, Tool};
 use crate::circuit::conductor::ConductorSize;
-use crate::instrument::{Extension, Function, Side};
-use crate::units::{Amp, Flow, Ohm, Pascal, Seconds, Volt};
+use crate::instrument::{Extension, Function, Interval, Quantity, Side};
+use crate::score::HintDepth;
+use crate::units::{Amp, Celsius, Flow, Ohm, Pascal, Seconds, Volt, Volume};
 use crate::vehicle::Key;
 
 use super::args::Args;
@@ -98,8 +99,6 @@ macro_rules! switched {
 
 switched! {
     pump => Action::PumpTool;
-    record => Action::Record;
-    gauge => Action::Gauge;
     helper => Action::Helper;
 }
 
@@ -137,6 +136,11 @@ on_target! {
 pub(super) fn access(args: &mut Args<'_>) -> Parsed {
     let access = args.access()?;
     done(args, Action::Access(access))
+}
+
+pub(super) fn refit(args: &mut Args<'_>) -> Parsed {
+    let access = args.access()?;
+    done(args, Action::Refit(access))
 }
 
 pub(super) fn wait(args: &mut Args<'_>) -> Parsed {
@@ -230,9 +234,40 @@ pub(super) fn tip(args: &mut Args<'_>) -> Parsed {
     done(args, Action::Tip(side))
 }
 
+pub(super) fn record(args: &mut Args<'_>) -> Parsed {
+    if args.choice(&["on", "off"])? == "off" {
+        return done(args, Action::Record(None));
+    }
+    let Some(text) = args.quantity_text() else {
+        return done(args, Action::Record(Some(Interval::Peaks)));
+    };
+    let seconds = Seconds::parse_in(&text, "s").map_err(|error| args.unit_refusal(&error))?;
+    // A millionth of a second is nobody's intent; it is what floats make of 5 ms.
+    let meant = |interval: &Interval| (interval.seconds() - seconds.0).abs() < 1e-6;
+    let Some(interval) = Interval::ALL.into_iter().find(meant) else {
+        return Err(Refusal {
+            error: format!("the meter does not record every {text}"),
+            hint: "it records every 5 ms (peaks caught), every 0.1 s or every 1 s, such as `record on 0.1 s`".into(),
+        });
+    };
+    done(args, Action::Record(Some(interval)))
+}
+
+pub(super) fn gauge(args: &mut Args<'_>) -> Parsed {
+    if args.is_empty() {
+        return done(args, Action::Reread(Tool::Gauge));
+    }
+    let fitting = match args.choice(&["on", "off", "tee"])? {
+        "on" => Some(Fitting::Port),
+        "off" => None,
+        _ => Some(Fitting::Tee(args.part()?)),
+    };
+    done(args, Action::Gauge(fitting))
+}
+
 pub(super) fn clamp(args: &mut Args<'_>) -> Parsed {
     if args.is_empty() {
-        return Err(args.missing("a wire to go round, `zero` or `off`"));
+        return done(args, Action::Reread(Tool::Clamp));
     }
     if args.take("off") {
         return done(args, Action::ClampOff);
@@ -245,6 +280,9 @@ pub(super) fn clamp(args: &mut Args<'_>) -> Parsed {
 }
 
 pub(super) fn lamp(args: &mut Args<'_>) -> Parsed {
+    if args.is_empty() {
+        return done(args, Action::Reread(Tool::Lamp));
+    }
     if args.take("off") {
         return done(args, Action::LampOff);
     }
@@ -291,18 +329,68 @@ pub(super) fn call(args: &mut Args<'_>) -> Parsed {
     )
 }
 
-/// A reading as a person writes it, in SI: volts unless a unit says otherwise.
-fn figure(text: &str) -> Result<f64, String> {
-    let volts = Volt::parse_in(text, "V").map(|v| v.0);
-    let other = || {
-        text.parse::<Ohm>()
-            .map(|v| v.0)
+/// A reading as a person writes it: volts unless a unit says otherwise.
+fn figure(text: &str) -> Result<Cited, String> {
+    let volts = || {
+        Volt::parse_in(text, "V")
             .ok()
-            .or_else(|| text.parse::<Amp>().map(|v| v.0).ok())
-            .or_else(|| text.parse::<Pascal>().map(|v| v.0).ok())
-            .or_else(|| text.parse::<Flow>().map(|v| v.0).ok())
+            .map(|v| (Quantity::Voltage, v.0))
     };
-    volts.ok().or_else(other).ok_or_else(|| text.to_owned())
+    let ohms = || {
+        text.parse::<Ohm>()
+            .ok()
+            .map(|v| (Quantity::Resistance, v.0))
+    };
+    let amps = || text.parse::<Amp>().ok().map(|v| (Quantity::Current, v.0));
+    let pressure = || {
+        text.parse::<Pascal>()
+            .ok()
+            .map(|v| (Quantity::Pressure, v.0))
+    };
+    let flow = || text.parse::<Flow>().ok().map(|v| (Quantity::Flow, v.0));
+    let volume = || text.parse::<Volume>().ok().map(|v| (Quantity::Volume, v.0));
+    let warmth = || {
+        text.parse::<Celsius>()
+            .ok()
+            .map(|v| (Quantity::Temperature, v.0))
+    };
+    let found = volts()
+        .or_else(ohms)
+        .or_else(amps)
+        .or_else(pressure)
+        .or_else(flow)
+        .or_else(volume)
+        .or_else(warmth);
+    let (quantity, value) = found.ok_or_else(|| text.to_owned())?;
+    let bare = text.parse::<f64>().is_ok();
+    let written = if bare {
+        format!("{text} V")
+    } else {
+        text.to_owned()
+    };
+    Ok(Cited {
+        value,
+        quantity,
+        written,
+    })
+}
+
+pub(super) fn hint(args: &mut Args<'_>) -> Parsed {
+    let depths = [HintDepth::Section, HintDepth::Kind, HintDepth::Reading];
+    let asked = if args.is_empty() {
+        None
+    } else {
+        let name = args.choice(&depths.map(HintDepth::name))?;
+        depths.into_iter().find(|depth| depth.name() == name)
+    };
+    args.finish()?;
+    Ok(Asked::Hint(asked))
+}
+
+pub(super) fn guide(args: &mut Args<'_>) -> Parsed {
+    let on = args.on_off()?;
+    args.finish()?;
+    Ok(Asked::Guide(on))
 }
 
 pub(super) fn isolate(args: &mut Args<'_>) -> Parsed {

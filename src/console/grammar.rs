@@ -5,11 +5,12 @@ use crate::bay::{Action, Refusal};
 use crate::circuit::NodeId;
 use crate::instrument::Function;
 use crate::report::wire;
+use crate::score::HintDepth;
 
 use super::Names;
 use super::args::{Args, begins, near_words};
 use super::near::alternatives;
-use super::table::WORDS;
+use super::table::words;
 use super::words::Word;
 
 /// A line longer than this is a paste that went wrong.
@@ -22,6 +23,10 @@ pub enum Asked {
     Act(Action),
     /// A page of help: a word, a group of words, or everything.
     Help(Option<&'static str>),
+    /// A hint, as deep as asked or one step deeper than the last.
+    Hint(Option<HintDepth>),
+    /// Guidance after every step, or no more of it.
+    Guide(bool),
     /// A sum about a wire.
     Reckon(wire::Question),
     /// To leave the prompt.
@@ -89,22 +94,23 @@ pub(super) fn word(text: &str) -> Result<&'static Word, Refusal> {
     if let Some(word) = Word::called(text) {
         return Ok(word);
     }
-    let fitting: Vec<&'static Word> = WORDS
-        .iter()
-        .filter(|word| begins(word.name, text))
-        .collect();
+    let fitting: Vec<&'static Word> = words().filter(|word| begins(word.name, text)).collect();
     match fitting.as_slice() {
         [word] => Ok(word),
         [] => Err(Refusal {
             error: format!("there is no word `{text}`"),
-            hint: near_words(text, WORDS.iter().map(|word| word.name)),
+            hint: near_words(text, words().map(|word| word.name)),
         }),
         several => Err(Refusal {
             error: format!(
                 "`{text}` could be {}",
                 alternatives(several.iter().map(|word| word.name))
             ),
-            hint: "type one more letter".into(),
+            hint: if several.iter().all(|word| word.written_out) {
+                "each of them is always written out".into()
+            } else {
+                "type one more letter".into()
+            },
         }),
     }
 }

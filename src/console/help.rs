@@ -2,7 +2,7 @@
 
 use super::Names;
 use super::args::begins;
-use super::table::WORDS;
+use super::table::words;
 use super::words::{Group, Word};
 
 /// The page for `about`: a word, a group of words, or everything.
@@ -21,7 +21,7 @@ pub fn page(about: Option<&str>, names: &Names) -> Vec<String> {
 }
 
 fn of(group: Group) -> impl Iterator<Item = &'static Word> {
-    WORDS.iter().filter(move |word| word.group == group)
+    words().filter(move |word| word.group == group)
 }
 
 fn every_word() -> Vec<String> {
@@ -65,8 +65,7 @@ fn one_word(word: &Word, names: &Names) -> Vec<String> {
 /// The shortest beginning that means this word and no other.
 fn shortest(name: &str) -> &str {
     let clear = |end: &usize| {
-        WORDS
-            .iter()
+        words()
             .filter(|word| begins(word.name, &name[..*end]))
             .count()
             == 1

@@ -5,6 +5,7 @@
 
 mod answer;
 mod args;
+mod coach;
 mod complete;
 mod drawing;
 mod forms;
@@ -17,26 +18,50 @@ mod names;
 mod near;
 mod sections;
 mod table;
+mod wiring;
 mod words;
 
+pub use coach::Pools;
 pub use complete::complete;
 pub use grammar::{Asked, Held, parse};
 pub use help::page as help_page;
 pub use names::Names;
 pub use near::closest;
-pub use table::WORDS;
+pub use table::words;
 pub use words::{Group, Slot, Word};
 
-use crate::bay::{Action, Bay, Outcome};
-use crate::report::text::Text;
+use coach::Asking;
+
+use crate::bay::{Action, Bay, Outcome, Refusal};
+use crate::report::text::{Line, Text, Tone};
 use crate::report::wire;
 use crate::units::{Money, Seconds};
+
+/// How answers are laid out. It changes how a thing is told, never what is recorded of it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct View {
+    /// Columns of the window.
+    pub columns: usize,
+    /// No drawings: everything in words.
+    pub plain: bool,
+}
+
+impl View {
+    /// Below this many columns there is no room for a prompt and a line beside each other.
+    const NARROW: usize = 60;
+
+    /// Whether the window is too narrow for a prompt and a line beside each other.
+    #[must_use]
+    pub fn is_narrow(self) -> bool {
+        self.columns < View::NARROW
+    }
+}
 
 /// One bay with a prompt in front of it.
 pub struct Console {
     bay: Bay,
     names: Names,
-    held: Option<Held>,
+    asking: Asking,
 }
 
 /// What became of one line.
@@ -79,11 +104,17 @@ impl Console {
     /// A prompt for a bay.
     #[must_use]
     pub fn new(bay: Bay) -> Console {
+        Console::with(bay, Pools::default())
+    }
+
+    /// A prompt for a bay that shares drawn vehicles with other prompts, so that they are made once.
+    #[must_use]
+    pub fn with(bay: Bay, pools: Pools) -> Console {
         let names = Names::of(bay.vehicle());
         Console {
             bay,
             names,
-            held: None,
+            asking: Asking::with(pools),
         }
     }
 
@@ -93,32 +124,56 @@ impl Console {
         greeting::text(&self.bay)
     }
 
-    /// `13 min  12.57 cr spent  key off > `: what one would glance at.
+    /// `7.  13 min  12.57 cr spent  key off > `: the number the next action will have, which marks cite, and what one
+    /// would glance at. In a narrow window the line is typed on a row of its own: `7 > `.
     #[must_use]
-    pub fn prompt(&self) -> String {
+    pub fn prompt(&self, view: View) -> String {
+        let next = self.bay.actions() + 1;
         let minutes = whole_minutes(Seconds(self.bay.clock_s()));
-        let spent = self.bay.spent().show(&self.bay.vehicle().currency);
-        format!(
-            "{minutes} min  {spent} spent  key {} > ",
+        let currency = &self.bay.vehicle().currency;
+        let spent = self.bay.spent().show(currency);
+        let limits = self.bay.limits();
+        // An exercise may have an end of time or money, which belongs where one glances.
+        let of_time = limits.seconds.map_or_else(String::new, |seconds| {
+            format!(" of {}", whole_minutes(Seconds(seconds)))
+        });
+        let of_money = limits
+            .money
+            .map_or_else(String::new, |money| format!(" of {}", money.show(currency)));
+        let glance = format!(
+            "{minutes}{of_time} min  {spent}{of_money} spent  key {}",
             self.bay.key().name()
-        )
+        );
+        if view.is_narrow() {
+            format!("{glance}\n{next} > ")
+        } else {
+            format!("{next}.  {glance} > ")
+        }
     }
 
     /// Takes one line.
     pub fn submit(&mut self, line: &str) -> Step {
         let line = line.trim();
-        let asked = match grammar::parse(line, &self.names, self.held) {
+        let refused = |refusal: Refusal| Step::Refused {
+            line: line.to_owned(),
+            error: refusal.error,
+            hint: refusal.hint,
+        };
+        let asked = match grammar::parse(line, &self.names, self.held()) {
             Ok(asked) => asked,
-            Err(refusal) => {
-                return Step::Refused {
-                    line: line.to_owned(),
-                    error: refusal.error,
-                    hint: refusal.hint,
-                };
-            }
+            Err(refusal) => return refused(refusal),
+        };
+        let guide = match asked {
+            Asked::Guide(on) => Some(on),
+            _ => None,
         };
         let action = match asked {
             Asked::Act(action) => action,
+            Asked::Guide(on) => Asking::guide(on),
+            Asked::Hint(depth) => match self.asking.hint(&self.bay, depth) {
+                Ok(action) => action,
+                Err(refusal) => return refused(refusal),
+            },
             Asked::Help(about) => Action::Aside {
                 said: help::page(about, &self.names),
             },
@@ -129,34 +184,43 @@ impl Console {
             Asked::Nothing => return Step::Blank,
         };
         match self.bay.act(&action) {
-            Ok(outcome) => Step::Accepted(self.reply(line, &action, outcome)),
-            Err(refusal) => Step::Refused {
-                line: line.to_owned(),
-                error: refusal.error,
-                hint: refusal.hint,
-            },
+            Ok(outcome) => {
+                self.asking.done(&action, guide);
+                Step::Accepted(self.reply(line, outcome))
+            }
+            Err(refusal) => refused(refusal),
         }
     }
 
-    fn reply(&mut self, line: &str, action: &Action, outcome: Outcome) -> Reply {
-        match action {
-            Action::Meter {
-                function,
-                red,
-                black,
-            } => {
-                self.held = Some(Held {
-                    function: *function,
-                    red: *red,
-                    black: *black,
-                });
+    /// What the meter is connected to, so that a word alone reads again.
+    fn held(&self) -> Option<Held> {
+        let (function, red, black) = self.bay.metered()?;
+        Some(Held {
+            function,
+            red,
+            black,
+        })
+    }
+
+    /// What could still be wrong and the next kind of step, while the work is guided; it is told beside the answers and
+    /// is no part of them.
+    pub fn guidance(&mut self) -> Text {
+        let mut text = Text::new();
+        if self.asking.guided() && !self.bay.closed() {
+            let said = match self.asking.guidance(&self.bay) {
+                Ok(said) => said,
+                Err(refusal) => vec![refusal.error],
+            };
+            for line in said {
+                text.push(Line::new(Tone::Hint, format!("  {line}")));
             }
-            // A road test takes the instruments off as well.
-            Action::MeterOff | Action::Drive => self.held = None,
-            _ => {}
         }
+        text
+    }
+
+    fn reply(&self, line: &str, outcome: Outcome) -> Reply {
         Reply {
-            action: self.bay.actions(),
+            action: outcome.number,
             line: line.to_owned(),
             clock_s: self.bay.clock_s(),
             spent: self.bay.spent(),
@@ -192,8 +256,8 @@ impl Console {
 
     /// An answer as text: the reading first, then how it was taken, then what was said.
     #[must_use]
-    pub fn text(reply: &Reply) -> Text {
-        answer::text(reply)
+    pub fn text(&self, reply: &Reply, view: View) -> Text {
+        answer::text(reply, self.bay.vehicle(), view)
     }
 
     /// The bay being worked on.

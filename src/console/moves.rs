@@ -1,7 +1,7 @@
 //! The forms of the trade's further moves and of the rarer instruments.
 
-use crate::bay::{Action, Refusal};
-use crate::instrument::{Bulb, Function};
+use crate::bay::{Action, Refusal, Tool};
+use crate::instrument::{Bulb, Function, Quantity};
 use crate::units::{Amp, Ohm, Seconds, Volt};
 
 use super::Asked;
@@ -92,6 +92,9 @@ pub(super) fn amps(args: &mut Args<'_>) -> Parsed {
 }
 
 pub(super) fn load(args: &mut Args<'_>) -> Parsed {
+    if args.is_empty() {
+        return done(args, Action::Reread(Tool::Load));
+    }
     if args.take("off") {
         return done(args, Action::LoadOff);
     }
@@ -114,10 +117,19 @@ pub(super) fn range(args: &mut Args<'_>) -> Parsed {
     let Some(text) = args.quantity_text() else {
         return Err(args.missing("a full scale such as `60 V`, or `auto`"));
     };
-    let volts = Volt::parse_in(&text, "V").map(|volts| volts.0).ok();
+    let volts = Volt::parse_in(&text, "V").ok();
     let full = volts
-        .or_else(|| text.parse::<Ohm>().map(|ohms| ohms.0).ok())
-        .or_else(|| text.parse::<Amp>().map(|amps| amps.0).ok());
+        .map(|volts| (Quantity::Voltage, volts.0))
+        .or_else(|| {
+            text.parse::<Ohm>()
+                .map(|ohms| (Quantity::Resistance, ohms.0))
+                .ok()
+        })
+        .or_else(|| {
+            text.parse::<Amp>()
+                .map(|amps| (Quantity::Current, amps.0))
+                .ok()
+        });
     match full {
         Some(full) => done(args, Action::Range(Some(full))),
         None => Err(args.missing("a full scale such as `60 V`, or `auto`")),

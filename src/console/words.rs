@@ -4,7 +4,7 @@ use crate::bay::Refusal;
 
 use super::Asked;
 use super::args::Args;
-use super::table::WORDS;
+use super::table::words;
 
 /// What a word is for; `help` lists the words under these headings.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -92,8 +92,6 @@ impl Word {
     /// The entry of exactly this name, without regard to case.
     #[must_use]
     pub fn called(name: &str) -> Option<&'static Word> {
-        WORDS
-            .iter()
-            .find(|word| word.name.eq_ignore_ascii_case(name))
+        words().find(|word| word.name.eq_ignore_ascii_case(name))
     }
 }

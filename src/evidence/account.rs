@@ -5,20 +5,25 @@ use std::sync::Arc;
 
 use super::belief::{Belief, realised_bits};
 use super::draws::{Hypothesis, Pool};
+use super::forecast::{Ask, Forecast, Forecasts};
 use super::information::{expected_bits, expected_class_bits};
-use super::likelihood::{Shared, drive_log, fuse_log, look_log, sound};
+use super::likelihood::{Shared, drive_log};
 use super::logs::log_sum_exp;
+use super::reference::Probe;
 use super::repairs::Repairs;
-use super::setup::{Forecast, Forecasts, Setup};
-use super::track::Track;
-use super::weigh::Evidence;
+use super::setup::Setup;
+use super::track::{Standing, Track};
+use super::weigh::{Doubt, Evidence};
 use crate::bay::{Action, Closed, Entry, Fact};
 use crate::circuit::NodeId;
-use crate::fault::{Fault, Sense};
+use crate::fault::{Catalogue, Fault, Remedy};
 use crate::instrument::{Function, Quantity};
-use crate::rig::RigError;
+use crate::rig::{RigError, Symptom};
 use crate::scenario::symptoms_told;
-use crate::vehicle::{Kind, PartId};
+use crate::vehicle::{ElementId, Key, PartId};
+
+/// The level at which the generator hides two faults.
+const PAIRED_LEVEL: u8 = 5;
 
 /// What one action changed in what could be known.
 #[derive(Clone, PartialEq, Debug)]
@@ -37,20 +42,46 @@ pub struct Step {
     pub repairs: Vec<f64>,
 }
 
+/// Probability of a draw from which it is worth warming it through for a reading after a while.
+const WARMED_FROM: f64 = 2e-3;
+
+/// What an action showed, weighed and not yet believed.
+pub struct Seen {
+    number: u32,
+    pub(super) evidence: Vec<Evidence>,
+    /// Symptoms that are left after a repair.
+    again: Option<Vec<Symptom>>,
+}
+
+impl Seen {
+    /// Whether it showed nothing that could be weighed.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.evidence.is_empty()
+    }
+}
+
 /// Belief over one attempt.
-#[derive(Debug)]
 pub struct Account {
     pub(super) hypotheses: Vec<Hypothesis>,
     repairs: Repairs,
     pub(super) belief: Belief,
+    /// Belief after the work order.
+    begun: Belief,
+    /// The level hides two faults.
+    pairs: bool,
+    /// Tests that were done as things stand: done again they would tell nothing new.
+    tried: BTreeSet<Probe>,
     /// What the readings of each draw share.
     pub(super) shared: Vec<Shared>,
     pub(super) forecasts: Forecasts,
-    catalogue: Arc<crate::fault::Catalogue>,
+    pub(super) catalogue: Arc<Catalogue>,
     pub(super) track: Track,
     steps: Vec<Step>,
     /// What each measurement of one setup and pair of points showed, so that its repeat is not counted again.
     pub(super) told: BTreeMap<(Setup, Function, NodeId, NodeId), f64>,
+    /// The last reading of next to no volts whose red tip nothing has proved yet.
+    pub(super) doubt: Option<Doubt>,
     /// Sounds heard so far, each with its setup.
     pub(super) heard: BTreeSet<(Setup, usize)>,
 }
@@ -61,18 +92,22 @@ impl Account {
     pub fn begin(pool: &Pool, level: u8, customer: &str) -> Account {
         let (hypotheses, belief, draws) = pool.after_complaint(level, &symptoms_told(customer));
         let shared = vec![Shared::default(); draws.len()];
-        let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws);
+        let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws, pool.bank());
         let repairs = Repairs::of(pool.vehicle(), pool.catalogue(), &hypotheses);
         Account {
             hypotheses,
             repairs,
+            begun: belief.clone(),
             belief,
+            tried: BTreeSet::new(),
+            pairs: level == PAIRED_LEVEL,
             shared,
             forecasts,
             catalogue: Arc::clone(pool.catalogue()),
             track: Track::default(),
             steps: Vec::new(),
             told: BTreeMap::new(),
+            doubt: None,
             heard: BTreeSet::new(),
         }
     }
@@ -122,6 +157,42 @@ impl Account {
         self.track.setup()
     }
 
+    /// Where the job stands.
+    #[must_use]
+    pub fn standing(&self) -> Standing {
+        self.track.standing()
+    }
+
+    /// Probability that a remedy on a part, or on one element of it, cures what is wrong.
+    #[must_use]
+    pub fn probability_of_cure(
+        &self,
+        part: PartId,
+        element: Option<ElementId>,
+        remedy: Remedy,
+    ) -> f64 {
+        let tried = Setup {
+            remedies: vec![(part, element, remedy)],
+            ..Setup::default()
+        };
+        self.probability_cured(&tried)
+    }
+
+    /// Probability that what has been done so far has cured what was wrong.
+    #[must_use]
+    pub fn probability_done(&self) -> f64 {
+        self.probability_cured(self.track.setup())
+    }
+
+    fn probability_cured(&self, setup: &Setup) -> f64 {
+        let p = self.belief.draws();
+        let cured = p
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| self.forecasts.is_cured(setup, *index));
+        cured.map(|(_, p)| p).sum()
+    }
+
     /// Forecasts of what the draws predict.
     pub fn forecasts(&mut self) -> &mut Forecasts {
         &mut self.forecasts
@@ -129,26 +200,147 @@ impl Account {
 
     /// Takes in one action with what it answered.
     pub fn observe(&mut self, entry: &Entry) {
+        let seen = self.weigh(entry);
+        self.take(&seen);
+    }
+
+    /// Follows what an action did to the vehicle and weighs what it showed, without believing it yet: what was to be
+    /// expected of a test has to be worked out on the belief before it.
+    pub fn weigh(&mut self, entry: &Entry) -> Seen {
         self.track.apply(self.forecasts.vehicle(), entry);
-        let mut expected = None;
-        for evidence in self.evidence(entry) {
-            let (known, repair): (f64, f64) = expected.unwrap_or((0.0, 0.0));
-            let bits = evidence
-                .table
-                .as_ref()
-                .map_or((0.0, 0.0), |table| self.bits(table));
+        self.note_tried(entry);
+        Seen {
+            number: entry.number,
+            evidence: self.evidence(entry),
+            again: self.is_second_fault(entry),
+        }
+    }
+
+    /// Tests that would tell nothing new.
+    pub(super) fn tried(&self) -> &BTreeSet<Probe> {
+        &self.tried
+    }
+
+    fn note_tried(&mut self, entry: &Entry) {
+        let setup = self.track.setup();
+        let pump = setup.pump || setup.key == Key::Run;
+        let reference = self.forecasts.vehicle().reference;
+        match &entry.action {
+            Action::Repair(_) | Action::Replace(_) => self.tried.clear(),
+            Action::PumpTool(true) if !pump => {
+                // Without an answer nothing can be read with the pump commanded.
+                let points = self.forecasts.vehicle().plugged_points();
+                self.tried.extend(
+                    points
+                        .into_iter()
+                        .map(|point| Probe::Volts { point, pump: true }),
+                );
+                self.tried
+                    .extend([Probe::Listen, Probe::Pressure, Probe::Flow]);
+                let parts = (0..self.forecasts.vehicle().parts.len()).map(PartId);
+                self.tried.extend(parts.map(Probe::Current));
+            }
+            Action::Listen | Action::PumpTool(true) => {
+                self.tried.insert(Probe::Listen);
+            }
+            Action::Flow { .. } => {
+                self.tried.insert(Probe::Flow);
+            }
+            Action::Clamp(part) => {
+                self.tried.insert(Probe::Current(*part));
+            }
+            Action::Look(target) => {
+                self.tried.insert(Probe::Look(target.part));
+            }
+            _ => {}
+        }
+        for fact in &entry.facts {
+            if let Fact::Measured(taken) = fact
+                && taken.function.quantity() == Quantity::Voltage
+                && taken.black == reference
+            {
+                self.tried.insert(Probe::Volts {
+                    point: taken.red,
+                    pump,
+                });
+            }
+        }
+        if pump
+            && entry
+                .readings
+                .iter()
+                .any(|reading| reading.quantity == Quantity::Pressure)
+        {
+            self.tried.insert(Probe::Pressure);
+        }
+    }
+
+    /// Believes what was weighed.
+    pub fn take(&mut self, seen: &Seen) {
+        let mut expected: Option<(f64, f64)> = None;
+        for evidence in &seen.evidence {
+            let (known, repair) = expected.unwrap_or((0.0, 0.0));
+            let bits = self.bits(&evidence.table);
             expected = Some((known + bits.0, repair + bits.1));
-            self.take_in(&evidence);
+            self.take_in(evidence);
+        }
+        if let Some(symptoms) = &seen.again {
+            self.begin_again(symptoms);
         }
         let repairs = self.repair_probabilities();
         self.steps.push(Step {
-            number: entry.number,
+            number: seen.number,
             expected_bits: expected.map(|bits| bits.0),
             expected_repair_bits: expected.map(|bits| bits.1),
             entropy: self.belief.entropy(),
             surest_repair: repairs.iter().copied().fold(0.0, f64::max),
             repairs,
         });
+    }
+
+    /// At a level that hides two faults, a road test after a repair that still shows something: one may be cured.
+    fn is_second_fault(&self, entry: &Entry) -> Option<Vec<Symptom>> {
+        let drove = entry.facts.iter().find_map(|fact| match fact {
+            Fact::Drove { symptoms } if !symptoms.is_empty() => Some(symptoms.clone()),
+            _ => None,
+        });
+        drove.filter(|_| self.pairs && !self.track.setup().remedies.is_empty())
+    }
+
+    /// The share of belief in draws that the repairs have cured goes over to what else could show the symptoms now.
+    fn begin_again(&mut self, symptoms: &[Symptom]) {
+        let setup = self.track.setup().clone();
+        let cured: Vec<bool> = (0..self.forecasts.draws().len())
+            .map(|index| self.forecasts.is_cured(&setup, index))
+            .collect();
+        let due = self.forecasts.drives(&setup);
+        let fresh: Vec<f64> = self
+            .begun
+            .draws()
+            .iter()
+            .zip(due.iter().zip(&cured))
+            .map(|(p, (due, cured))| {
+                if *cured {
+                    0.0
+                } else {
+                    p * libm::exp(drive_log(due, symptoms))
+                }
+            })
+            .collect();
+        let whole: f64 = fresh.iter().sum();
+        // What the road test alone said of cured draws is that they cannot be all; half is a judgement of ours.
+        let over = 0.5;
+        if whole > 0.0 {
+            let now = self.belief.draws();
+            let mixed: Vec<f64> = now
+                .iter()
+                .zip(&fresh)
+                .map(|(now, fresh)| (1.0 - over) * now + over * fresh / whole)
+                .collect();
+            self.belief = Belief::weighted(self.belief.hypothesis_of().to_vec(), &mixed);
+        }
+        self.told.clear();
+        self.heard.clear();
     }
 
     /// Draws that are hardly believed in any more are not asked: what cannot be told of them leaves them as they are.
@@ -170,28 +362,39 @@ impl Account {
         }
     }
 
+    pub(super) fn pairs(&self) -> bool {
+        self.pairs
+    }
+
     /// Which draws are believed in enough to be asked.
-    pub(super) fn awake(&self) -> Vec<bool> {
+    pub(super) fn awake(&self) -> Vec<Ask> {
         /// Probability below which a draw is left alone.
-        const ASLEEP: f64 = 1e-5;
+        const ASLEEP: f64 = 3e-5;
         // Sound vehicles stand for the tolerance of all others.
         let draws = self.belief.draws();
         draws
             .iter()
             .zip(self.forecasts.draws())
-            .map(|(&p, draw)| p > ASLEEP || draw.fault.is_none())
+            .map(|(&p, draw)| match p {
+                p if p > WARMED_FROM || draw.fault.is_none() => Ask::Fully,
+                p if p > ASLEEP => Ask::Roughly,
+                _ => Ask::Not,
+            })
             .collect()
     }
 
     pub(super) fn forecasts_of(&mut self, setup: &Setup) -> Vec<Option<Arc<Forecast>>> {
         let awake = self.awake();
-        self.forecasts.of(setup, |draw| awake[draw])
+        self.forecasts.of(setup, &awake)
     }
 
     /// Bits a table of outcome chances for each draw is expected to tell of the hypothesis and of the repair.
     fn bits(&self, table: &[Vec<f64>]) -> (f64, f64) {
         let prior = self.belief.draws();
         let outcomes = table.iter().map(Vec::len).max().unwrap_or(0);
+        if outcomes == 0 {
+            return (0.0, 0.0);
+        }
         let mut rows = vec![vec![0.0; outcomes]; self.hypotheses.len()];
         let mut masses = vec![0.0; self.hypotheses.len()];
         for ((&h, &p), row) in self.belief.hypothesis_of().iter().zip(&prior).zip(table) {
@@ -218,89 +421,6 @@ impl Account {
             expected_bits(&masses, &rows),
             expected_class_bits(&masses, self.repairs.class_of(), &rows),
         )
-    }
-
-    fn evidence(&mut self, entry: &Entry) -> Vec<Evidence> {
-        let mut all = Vec::new();
-        let Some(setup) = self.track.readable() else {
-            return self.blind_evidence(entry);
-        };
-        for fact in &entry.facts {
-            match fact {
-                Fact::Measured(measured) => all.extend(self.measured(&setup, measured)),
-                Fact::Drove { symptoms } => {
-                    let due = self.forecasts.drives(&setup);
-                    all.push(Evidence::plain(
-                        due.iter()
-                            .map(|due| Some(drive_log(due, symptoms)))
-                            .collect(),
-                    ));
-                }
-                _ => {}
-            }
-        }
-        for reading in &entry.readings {
-            let Some(value) = reading.value else { continue };
-            all.extend(match (reading.quantity, &entry.action) {
-                (Quantity::Current, _) => self
-                    .track
-                    .clamped()
-                    .and_then(|part| self.clamped(&setup, part, value)),
-                (Quantity::Pressure, _) => self.pressure(&setup, value),
-                (Quantity::Volume, Action::Flow { seconds }) => {
-                    Some(self.caught(&setup, *seconds, value))
-                }
-                _ => None,
-            });
-        }
-        if let Some(heard) = sound(&entry.said) {
-            all.extend(self.heard(&setup, heard));
-        }
-        all.extend(self.looked(&setup, entry));
-        all
-    }
-
-    /// What can still be judged when the forecasts do not know how the vehicle stands.
-    fn blind_evidence(&mut self, entry: &Entry) -> Vec<Evidence> {
-        self.looked(&Setup::default(), entry).into_iter().collect()
-    }
-
-    fn looked(&mut self, setup: &Setup, entry: &Entry) -> Option<Evidence> {
-        let (part, senses): (PartId, &[Sense]) = match &entry.action {
-            Action::Look(target) => (target.part, &[Sense::Look, Sense::Smell]),
-            Action::Feel(part) => (*part, &[Sense::Feel]),
-            _ => return None,
-        };
-        let vehicle = Arc::clone(self.forecasts.vehicle());
-        let frames = self.forecasts_of(setup);
-        let window = vehicle.parts[part.0].kind == Kind::Fuse && senses[0] == Sense::Look;
-        let open = entry
-            .said
-            .iter()
-            .any(|line| line.contains("bridge in its window is gone"));
-        let cured = |fault: &&Fault| {
-            let remedies = &setup.remedies;
-            !remedies.iter().any(|&(part, element, remedy)| {
-                crate::fault::cured_by(&vehicle, &self.catalogue, fault, part, element, remedy)
-            })
-        };
-        let logs = self
-            .forecasts
-            .draws()
-            .iter()
-            .zip(&frames)
-            .map(|(draw, frame)| {
-                let fault = draw.fault.as_ref().filter(cured);
-                let seen = look_log(&vehicle, &self.catalogue, fault, part, senses, &entry.said);
-                let fuse = match frame {
-                    Some(known) if window => {
-                        fuse_log(&known.frame, fault, &self.catalogue, part, open)
-                    }
-                    _ => 0.0,
-                };
-                Some(seen + fuse)
-            });
-        Some(Evidence::plain(logs.collect()))
     }
 
     /// The repair that is right for a fault, by its place in [`Account::repairs`]; nothing if it was never believed in.

@@ -16,6 +16,9 @@ pub struct Limits {
     pub redundant_bits: f64,
     /// Probability of the chosen repair from which stopping can be justified.
     pub sure: f64,
+    /// Regret up to which a repair that is likelier than not is justified as well: nobody was told our prior, and odds half
+    /// or twice as good would have made it the best choice.
+    pub close: f64,
 }
 
 /// The limits in force; `deadband` is in the unit of the costs.
@@ -24,6 +27,7 @@ pub const LIMITS: Limits = Limits {
     deadband_share: 0.02,
     redundant_bits: 0.02,
     sure: 0.9,
+    close: 5.0,
 };
 
 /// What a choice cost more than the reference's, as far as it counts: zero within the deadband, then all of it above.

@@ -8,17 +8,20 @@
 //!
 //! Pairs of faults are not in it: at a level that hides two, each is believed in by itself.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::belief::Belief;
+use super::forecast::Bank;
 use crate::fault::{self, Catalogue, Fault, KindId, Remedy, Site};
-use crate::rig::{Conditions, Rig, RigError, Symptom};
-use crate::scenario::{SEVERITY_DRAWS, draw_conditions, severity_at, severity_shares};
+use crate::rig::{Conditions, DriveReport, Rig, RigError, Symptom};
+use crate::scenario::{
+    ODDITIES, SEVERITY_DRAWS, draw_conditions, fault_weights, severity_at, severity_shares,
+};
 use crate::seed::Stream;
-use crate::vehicle::{PartId, Vehicle};
+use crate::vehicle::{PartId, Section, Vehicle};
 
-/// Probability that a vehicle brought in has nothing wrong with it. The generator makes none, scenarios written by
-/// hand may; ours, no source.
+/// Probability that a vehicle brought in has nothing wrong with it, where the customer tells of something a road test
+/// shows; ours, no source.
 const NOTHING_WRONG: f64 = 0.005;
 /// Weight of a draw that shows something else than the customer tells: between two draws there are others that would
 /// fit; ours, no source.
@@ -79,6 +82,21 @@ impl Hypothesis {
         }
     }
 
+    /// The sections it lies in; none for nothing wrong.
+    #[must_use]
+    pub fn sections(&self, vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<Section> {
+        let Hypothesis::Fault { kind, site, .. } = self else {
+            return Vec::new();
+        };
+        let severity = catalogue.kinds[kind.0].severity.max;
+        let fault = Fault {
+            kind: *kind,
+            site: *site,
+            severity,
+        };
+        vec![fault::section(vehicle, &fault)]
+    }
+
     /// What cures it: every single thing that would.
     #[must_use]
     pub fn cures(&self, vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<(PartId, Remedy)> {
@@ -126,6 +144,10 @@ pub struct Draw {
     pub conditions: Conditions,
     /// What a road test shows.
     pub symptoms: Vec<Symptom>,
+    /// The figures of that road test.
+    pub report: DriveReport,
+    /// Its place among all draws of its pool.
+    pub(super) place: usize,
 }
 
 impl Draw {
@@ -150,12 +172,16 @@ impl Draw {
 }
 
 /// Vehicles of one type, with every fault the catalogue allows.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Pool {
     vehicle: Arc<Vehicle>,
     catalogue: Arc<Catalogue>,
+    /// The one level it serves; nothing for all.
+    level: Option<u8>,
     /// Draws of each kind on each site, then those with nothing wrong.
     groups: Vec<Vec<Draw>>,
+    /// What the accounts of this pool share.
+    bank: Arc<Mutex<Bank>>,
 }
 
 impl Pool {
@@ -168,22 +194,78 @@ impl Pool {
         catalogue: &Arc<Catalogue>,
         count: usize,
     ) -> Result<Pool, RigError> {
+        Pool::drawn(vehicle, catalogue, None, count)
+    }
+
+    /// The same for jobs of one level alone, whose draws are those of the whole pool: what a level never brings in is left
+    /// out, which saves about a third.
+    pub fn for_level(
+        vehicle: &Arc<Vehicle>,
+        catalogue: &Arc<Catalogue>,
+        level: u8,
+        count: usize,
+    ) -> Result<Pool, RigError> {
+        Pool::drawn(vehicle, catalogue, Some(level), count)
+    }
+
+    /// The pool for jobs of one level, drawn once and kept while the program runs, as marking many attempts asks for the
+    /// same again and again. Keeping it changes no answer.
+    pub fn shared(
+        vehicle: &Arc<Vehicle>,
+        catalogue: &Arc<Catalogue>,
+        level: u8,
+    ) -> Result<Arc<Pool>, RigError> {
+        /// Pools kept; with what accounts share, one holds some tens of megabytes.
+        const KEPT: usize = 6;
+        static POOLS: Mutex<Vec<Arc<Pool>>> = Mutex::new(Vec::new());
+        let same = |pool: &&Arc<Pool>| {
+            pool.level == Some(level) && pool.vehicle == *vehicle && pool.catalogue == *catalogue
+        };
+        // A panic elsewhere leaves only whole pools in the list, so it can still be used.
+        let lock = || POOLS.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = lock().iter().find(same) {
+            return Ok(Arc::clone(known));
+        }
+        let drawn = Arc::new(Pool::for_level(vehicle, catalogue, level, Pool::USUAL)?);
+        let mut pools = lock();
+        if pools.len() >= KEPT {
+            pools.remove(0);
+        }
+        pools.push(Arc::clone(&drawn));
+        Ok(drawn)
+    }
+
+    fn drawn(
+        vehicle: &Arc<Vehicle>,
+        catalogue: &Arc<Catalogue>,
+        level: Option<u8>,
+        count: usize,
+    ) -> Result<Pool, RigError> {
         let mut groups = Vec::new();
         for (index, sites) in fault::sites(vehicle, catalogue).iter().enumerate() {
+            let levels = &catalogue.kinds[index].levels;
+            if level.is_some_and(|level| !levels.contains(&level)) {
+                continue;
+            }
             for &site in sites {
                 groups.push(draw_group(
                     vehicle,
                     catalogue,
                     Some((KindId(index), site)),
-                    count,
+                    (level, count),
                 )?);
             }
         }
-        groups.push(draw_group(vehicle, catalogue, None, 2 * count)?);
+        groups.push(draw_group(vehicle, catalogue, None, (None, 2 * count))?);
+        for (place, draw) in groups.iter_mut().flatten().enumerate() {
+            draw.place = place;
+        }
         Ok(Pool {
             vehicle: Arc::clone(vehicle),
             catalogue: Arc::clone(catalogue),
+            level,
             groups,
+            bank: Arc::default(),
         })
     }
 
@@ -191,6 +273,10 @@ impl Pool {
     #[must_use]
     pub fn vehicle(&self) -> &Arc<Vehicle> {
         &self.vehicle
+    }
+
+    pub(super) fn bank(&self) -> &Arc<Mutex<Bank>> {
+        &self.bank
     }
 
     /// The kinds of fault.
@@ -207,7 +293,8 @@ impl Pool {
         level: u8,
         told: &[Symptom],
     ) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
-        let fits = |draw: &Draw| draw.symptoms.iter().take(2).eq(told.iter());
+        // An honest customer tells the two worst things, another only the worst.
+        let fits = |draw: &Draw| draw.symptoms.starts_with(told);
         let mut chosen = self.weigh(level);
         if !told.is_empty() {
             for (weight, draw) in &mut chosen {
@@ -216,8 +303,14 @@ impl Pool {
         }
         let faults: f64 = chosen.iter().map(|(weight, _)| weight).sum();
         let healthy = self.groups.last().map_or(&[][..], Vec::as_slice);
+        // Who misreads a sound vehicle tells of nothing that a road test shows.
+        let nothing = if told.is_empty() {
+            ODDITIES.nothing as f64 / 1e3
+        } else {
+            NOTHING_WRONG
+        };
         let share = if faults > 0.0 {
-            NOTHING_WRONG * faults / healthy.len().max(1) as f64
+            nothing * faults / healthy.len().max(1) as f64
         } else {
             1.0
         };
@@ -247,6 +340,8 @@ impl Pool {
     fn weigh(&self, level: u8) -> Vec<(f64, &Draw)> {
         let (from, to) = severity_shares(level);
         let kinds = &self.catalogue.kinds;
+        let places = fault::sites(&self.vehicle, &self.catalogue);
+        let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level);
         let mut sites = vec![0_u32; kinds.len()];
         for fault in self.groups.iter().filter_map(|group| group.first()?.fault) {
             sites[fault.kind.0] += 1;
@@ -277,7 +372,8 @@ impl Pool {
             // The generator draws the severity again until something shows.
             let tries = if single { 1 } else { SEVERITY_DRAWS };
             let missed = (0..tries).fold(1.0, |left, _| left * (1.0 - shown));
-            let weight = f64::from(kind.weight) / f64::from(sites[fault.kind.0]) * (1.0 - missed);
+            let weight =
+                f64::from(weights[fault.kind.0]) / f64::from(sites[fault.kind.0]) * (1.0 - missed);
             let each = weight / showing.len() as f64;
             chosen.extend(showing.into_iter().map(|draw| (each, draw)));
         }
@@ -289,7 +385,7 @@ fn draw_group(
     vehicle: &Arc<Vehicle>,
     catalogue: &Arc<Catalogue>,
     what: Option<(KindId, Site)>,
-    count: usize,
+    (level, count): (Option<u8>, usize),
 ) -> Result<Vec<Draw>, RigError> {
     let name = what.map_or_else(String::new, |(kind, site)| {
         let leg = site
@@ -300,14 +396,26 @@ fn draw_group(
             catalogue.kinds[kind.0].id, vehicle.parts[site.part.0].id
         )
     });
+    let drawn = |share: f64| {
+        let (Some(level), Some((kind, _))) = (level, what) else {
+            return true;
+        };
+        let kind = &catalogue.kinds[kind.0];
+        let single = kind.severity.min == kind.severity.max || kind.effect.has_no_degrees();
+        let (from, to) = severity_shares(level);
+        single || (share >= from && share <= to)
+    };
     (0..count)
-        .map(|index| {
+        .filter_map(|index| {
             let mut stream =
                 Stream::keyed(POOL_SEED, "pool", &[&vehicle.id, &name, &index.to_string()]);
             let seed = stream.next_u64();
             let conditions = draw_conditions(&mut stream);
             // One draw in each of as many equal parts of the range.
             let share = (index as f64 + stream.unit()) / count as f64;
+            drawn(share).then_some((seed, conditions, share))
+        })
+        .map(|(seed, conditions, share)| {
             let fault = what.map(|(kind, site)| {
                 let kind_of = &catalogue.kinds[kind.0];
                 let severity = if kind_of.effect.has_no_degrees() {
@@ -329,7 +437,8 @@ fn draw_group(
                 conditions,
                 faults,
             )?;
-            let symptoms = rig.drive()?.symptoms(vehicle.engine.fade_fraction);
+            let report = rig.drive()?;
+            let symptoms = report.symptoms(vehicle.engine.fade_fraction);
             Ok(Draw {
                 fault,
                 share,
@@ -337,6 +446,8 @@ fn draw_group(
                 seed,
                 conditions,
                 symptoms,
+                report,
+                place: 0,
             })
         })
         .collect()

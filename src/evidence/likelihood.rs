@@ -12,7 +12,7 @@ use crate::instrument::Function;
 use crate::rig::{PumpState, Symptom};
 use crate::vehicle::{Kind, PartId, Tip, Vehicle};
 
-use super::setup::{Forecast, Frame};
+use super::forecast::{Forecast, Frame};
 
 /// Sizes of what is left open. All are ours, no source, unless one is named; a larger value makes belief slower.
 pub(super) struct Slack {
@@ -221,6 +221,12 @@ impl Reading {
         shared.max(0.0) + self.sigma * self.sigma + fixed
     }
 
+    /// Where a draw expects the reading: mean and standard uncertainty.
+    pub fn spread(&self, predicted: &Predicted, shared: &Shared) -> (f64, f64) {
+        let (mean, together) = shared.predict(predicted);
+        (mean, self.variance(predicted, &together).sqrt())
+    }
+
     /// The same for a reading that went wrong.
     pub fn gross_log(&self) -> f64 {
         libm::log(self.gross.chance) + self.gross.log_density(self.value)
@@ -300,11 +306,10 @@ const WORSE: [(f64, f64); 5] = [
     (1.6, 0.09),
 ];
 
-/// Natural logarithm of the chance of hearing a sound when a forecast tells which it should be, over the severities the
-/// draw stands for.
-pub(super) fn sound_log(forecast: &Forecast, heard: usize) -> f64 {
+/// Chance of hearing each sound when a forecast tells which it should be, over the severities the draw stands for.
+pub(super) fn sound_chances(forecast: &Forecast) -> Vec<f64> {
     let (frame, worse) = (&forecast.frame, forecast.worse.as_ref());
-    let chance = |share: f64| {
+    let due = |share: f64| {
         let far = worse.unwrap_or(frame).pump;
         let between = |a: f64, b: f64| (a + share * (b - a)).max(0.0);
         let pump = PumpState {
@@ -318,19 +323,22 @@ pub(super) fn sound_log(forecast: &Forecast, heard: usize) -> f64 {
             ..frame.pump
         };
         let words = pump_in_words(&pump, frame.usual_rpm);
-        let due = SOUNDS.iter().position(|sound| *sound == words).unwrap_or(0);
-        match due.abs_diff(heard) {
-            0 => 1.0 - SLACK.misheard,
-            1 => 0.4 * SLACK.misheard,
-            _ => 0.02 * SLACK.misheard,
-        }
+        SOUNDS.iter().position(|sound| *sound == words).unwrap_or(0)
     };
-    libm::log(
-        WORSE
-            .iter()
-            .map(|&(share, weight)| weight * chance(share))
-            .sum(),
-    )
+    let mut chances = vec![0.0; SOUNDS.len()];
+    for &(share, weight) in &WORSE {
+        let due = due(share);
+        for (heard, chance) in chances.iter_mut().enumerate() {
+            *chance += weight
+                * match due.abs_diff(heard) {
+                    0 => 1.0 - SLACK.misheard,
+                    1 => 0.4 * SLACK.misheard,
+                    _ => 0.05 * SLACK.misheard,
+                };
+        }
+    }
+    let whole: f64 = chances.iter().sum();
+    chances.into_iter().map(|chance| chance / whole).collect()
 }
 
 /// Natural logarithm of the chance that a driver notices `noticed` where the forecast is `due`.

@@ -2,22 +2,24 @@
 //! makes of them, and what everything costs as things stand.
 //!
 //! Planning takes each reading for certain: the range a hypothesis most likely puts it in (certainty equivalence). The
-//! plan is made anew on the belief after every reading, so that the noise left out here is met there. Costs are minutes
-//! of labour, parts counted at the labour rate.
+//! plan is made anew on the belief after every reading, so that the noise left out here is met there. A repair is a piece
+//! of work that is there once it is done; a road test after it tells whether it cured. Costs are minutes of labour, parts
+//! counted at the labour rate.
 
-use std::collections::BTreeSet;
+use std::sync::Arc;
 
-use super::account::Account;
-use super::information::{Predicted, binned, expected_bits};
-use super::mixture::Mixture;
+use super::account::{Account, Seen};
+use super::forecast::Frame;
+use super::information::expected_bits;
 use super::plan::{Choice, Depth, Planner};
-use super::problem::{Problem, ProblemError, Remedy, Test};
-use super::repairs::COMEBACK_MINUTES;
-use super::setup::{Frame, Setup};
-use crate::bay::TIMES;
+use super::problem::{Problem, ProblemError, Remedy, State, Test};
+use super::ranges::ranges;
+use super::repairs::{COMEBACK_MINUTES, Repairs};
+use super::setup::Setup;
+use super::track::Standing;
+use super::works::{Works, modes};
 use crate::circuit::NodeId;
-use crate::instrument::LeadSet;
-use crate::vehicle::{AccessId, Kind, PlaceId, Vehicle, node_index};
+use crate::vehicle::{Law, PartId, Vehicle};
 
 /// A test the reference considers.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -29,54 +31,62 @@ pub enum Probe {
         /// Pump commanded.
         pump: bool,
     },
+    /// Current through a wire by clamp, pump commanded.
+    Current(PartId),
     /// Listening while the pump is commanded.
     Listen,
+    /// A close look at a part.
+    Look(PartId),
     /// Pressure at the service port, pump commanded.
     Pressure,
     /// Timed flow through the return line, pump commanded.
     Flow,
+    /// A repair, by its place in [`Repairs::all`], and a road test to see whether it cured.
+    Try(usize),
 }
 
 /// Sizes of a problem for planning; larger is slower and loses less. Ours, measured on the built-in vehicle.
 struct Size {
     /// Hypotheses kept, the likeliest.
     hypotheses: usize,
+    /// Probability of a hypothesis that is not kept, share of the likeliest's.
+    least: f64,
     /// Tests kept, those with most bits for their cost.
     tests: usize,
-    /// Ranges a reading is put into.
-    outcomes: usize,
-    /// Places where a range may end.
-    cuts: usize,
     /// Bits below which a test is left out.
     bits: f64,
+    /// Probability of a repair from which trying it is considered.
+    tried: f64,
 }
 
 const SIZE: Size = Size {
     hypotheses: 128,
-    tests: 48,
-    outcomes: 4,
-    cuts: 16,
-    bits: 0.02,
+    least: 1e-3,
+    tests: 40,
+    bits: 0.03,
+    tried: 0.03,
 };
 
-/// Key off, key on, pump commanded.
-const MODES: [u8; 3] = [0, 1, 2];
-
 /// What can be planned on from one belief.
-#[derive(Clone, PartialEq, Debug)]
 pub struct Reference {
     problem: Problem,
-    probes: Vec<Probe>,
+    probes: Vec<Option<Probe>>,
+    bits: Vec<f64>,
     /// Probability left out because it was spread over too many hypotheses.
     dropped: f64,
-    done: u128,
-    mode: u8,
+    works: Works,
+    repairs: Repairs,
+    /// Repairs that can be planned on, in the order of the problem's remedies.
+    planned: Vec<usize>,
+    standing: Standing,
+    /// Place of the test that was really done among the problem's.
+    done_test: Option<usize>,
 }
 
 /// What the reference would do next.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Advice {
-    /// A test, or a repair by its place in [`super::Repairs::all`].
+    /// A test, or a repair by its place in [`Repairs::all`] to finish with.
     pub next: Next,
     /// What the job is expected to cost from here, minutes of labour.
     pub minutes: f64,
@@ -89,52 +99,99 @@ pub struct Advice {
 pub enum Next {
     /// Do this test.
     Probe(Probe),
-    /// Do this repair and finish.
+    /// Do this repair, unless it is done, and finish.
     Repair(usize),
 }
 
+/// A test that was really done, to be weighed among those that could have been.
+pub struct Done<'s> {
+    /// What it showed.
+    pub seen: &'s Seen,
+    /// What it cost, minutes of labour.
+    pub minutes: f64,
+    /// Where the job stood before it.
+    pub before: Standing,
+}
+
 impl Reference {
-    /// The problem as an account of an attempt stands, with access work `done`.
-    pub fn new(
+    /// The problem as an account of an attempt stands.
+    pub fn new(account: &mut Account) -> Result<Reference, ProblemError> {
+        Reference::build(account, None, None)
+    }
+
+    /// The problem before a test that was really done and that the account has weighed but not taken.
+    pub fn with(account: &mut Account, done: &Done) -> Result<Reference, ProblemError> {
+        Reference::build(account, Some(done), None)
+    }
+
+    /// The problem before a repair that is about to be done.
+    pub fn before_repair(
         account: &mut Account,
-        done: &BTreeSet<AccessId>,
+        repair: Option<usize>,
     ) -> Result<Reference, ProblemError> {
-        let vehicle = std::sync::Arc::clone(account.forecasts().vehicle());
+        Reference::build(account, None, repair)
+    }
+
+    fn build(
+        account: &mut Account,
+        done: Option<&Done>,
+        wanted: Option<usize>,
+    ) -> Result<Reference, ProblemError> {
+        let vehicle = Arc::clone(account.forecasts().vehicle());
         let (kept, dropped) = likeliest(&account.belief().probabilities());
         let prior: Vec<f64> = kept.iter().map(|&(_, p)| p).collect();
-        let extra = Extra::of(&vehicle);
-        let mut tests: Vec<(f64, Probe, Test)> = Vec::new();
-        for (probe, predicted) in predictions(account, &vehicle, &kept) {
-            let Some((bits, outcomes)) = ranges(&prior, &predicted) else {
+        let repairs = account.repairs().clone();
+        let after = account.standing();
+        let standing = done.map_or_else(|| after.clone(), |done| done.before.clone());
+        let planned = planned(&repairs, &kept, &after, wanted);
+        let works = Works::of(&vehicle, &repairs, planned.clone());
+        let already = works.done(&repairs, &standing);
+        let mut tests: Vec<(f64, Option<Probe>, Test, f64)> = Vec::new();
+        for (probe, bits, outcomes) in considered(account, &vehicle, &kept, &repairs, &planned) {
+            if account.tried().contains(&probe) && done.is_none() {
                 continue;
-            };
-            let test = extra.test(&vehicle, probe, outcomes);
-            let works: f64 = test.cost + extra.missing(&test, done);
-            tests.push((bits / works, probe, test));
+            }
+            let test = works.test(&vehicle, &repairs, probe, outcomes);
+            let minutes = test.cost + works.missing(test.needs, already);
+            tests.push((bits / minutes.max(0.1), Some(probe), test, bits));
         }
         // Most bits for cost first; the order of the list decides between equals.
         tests.sort_by(|a, b| b.0.total_cmp(&a.0));
         tests.truncate(SIZE.tests);
+        let mut done_test = None;
+        if let Some(done) = done
+            && let Some((bits, outcomes)) = account.outcomes(done.seen, &kept)
+        {
+            done_test = Some(tests.len());
+            let new = works.done(&repairs, &after) & !already;
+            let modes = modes();
+            let change = modes[usize::from(standing.mode)][usize::from(after.mode)];
+            let test = Test {
+                cost: (done.minutes - works.missing(new, already) - change).max(0.0),
+                needs: new,
+                mode: Some(after.mode),
+                outcomes,
+            };
+            tests.push((0.0, None, test, bits));
+        }
         let problem = Problem {
-            remedies: remedies(account, &kept, vehicle.accesses.len()),
+            remedies: remedies(account, &repairs, &works, &kept, &planned),
             prior,
-            works: extra.works.clone(),
+            works: works.minutes.clone(),
             modes: modes(),
-            tests: tests.iter().map(|(_, _, test)| test.clone()).collect(),
+            tests: tests.iter().map(|(_, _, test, _)| test.clone()).collect(),
         };
         problem.check()?;
-        let setup = account.setup();
-        let mode = match (setup.key, setup.pump) {
-            (crate::vehicle::Key::Off, _) => 0,
-            (_, false) => 1,
-            (_, true) => 2,
-        };
         Ok(Reference {
             problem,
-            probes: tests.iter().map(|&(_, probe, _)| probe).collect(),
+            probes: tests.iter().map(|(_, probe, _, _)| *probe).collect(),
+            bits: tests.iter().map(|(_, _, _, bits)| *bits).collect(),
             dropped,
-            done: done.iter().fold(0, |bits, access| bits | 1 << access.0),
-            mode,
+            works,
+            repairs,
+            planned,
+            standing,
+            done_test,
         })
     }
 
@@ -144,9 +201,9 @@ impl Reference {
         &self.problem
     }
 
-    /// The tests considered, in the order of the problem's.
+    /// The tests considered, in the order of the problem's; nothing for the one that was really done.
     #[must_use]
-    pub fn probes(&self) -> &[Probe] {
+    pub fn probes(&self) -> &[Option<Probe>] {
         &self.probes
     }
 
@@ -156,12 +213,42 @@ impl Reference {
         self.dropped
     }
 
+    /// Bits a test it considers is expected to tell of the hypothesis.
+    #[must_use]
+    pub fn bits(&self, probe: Probe) -> Option<f64> {
+        let place = self.probes.iter().position(|known| *known == Some(probe))?;
+        Some(self.bits[place])
+    }
+
+    /// What handing back or the best repair without another test is expected to cost, minutes.
+    #[must_use]
+    pub fn minutes_to_stop(&self) -> f64 {
+        self.problem.stop(&self.state()).1
+    }
+
+    /// What handing back as it is is expected to cost, minutes.
+    #[must_use]
+    pub fn minutes_to_hand_back(&self) -> f64 {
+        let losses = self
+            .problem
+            .prior
+            .iter()
+            .zip(&self.problem.remedies[0].loss);
+        losses.map(|(p, loss)| p * loss).sum()
+    }
+
     /// Where the attempt stands.
     #[must_use]
-    pub fn state(&self) -> super::State {
-        super::State {
-            done: self.done,
-            mode: self.mode,
+    pub fn state(&self) -> State {
+        self.state_at(&self.standing)
+    }
+
+    /// The state of planning where the job stands otherwise.
+    #[must_use]
+    pub fn state_at(&self, standing: &Standing) -> State {
+        State {
+            done: self.works.done(&self.repairs, standing),
+            mode: standing.mode,
             ..self.problem.start()
         }
     }
@@ -169,28 +256,53 @@ impl Reference {
     /// What to do next, looking ahead on at most `limit` states.
     #[must_use]
     pub fn advice(&self, depth: Depth, limit: u64) -> Advice {
-        let mut planner = Planner::new(&self.problem, limit);
+        self.advice_by(&mut Planner::new(&self.problem, limit), depth)
+    }
+
+    /// What to do next, by a planner of this problem that may know some of it already.
+    pub fn advice_by(&self, planner: &mut Planner, depth: Depth) -> Advice {
         let state = self.state();
         let minutes = planner.value(depth, &state);
         let next = match planner.choice(depth, &state) {
-            Choice::Test(test) => Next::Probe(self.probes[test]),
-            Choice::Stop(repair) => Next::Repair(repair),
+            Choice::Test(test) => self.probes[test].map(Next::Probe),
+            Choice::Stop(remedy) => Some(Next::Repair(self.planned[remedy])),
         };
         Advice {
-            next,
+            // The test that was really done stands in for itself only where it is the best: then the runner-up is told.
+            next: next.unwrap_or_else(|| self.runner_up(planner, depth, &state)),
             minutes,
             work: planner.work(),
         }
     }
 
-    /// What the job is expected to cost if this is done next and the reference after it, minutes; nothing for a test it
+    fn runner_up(&self, planner: &mut Planner, depth: Depth, state: &State) -> Next {
+        let stop = self.problem.stop(state);
+        let mut best = (stop.1, Next::Repair(self.planned[stop.0]));
+        for (test, probe) in self.probes.iter().enumerate() {
+            let Some(probe) = probe else { continue };
+            let q = planner.q(depth, state, Choice::Test(test));
+            if q < best.0 {
+                best = (q, Next::Probe(*probe));
+            }
+        }
+        best.1
+    }
+
+    /// What the job is expected to cost if the test that was really done is done and the reference goes on after it.
+    pub fn minutes_of_done(&self, planner: &mut Planner, depth: Depth) -> Option<f64> {
+        Some(planner.q(depth, &self.state(), Choice::Test(self.done_test?)))
+    }
+
+    /// What the job is expected to cost if this is done next and the reference after it, minutes; nothing for what it
     /// did not consider. Less [`Advice::minutes`], this is the regret of the choice.
     #[must_use]
     pub fn minutes_after(&self, next: Next, depth: Depth, limit: u64) -> Option<f64> {
         let choice = match next {
-            Next::Repair(repair) => Choice::Stop(repair),
+            Next::Repair(repair) => {
+                Choice::Stop(self.planned.iter().position(|known| *known == repair)?)
+            }
             Next::Probe(probe) => {
-                Choice::Test(self.probes.iter().position(|known| *known == probe)?)
+                Choice::Test(self.probes.iter().position(|known| *known == Some(probe))?)
             }
         };
         Some(Planner::new(&self.problem, limit).q(depth, &self.state(), choice))
@@ -202,6 +314,8 @@ fn likeliest(p: &[f64]) -> (Vec<(usize, f64)>, f64) {
     let mut order: Vec<(usize, f64)> = p.iter().copied().enumerate().collect();
     order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     order.truncate(SIZE.hypotheses);
+    let least = order.first().map_or(0.0, |(_, p)| SIZE.least * p);
+    order.retain(|(_, p)| *p >= least);
     order.sort_by_key(|&(index, _)| index);
     let whole: f64 = order.iter().map(|&(_, p)| p).sum();
     for (_, p) in &mut order {
@@ -210,265 +324,172 @@ fn likeliest(p: &[f64]) -> (Vec<(usize, f64)>, f64) {
     (order, (1.0 - whole).max(0.0))
 }
 
-/// What the kept hypotheses predict of every probe.
-fn predictions(
+/// Repairs that are planned on: handing back first, those that are right for a kept hypothesis, those already done, and
+/// the one about to be done.
+fn planned(
+    repairs: &Repairs,
+    kept: &[(usize, f64)],
+    standing: &Standing,
+    wanted: Option<usize>,
+) -> Vec<usize> {
+    let done = standing
+        .remedies
+        .iter()
+        .filter_map(|&(part, remedy)| repairs.position(part, remedy));
+    let right = kept.iter().map(|&(h, _)| repairs.class_of()[h]);
+    let mut planned: Vec<usize> = done
+        .chain(right)
+        .chain(wanted)
+        .filter(|&r| r != 0)
+        .collect();
+    planned.sort_unstable();
+    planned.dedup();
+    planned.insert(0, 0);
+    planned
+}
+
+/// Every test that tells something, with its bits and the likeliest outcome under each kept hypothesis.
+fn considered(
     account: &mut Account,
     vehicle: &Vehicle,
     kept: &[(usize, f64)],
-) -> Vec<(Probe, Vec<Predicted>)> {
+    repairs: &Repairs,
+    planned: &[usize],
+) -> Vec<(Probe, f64, Vec<u8>)> {
     /// Litres an hour in a cubic metre a second.
     const LITRES_AN_HOUR: f64 = 3.6e6;
+    let prior: Vec<f64> = kept.iter().map(|&(_, p)| p).collect();
     let mut all = Vec::new();
     for pump in [true, false] {
         let setup = Setup {
             remedies: account.setup().remedies.clone(),
             ..Setup::key_on(pump)
         };
-        let frames = account.frames_by_hypothesis(&setup);
-        let mut add = |probe, sigma: f64, quantity: &dyn Fn(&Frame) -> f64| {
-            let one = |&(h, _): &(usize, f64)| spread(&frames[h], sigma, quantity);
-            all.push((probe, kept.iter().map(one).collect()));
-        };
+        let forecasts = account.forecasts_of(&setup);
+        let mut add =
+            |probe, sigma: f64, quantity: &dyn Fn(&Frame) -> f64, load: &dyn Fn(&Frame) -> f64| {
+                let predicted = account.predictions(&forecasts, quantity, load);
+                let places = account.places(&predicted, sigma);
+                if let Some((bits, outcomes)) =
+                    ranges(&prior, &account.by_hypothesis(&places, kept))
+                    && bits >= SIZE.bits
+                {
+                    all.push((probe, bits, outcomes));
+                }
+            };
+        let amps = |frame: &Frame| frame.pump.amps;
         for point in vehicle.plugged_points() {
             if point != vehicle.reference {
                 let volts = |frame: &Frame| frame.across(point, vehicle.reference);
-                add(Probe::Volts { point, pump }, 0.03, &volts);
+                add(Probe::Volts { point, pump }, 0.02, &volts, &amps);
             }
         }
         if pump {
-            add(Probe::Listen, 0.05, &|frame| {
-                frame.pump.rad_s * 60.0 / core::f64::consts::TAU / frame.usual_rpm
-            });
-            add(Probe::Pressure, 5.0, &|frame| frame.pump.rail_pa / 1e3);
-            add(Probe::Flow, 2.0, &|frame| {
-                frame.pump.return_m3_s * LITRES_AN_HOUR
-            });
+            let speed =
+                |frame: &Frame| frame.pump.rad_s * 60.0 / core::f64::consts::TAU / frame.usual_rpm;
+            add(Probe::Listen, 0.08, &speed, &speed);
+            let pressure = |frame: &Frame| frame.pump.rail_pa / 1e3;
+            add(Probe::Pressure, 5.0, &pressure, &pressure);
+            let flow = |frame: &Frame| frame.pump.return_m3_s * LITRES_AN_HOUR;
+            add(Probe::Flow, 2.0, &flow, &flow);
+            for part in clampable(vehicle) {
+                let Some((element, _)) = vehicle
+                    .elements_of(part)
+                    .find(|(_, e)| matches!(e.law, Law::Copper { .. }))
+                else {
+                    continue;
+                };
+                let amps = |frame: &Frame| frame.amps[element.0];
+                add(Probe::Current(part), 0.1, &amps, &amps);
+            }
+        }
+    }
+    let classes: Vec<usize> = kept.iter().map(|&(h, _)| h).collect();
+    for part in (0..vehicle.parts.len()).map(PartId) {
+        let outcomes = account.looks(vehicle, &classes, part);
+        all.extend(
+            two_sided(&prior, outcomes).map(|(bits, outcomes)| (Probe::Look(part), bits, outcomes)),
+        );
+    }
+    for &repair in planned.iter().filter(|&&repair| repair != 0) {
+        let cured = |&(h, _): &(usize, f64)| u8::from(repairs.cures(repair, h));
+        let outcomes: Vec<u8> = kept.iter().map(cured).collect();
+        let chance: f64 = prior
+            .iter()
+            .zip(&outcomes)
+            .map(|(p, o)| p * f64::from(*o))
+            .sum();
+        if chance >= SIZE.tried {
+            all.extend(
+                two_sided(&prior, outcomes)
+                    .map(|(bits, outcomes)| (Probe::Try(repair), bits, outcomes)),
+            );
         }
     }
     all
 }
 
-/// Mean and spread of a quantity over the draws of a hypothesis, the instrument included.
-fn spread(
-    frames: &[(f64, std::sync::Arc<super::Forecast>)],
-    sigma: f64,
-    quantity: &dyn Fn(&Frame) -> f64,
-) -> Predicted {
-    let (mut whole, mut mean) = (0.0, 0.0);
-    for (p, known) in frames {
-        whole += p;
-        mean += p * quantity(&known.frame);
-    }
-    if whole <= 0.0 {
-        return Predicted {
-            mean: 0.0,
-            sigma: 1e3,
-        };
-    }
-    mean /= whole;
-    let square = |x: f64| x * x;
-    let variance = frames
-        .iter()
-        .map(|(p, known)| p * square(quantity(&known.frame) - mean))
-        .sum::<f64>()
-        / whole;
-    Predicted {
-        mean,
-        sigma: (variance + sigma * sigma).sqrt(),
-    }
-}
-
-/// The ranges that tell most, and in which of them each hypothesis falls most likely; nothing if none tells anything.
-fn ranges(prior: &[f64], predicted: &[Predicted]) -> Option<(f64, Vec<u8>)> {
-    let mut means: Vec<f64> = predicted.iter().map(|p| p.mean).collect();
-    means.sort_by(f64::total_cmp);
-    let (low, high) = (means.first()? - 1.0, means.last()? + 1.0);
-    // The widest gaps between neighbouring predictions are where ranges may end.
-    let mut gaps: Vec<(f64, f64)> = means
-        .windows(2)
-        .map(|pair| (pair[1] - pair[0], f64::midpoint(pair[0], pair[1])))
-        .collect();
-    gaps.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.total_cmp(&b.1)));
-    gaps.truncate(SIZE.cuts);
-    let chances = |cuts: &[f64]| {
-        let mut edges = vec![low];
-        edges.extend(cuts);
-        edges.push(high);
-        edges.sort_by(f64::total_cmp);
-        binned(predicted, &Mixture::NONE, &edges)
-    };
-    let mut cuts: Vec<f64> = Vec::new();
-    let mut bits = 0.0;
-    while cuts.len() + 1 < SIZE.outcomes {
-        let with = |cut: f64| {
-            let mut more = cuts.clone();
-            more.push(cut);
-            expected_bits(prior, &chances(&more))
-        };
-        let tried = gaps
-            .iter()
-            .filter(|(gap, _)| *gap > 0.0)
-            .map(|&(_, cut)| (with(cut), cut));
-        let best = tried.reduce(|best, next| if next.0 > best.0 { next } else { best });
-        match best {
-            Some((more, cut)) if more > bits + SIZE.bits => {
-                bits = more;
-                cuts.push(cut);
-            }
-            _ => break,
-        }
-    }
-    if cuts.is_empty() {
+/// Bits of a test with certain outcomes; nothing if it tells nothing apart.
+fn two_sided(prior: &[f64], outcomes: Vec<u8>) -> Option<(f64, Vec<u8>)> {
+    if outcomes.iter().all(|o| *o == outcomes[0]) {
         return None;
     }
-    let likeliest = |row: &Vec<f64>| {
-        let best =
-            (0..row.len()).reduce(|best, next| if row[next] > row[best] { next } else { best });
-        u8::try_from(best.unwrap_or(0)).unwrap_or(0)
-    };
-    Some((bits, chances(&cuts).iter().map(likeliest).collect()))
-}
-
-/// Shared work besides access: bits above those of the accesses.
-struct Extra {
-    accesses: usize,
-    works: Vec<f64>,
-}
-
-impl Extra {
-    const TOOL: usize = 0;
-    const LEADS: usize = 1;
-    const GAUGE: usize = 2;
-    const PROTECTION: usize = 3;
-
-    fn of(vehicle: &Vehicle) -> Extra {
-        let mut works: Vec<f64> = vehicle
-            .accesses
-            .iter()
-            .map(|access| access.seconds / 60.0)
-            .collect();
-        let extra = [
-            TIMES.tool_first,
-            TIMES.leads,
-            TIMES.gauge + TIMES.relieve,
-            TIMES.protect,
-        ];
-        works.extend(extra.map(|seconds| seconds / 60.0));
-        Extra {
-            accesses: vehicle.accesses.len(),
-            works,
-        }
-    }
-
-    fn bit(&self, work: usize) -> u128 {
-        1 << (self.accesses + work)
-    }
-
-    /// A probe as a test with its outcomes.
-    fn test(&self, vehicle: &Vehicle, probe: Probe, outcomes: Vec<u8>) -> Test {
-        let tool = self.bit(Self::TOOL);
-        let (seconds, needs, mode) = match probe {
-            Probe::Volts { point, pump } => {
-                let place = vehicle.nodes[node_index(point)]
-                    .touch
-                    .map_or(vehicle.seat, |touch| touch.place);
-                let home = vehicle.nodes[node_index(vehicle.reference)]
-                    .touch
-                    .map_or(vehicle.seat, |touch| touch.place);
-                let far = distance_m(vehicle, place, home) > 2.0 * LeadSet::STANDARD_REACH_M;
-                let leads = if far { self.bit(Self::LEADS) } else { 0 };
-                let both = reach(vehicle, place) | reach(vehicle, home) | leads;
-                (
-                    TIMES.read + TIMES.tip,
-                    both | if pump { tool } else { 0 },
-                    if pump { 2 } else { 1 },
-                )
-            }
-            Probe::Listen => (TIMES.listen, tool, 2),
-            Probe::Pressure => {
-                let gauge = self.bit(Self::GAUGE) | self.bit(Self::PROTECTION);
-                (
-                    TIMES.read,
-                    tool | gauge | reach_kind(vehicle, Kind::Injectors),
-                    2,
-                )
-            }
-            Probe::Flow => {
-                let needs =
-                    tool | self.bit(Self::PROTECTION) | reach_kind(vehicle, Kind::ReturnLine);
-                // Half a minute of catching.
-                (TIMES.flow + 30.0, needs, 2)
-            }
-        };
-        Test {
-            cost: seconds / 60.0,
-            needs,
-            mode: Some(mode),
-            outcomes,
-        }
-    }
-
-    fn missing(&self, test: &Test, done: &BTreeSet<AccessId>) -> f64 {
-        let needed =
-            |index: &usize| test.needs >> index & 1 == 1 && !done.contains(&AccessId(*index));
-        (0..self.works.len())
-            .filter(needed)
-            .map(|index| self.works[index])
-            .sum()
-    }
-}
-
-fn reach(vehicle: &Vehicle, place: PlaceId) -> u128 {
-    let order = vehicle.access_order(&vehicle.places[place.0].needs);
-    order.iter().fold(0, |bits, access| bits | 1 << access.0)
-}
-
-fn reach_kind(vehicle: &Vehicle, kind: Kind) -> u128 {
-    let part = vehicle.parts.iter().find(|part| part.kind == kind);
-    part.map_or(0, |part| reach(vehicle, part.place))
-}
-
-fn distance_m(vehicle: &Vehicle, a: PlaceId, b: PlaceId) -> f64 {
-    let (a, b) = (vehicle.places[a.0].at_m, vehicle.places[b.0].at_m);
-    a.iter()
-        .zip(&b)
-        .map(|(a, b)| (a - b) * (a - b))
-        .sum::<f64>()
-        .sqrt()
-}
-
-/// Minutes from one state of key and pump to another.
-fn modes() -> Vec<Vec<f64>> {
-    let steps = |from: u8, to: u8| match (from, to) {
-        (0, 1) | (1 | 2, 0) => TIMES.key,
-        (0, 2) => TIMES.key + TIMES.tool,
-        (1, 2) | (2, 1) => TIMES.tool,
-        _ => 0.0,
-    };
-    MODES
+    let rows: Vec<Vec<f64>> = outcomes
         .iter()
-        .map(|&from| MODES.iter().map(|&to| steps(from, to) / 60.0).collect())
-        .collect()
+        .map(|&o| vec![f64::from(1 - o), f64::from(o)])
+        .collect();
+    Some((expected_bits(prior, &rows), outcomes))
 }
 
-fn remedies(account: &Account, kept: &[(usize, f64)], accesses: usize) -> Vec<Remedy> {
-    let repairs = account.repairs();
-    let of = |index: usize| &repairs.all()[index];
+/// Wires of the pump's own loop that a clamp can be closed around, the easiest to get at.
+fn clampable(vehicle: &Vehicle) -> Vec<PartId> {
+    let way = vehicle.pump_way();
+    let mut wires: Vec<(usize, PartId)> = way
+        .elements
+        .iter()
+        .map(|id| &vehicle.elements[id.0])
+        .filter(|e| matches!(e.law, Law::Copper { .. }))
+        .map(|e| {
+            let place = vehicle.parts[e.part.0].place;
+            (
+                vehicle.access_order(&vehicle.places[place.0].needs).len(),
+                e.part,
+            )
+        })
+        .collect();
+    wires.sort_unstable();
+    wires.dedup();
+    wires.truncate(2);
+    wires.into_iter().map(|(_, part)| part).collect()
+}
+
+fn remedies(
+    account: &Account,
+    repairs: &Repairs,
+    works: &Works,
+    kept: &[(usize, f64)],
+    planned: &[usize],
+) -> Vec<Remedy> {
+    let done: Vec<usize> = account
+        .setup()
+        .remedies
+        .iter()
+        .filter_map(|&(part, _, remedy)| repairs.position(part, remedy))
+        .collect();
+    let right = |h: usize| &repairs.all()[repairs.class_of()[h]];
     let loss = |repair: usize, h: usize| {
-        let right = if repairs.cures(repair, h) {
+        if repairs.cures(repair, h) || done.iter().any(|&done| repairs.cures(done, h)) {
             0.0
         } else {
-            COMEBACK_MINUTES + of(repairs.class_of()[h]).minutes
-        };
-        of(repair).minutes + right
+            // It comes back, and then the right repair is made with everything it takes.
+            let access: f64 = right(h).needs.iter().map(|id| works.minutes[id.0]).sum();
+            COMEBACK_MINUTES + right(h).minutes + access
+        }
     };
-    (0..repairs.all().len())
-        .map(|repair| Remedy {
-            needs: of(repair)
-                .needs
-                .iter()
-                .filter(|id| id.0 < accesses)
-                .fold(0, |bits, id| bits | 1 << id.0),
+    planned
+        .iter()
+        .map(|&repair| Remedy {
+            needs: works.of_repair(repairs, repair),
             loss: kept.iter().map(|&(h, _)| loss(repair, h)).collect(),
         })
         .collect()

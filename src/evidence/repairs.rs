@@ -1,6 +1,7 @@
 //! The repairs that could be right, what each costs, and which fault each cures.
 
 use super::draws::Hypothesis;
+use crate::bay::TIMES;
 use crate::fault::{Catalogue, Remedy};
 use crate::vehicle::{AccessId, PartId, Vehicle};
 
@@ -28,7 +29,7 @@ pub struct Repairs {
 }
 
 impl Repairs {
-    /// The cheapest repair of each hypothesis, each once.
+    /// The cheapest repair of each hypothesis, each once; then every other one that cures some.
     #[must_use]
     pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, hypotheses: &[Hypothesis]) -> Repairs {
         let mut all = vec![Repair {
@@ -49,6 +50,13 @@ impl Repairs {
                 all.push(repair);
                 all.len() - 1
             }));
+        }
+        // Dearer ways to the same end come after: nobody plans on them, but somebody may go them.
+        for hypothesis in hypotheses {
+            for (part, remedy) in hypothesis.cures(vehicle, catalogue) {
+                let known = all.iter().any(|known| known.what == Some((part, remedy)));
+                all.extend(offer(vehicle, part, remedy).filter(|_| !known));
+            }
         }
         let cures = all
             .iter()
@@ -103,7 +111,10 @@ fn offer(vehicle: &Vehicle, part: PartId, remedy: Remedy) -> Option<Repair> {
         Remedy::Repair => found.repair.as_ref(),
         Remedy::Replace => found.replace.as_ref(),
     }?;
-    let minutes = work.seconds / 60.0 + work.price.0 as f64 / per_minute(vehicle);
+    let mut minutes = work.seconds / 60.0 + work.price.0 as f64 / per_minute(vehicle);
+    if work.opens_fuel {
+        minutes += (TIMES.relieve + 2.0 * TIMES.isolate) / 60.0;
+    }
     let mut needs = work.needs.clone();
     needs.extend(&vehicle.places[found.place.0].needs);
     Some(Repair {
@@ -123,6 +134,7 @@ fn whole(vehicle: &Vehicle, repair: &Repair) -> f64 {
 }
 
 /// Minor units of money that one minute of labour costs.
-pub(super) fn per_minute(vehicle: &Vehicle) -> f64 {
+#[must_use]
+pub fn per_minute(vehicle: &Vehicle) -> f64 {
     (vehicle.labour_per_hour.0 as f64 / 60.0).max(1.0)
 }

@@ -1,9 +1,11 @@
 //! How the vehicle stands, followed through the actions of an attempt.
 
-use crate::bay::{Action, Entry};
-use crate::circuit::conductor;
+use std::collections::BTreeSet;
+
+use crate::bay::{Action, ENGINE_DIES, Entry, Fitting, TIMES};
+use crate::circuit::{NodeId, conductor};
 use crate::fault::Remedy;
-use crate::vehicle::{Key, Kind, PartId, Vehicle};
+use crate::vehicle::{AccessId, Key, Kind, PartId, PlaceId, Vehicle};
 
 use super::setup::Setup;
 
@@ -12,27 +14,58 @@ const JUMPER_ENDS_OHMS: f64 = 0.012;
 /// Temperature jumper copper is taken at, degrees Celsius.
 const JUMPER_C: f64 = 15.0;
 
+/// Current of the bench charger over its hours, A, as the bay has it.
+const CHARGER_A: f64 = 7.5;
+/// How often moving a part by hand moves it.
+const MOVES: u32 = 3;
+
 /// What an attempt has done to the vehicle.
 #[derive(Clone, Debug, Default)]
 #[expect(
     clippy::struct_excessive_bools,
-    reason = "each is a fact of its own about the bay, not a state of one machine"
+    reason = "each is a thing of its own that an action sets or ends"
 )]
 pub(super) struct Track {
     setup: Setup,
+    accesses: BTreeSet<AccessId>,
+    /// Other work that is done once: the service tool connected, a longer lead, the gauge fitted, protection.
+    ready: Ready,
     /// The pump ran its prime during the last action: its readings are of a running pump.
     primed: bool,
-    /// Readings of the last action belong to no steady state.
-    passing: bool,
+    /// The starter turned during the last action.
+    cranked: bool,
     clamped: Option<PartId>,
     zeroed: bool,
     /// Clock when the pump was last switched, and now, s.
     since_s: f64,
     now_s: f64,
-    /// A lamp or bulb hangs on the circuit.
-    loaded: bool,
-    /// Something was done that the forecasts do not know of.
-    lost: bool,
+    /// The gauge is teed into a line, where the forecasts know no pressure.
+    teed: bool,
+    /// The pump lies beside its tank and draws air.
+    out: bool,
+}
+
+/// Where a job stands as far as planning goes on from it.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Standing {
+    pub(super) accesses: BTreeSet<AccessId>,
+    pub(super) ready: Ready,
+    pub(super) remedies: Vec<(PartId, Remedy)>,
+    /// Key off, key on, pump commanded, engine running.
+    pub(super) mode: u8,
+}
+
+/// Shared work besides access that stays done.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a piece of work of its own"
+)]
+pub(super) struct Ready {
+    pub tool: bool,
+    pub leads: bool,
+    pub gauge: bool,
+    pub protection: bool,
 }
 
 impl Track {
@@ -40,18 +73,57 @@ impl Track {
         &self.setup
     }
 
-    /// The setup that readings of the last action belong to, if the forecasts can know it.
-    pub fn readable(&self) -> Option<Setup> {
-        if self.lost || self.loaded || self.passing {
-            return None;
-        }
+    /// The setup that readings of the last action belong to.
+    pub fn readable(&self) -> Setup {
         let mut setup = self.setup.clone();
         setup.pump |= self.primed;
-        Some(if self.primed {
+        if self.primed {
             setup
         } else {
             setup.after(self.now_s - self.since_s)
+        }
+    }
+
+    /// The setup while the starter turned during the last action, if it did.
+    pub fn cranking(&self) -> Option<Setup> {
+        self.cranked.then(|| Setup {
+            key: Key::Crank,
+            pump: false,
+            ..self.setup.clone()
         })
+    }
+
+    /// Nothing but repairs stands between the vehicle and a start as it came in.
+    pub fn is_whole(&self) -> bool {
+        let setup = &self.setup;
+        setup.unplugged.is_empty()
+            && setup.jumper.is_none()
+            && setup.pinched.is_empty()
+            && setup.handled.is_empty()
+            && setup.tapped.is_empty()
+            && setup.swapped.is_empty()
+            && setup.load.is_none()
+            && setup.charged.is_none()
+    }
+
+    /// Where the job stands.
+    pub fn standing(&self) -> Standing {
+        let setup = &self.setup;
+        Standing {
+            accesses: self.accesses.clone(),
+            ready: self.ready,
+            remedies: setup
+                .remedies
+                .iter()
+                .map(|&(part, _, remedy)| (part, remedy))
+                .collect(),
+            mode: match (setup.key, setup.pump) {
+                (Key::Off, _) => 0,
+                (Key::On | Key::Crank, false) => 1,
+                (Key::On | Key::Crank, true) => 2,
+                (Key::Run, _) => 3,
+            },
+        }
     }
 
     pub fn clamped(&self) -> Option<PartId> {
@@ -62,68 +134,138 @@ impl Track {
         self.zeroed
     }
 
+    pub fn primed(&self) -> bool {
+        self.primed
+    }
+
     /// The pump keeps the pressure up, so that it depends on nothing that went before.
     pub fn pressure_is_steady(&self) -> bool {
-        !self.primed && (self.setup.pump || self.setup.key == Key::Run)
+        !self.teed
+            && !self.out
+            && !self.primed
+            && !self.cranked
+            && (self.setup.pump || self.setup.key == Key::Run)
     }
 
     pub fn apply(&mut self, vehicle: &Vehicle, entry: &Entry) {
         let running = self.setup.pump || self.setup.key == Key::Run;
         self.now_s = entry.clock_s;
         self.primed = false;
-        self.passing = false;
+        self.cranked = false;
         self.follow(vehicle, entry);
+        if entry.said.iter().any(|line| line == ENGINE_DIES) {
+            self.setup.key = Key::On;
+        }
+        self.out = vehicle.pump_is_out(&self.accesses);
         if (self.setup.pump || self.setup.key == Key::Run) != running || !running {
             // Without current nothing grows warm; what happens during a switching action happens at its end.
-            self.since_s = entry.clock_s;
+            let warm = matches!(entry.action, Action::Warm) && self.setup.key == Key::Run;
+            self.since_s = entry.clock_s - if warm { TIMES.warm } else { 0.0 };
         }
     }
 
     fn follow(&mut self, vehicle: &Vehicle, entry: &Entry) {
+        let setup = &mut self.setup;
         match &entry.action {
             Action::Key(key) => self.turn(*key, entry),
-            Action::PumpTool(on) => self.setup.pump = *on,
+            Action::Warm if setup.key != Key::Run => self.turn(Key::Run, entry),
+            Action::Access(access) => {
+                self.accesses.insert(*access);
+            }
+            Action::PumpTool(on) => {
+                let answered = !entry.said.iter().any(|line| line.contains("no answer"));
+                (setup.pump, self.ready.tool) = (*on && answered, true);
+            }
+            Action::Scan => self.ready.tool = true,
+            Action::Protect => self.ready.protection = true,
+            Action::Gauge(at) => {
+                self.ready.gauge = at.is_some();
+                self.teed = matches!(at, Some(Fitting::Tee(_)));
+            }
+            Action::Refit(access) => self.refit(vehicle, *access),
+            Action::Leads(choice) => self.ready.leads = choice.is_some(),
             Action::Unplug(part) => {
-                self.setup.unplugged.insert(*part);
+                setup.unplugged.insert(*part);
             }
             Action::Plug(part) => self.plug(*part),
             Action::Isolate(on) => self.isolate(vehicle, *on),
-            Action::Wiggle(part) => *self.setup.handled.entry(*part).or_insert(0) += 1,
+            Action::Wiggle(part) => *setup.handled.entry(*part).or_insert(0) += MOVES,
+            Action::Tap(part) => {
+                let tank = vehicle.parts[part.0].kind == Kind::Tank;
+                let hit = if tank { vehicle.pump.part } else { *part };
+                *setup.tapped.entry(hit).or_insert(0) += 1;
+            }
+            Action::Swap { relay, with } => {
+                let kind = |id: PartId| &vehicle.parts[id.0].relay_type;
+                let other = (0..vehicle.parts.len())
+                    .map(PartId)
+                    .find(|&id| id != *relay && kind(id).is_some() && kind(id) == kind(*relay));
+                setup
+                    .swapped
+                    .extend(with.or(other).map(|other| (*relay, other)));
+            }
+            Action::Pinch { line, shut: true } => {
+                setup.pinched.insert(*line);
+            }
+            Action::Pinch { line, shut: false } => {
+                setup.pinched.remove(line);
+            }
+            Action::Charge { seconds } => {
+                let hours = seconds.map_or(f64::INFINITY, |seconds| seconds / 3600.0);
+                setup.charged = Some((CHARGER_A * hours).to_bits());
+            }
             Action::Drive | Action::Handover => {
-                let remedies = std::mem::take(&mut self.setup.remedies);
-                self.setup = Setup {
-                    remedies,
-                    ..Setup::default()
-                };
-                (self.clamped, self.loaded) = (None, false);
+                *setup = std::mem::take(setup).driven();
+                self.clamped = None;
+                self.ready.gauge = false;
+                self.teed = false;
+                self.accesses.clear();
             }
             Action::Clamp(part) => self.clamped = Some(*part),
             Action::ClampZero => (self.clamped, self.zeroed) = (None, true),
             Action::ClampOff => self.clamped = None,
-            Action::Lamp { .. } | Action::Load { .. } => self.loaded = true,
-            Action::LampOff | Action::LoadOff => self.loaded = false,
+            Action::Lamp { a, b } => setup.lamp = Some((*a, *b)),
+            Action::LampOff => setup.lamp = None,
+            Action::Load { a, b, bulb } => setup.load = Some((*a, *b, *bulb)),
+            Action::LoadOff => setup.load = None,
             Action::Jumper { a, b, wire } => {
                 let ohms = conductor::resistance(wire.size, wire.length_m, JUMPER_C).unwrap_or(0.0);
-                self.setup.jumper = Some((*a, *b, (JUMPER_ENDS_OHMS + ohms).to_bits()));
+                let burnt = entry.said.iter().any(|line| line.contains("fuse is gone"));
+                let bits = (JUMPER_ENDS_OHMS + ohms).to_bits();
+                setup.jumper = (!burnt).then_some((*a, *b, bits));
             }
-            Action::JumperOff => self.setup.jumper = None,
+            Action::JumperOff => setup.jumper = None,
             Action::Repair(target) => {
-                let element = target
-                    .leg
-                    .as_ref()
-                    .and_then(|leg| vehicle.element(target.part, leg));
-                self.setup
-                    .remedies
-                    .push((target.part, element, Remedy::Repair));
+                let leg = target.leg.as_ref();
+                let element = leg.and_then(|leg| vehicle.element(target.part, leg));
+                setup.remedies.push((target.part, element, Remedy::Repair));
             }
-            Action::Replace(part) => self.setup.remedies.push((*part, None, Remedy::Replace)),
-            Action::Warm
-            | Action::Tap(_)
-            | Action::Swap { .. }
-            | Action::Pinch { .. }
-            | Action::Fill { .. }
-            | Action::Charge { .. } => self.lost = true,
+            Action::Replace(part) => setup.remedies.push((*part, None, Remedy::Replace)),
             _ => {}
+        }
+    }
+
+    /// What was opened beyond `access` shuts, and what was connected there comes off.
+    fn refit(&mut self, vehicle: &Vehicle, access: AccessId) {
+        self.accesses
+            .retain(|open| !vehicle.access_order(&[*open]).contains(&access));
+        let shut = |place: PlaceId| {
+            let order = vehicle.access_order(&vehicle.places[place.0].needs);
+            order.iter().any(|need| !self.accesses.contains(need))
+        };
+        let out_of_reach = |node: &NodeId| {
+            let touch = vehicle.nodes[node.0 as usize].touch;
+            touch.is_some_and(|touch| shut(touch.place))
+        };
+        if (self.setup.jumper.as_ref()).is_some_and(|(a, b, _)| out_of_reach(a) || out_of_reach(b))
+        {
+            self.setup.jumper = None;
+        }
+        if self
+            .clamped
+            .is_some_and(|part| shut(vehicle.parts[part.0].place))
+        {
+            self.clamped = None;
         }
     }
 
@@ -135,10 +277,11 @@ impl Track {
                 self.primed = says("It stops after")
                     || says("nothing is heard")
                     || says("nothing from the tank");
-                self.setup.key = Key::On;
+                (self.setup.key, self.setup.pump) =
+                    (Key::On, self.setup.pump && self.setup.key == Key::On);
             }
             Key::Crank | Key::Run => {
-                self.passing = true;
+                self.cranked = self.setup.key != Key::Run;
                 self.setup.key = if says("The engine starts.") {
                     Key::Run
                 } else {

@@ -1,29 +1,61 @@
-//! What one entry of an attempt says of each draw.
+//! What the readings of an action say of each draw.
 
 use std::sync::Arc;
 
 use super::account::Account;
-use super::likelihood::{Gross, Predicted, Reading, Shared, meter_sigma, ohms_scale, sound_log};
-use super::setup::{Forecast, Frame, Setup};
-use crate::bay::Measurement;
+use super::forecast::{Ask, Forecast, Frame};
+use super::likelihood::{Gross, Predicted, Reading, Shared, meter_sigma, ohms_scale};
+use super::setup::Setup;
+use crate::bay::{Action, Entry, Fact, Measurement};
 use crate::circuit::NodeId;
-use crate::instrument::Function;
-use crate::vehicle::{Law, PartId};
+use crate::instrument::{Function, Quantity};
+use crate::vehicle::{Kind, Law, PartId};
 
 /// Resistance of a drawn meter's own two leads, ohm.
 const LEADS_OHMS: f64 = 0.25;
+/// Volts that only a tip that touches can show, V; the bay counts a tip as proved from the same.
+const PROVING_V: f64 = 1.0;
 /// Outcomes a continuous reading is put into for working out what it was expected to tell.
 const BINS: usize = 24;
 
 impl Account {
-    /// A sound, unless the same has been heard before as things stand.
-    pub(super) fn heard(&mut self, setup: &Setup, sound: usize) -> Option<Evidence> {
-        if !self.heard.insert((setup.clone().after(0.0), sound)) {
-            return None;
+    /// Everything an action showed.
+    pub(super) fn evidence(&mut self, entry: &Entry) -> Vec<Evidence> {
+        let setup = self.track.readable();
+        let mut cranking = self.track.cranking();
+        let mut all = self.words(&setup, entry);
+        for fact in &entry.facts {
+            if let Fact::Measured(measured) = fact {
+                // The first reading of a start is of the starter turning.
+                let at = cranking.take().unwrap_or_else(|| setup.clone());
+                all.extend(self.proved_since(entry, measured));
+                all.extend(self.measured(&at, measured));
+            }
         }
-        let forecasts = self.forecasts_of(setup);
-        let log = |known: &Option<Arc<Forecast>>| Some(sound_log(known.as_ref()?, sound));
-        Some(Evidence::plain(forecasts.iter().map(log).collect()))
+        let in_line = entry
+            .facts
+            .iter()
+            .any(|fact| matches!(fact, Fact::Measured(taken) if taken.function.carries_current()));
+        for reading in &entry.readings {
+            let Some(value) = reading.value else { continue };
+            all.extend(match (reading.quantity, &entry.action) {
+                (Quantity::Current, _) if !in_line && self.track.cranking().is_none() => self
+                    .track
+                    .clamped()
+                    .and_then(|part| self.clamped(&setup, part, value)),
+                (Quantity::Pressure, _) if self.track.primed() => self.primed_to(value),
+                (Quantity::Pressure, _) => self.pressure(&setup, value),
+                (Quantity::Volume, Action::Flow { seconds }) => {
+                    Some(self.caught(&setup, *seconds, value))
+                }
+                (Quantity::Voltage, Action::Scan) => self.scanned(&setup, value),
+                (Quantity::Temperature, Action::Temperature(part)) => {
+                    self.warmed(&setup, *part, value)
+                }
+                _ => None,
+            });
+        }
+        all
     }
 
     pub(super) fn measured(&mut self, setup: &Setup, measured: &Measurement) -> Option<Evidence> {
@@ -34,6 +66,7 @@ impl Account {
                 .map(|touch| touch.tip)
         };
         let mut gross = Gross::of_tips([touch(red), touch(black)], measured.proved);
+        gross.chance = self.at_least(gross.chance);
         let function = measured.function;
         let awake = self.awake();
         let (predicted, value, sigma) = match function {
@@ -48,9 +81,7 @@ impl Account {
             }
             Function::LowVolts => {
                 let value = measured.value?;
-                let seen = self
-                    .forecasts
-                    .meter(setup, function, red, black, |draw| awake[draw]);
+                let seen = self.forecasts.meter(setup, function, red, black, &awake);
                 let predicted = seen
                     .into_iter()
                     .map(|seen| Some(Predicted::plain(seen.flatten()?)));
@@ -68,9 +99,7 @@ impl Account {
                     measured.lead_ohms
                 };
                 let value = ohms_scale(measured.value.map(|ohms| (ohms - leads).max(0.0)));
-                let seen = self
-                    .forecasts
-                    .meter(setup, function, red, black, |draw| awake[draw]);
+                let seen = self.forecasts.meter(setup, function, red, black, &awake);
                 let scaled =
                     |ohms: Option<f64>| ohms_scale(ohms.map(|ohms| (ohms - LEADS_OHMS).max(0.0)));
                 let predicted = seen
@@ -78,7 +107,18 @@ impl Account {
                     .map(|seen| Some(Predicted::plain(scaled(seen?))));
                 (predicted.collect(), value, 0.25)
             }
-            Function::Amps => return None,
+            Function::Amps => {
+                let value = measured.value?;
+                let seen = self.forecasts.meter(setup, function, red, black, &awake);
+                let predicted = seen
+                    .into_iter()
+                    .map(|seen| Some(Predicted::plain(seen.flatten()?)));
+                (
+                    predicted.collect(),
+                    value,
+                    meter_sigma(function, value) + 0.02 * libm::fabs(value),
+                )
+            }
         };
         // A tip in bad contact only makes a reading smaller, so of two that differ the larger counts.
         // Nor is the same reading new because the joints have grown warm since.
@@ -92,28 +132,186 @@ impl Account {
             return None;
         }
         self.told.insert(key, value);
+        let reading = Reading {
+            value,
+            sigma,
+            gross,
+        };
+        let evidence = self.valued(&predicted, &reading);
+        self.doubt = (function.quantity() == Quantity::Voltage
+            && !measured.proved
+            && libm::fabs(value) < PROVING_V)
+            .then(|| Doubt {
+                red,
+                predicted,
+                reading,
+                shared: self.shared.clone(),
+                logs: evidence.logs.clone(),
+            });
+        Some(evidence)
+    }
+
+    /// A red tip that shows a volt or more where it was left did touch at the reading before: what that reading was held to
+    /// say with a doubt about the tip is taken back, and said again without.
+    fn proved_since(&mut self, entry: &Entry, measured: &Measurement) -> Option<Evidence> {
+        let stays = matches!(entry.action, Action::Meter { red, .. } if self.doubt.as_ref().is_some_and(|doubt| doubt.red == red));
+        if !stays {
+            self.doubt = None;
+            return None;
+        }
+        if measured
+            .value
+            .is_none_or(|volts| libm::fabs(volts) < PROVING_V)
+        {
+            return None;
+        }
+        let doubt = self.doubt.take()?;
+        let sure = Reading {
+            gross: Gross {
+                chance: self.at_least(0.01),
+                ..doubt.reading.gross
+            },
+            ..doubt.reading
+        };
+        let again = doubt.predicted.iter().zip(&doubt.shared).zip(&doubt.logs);
+        let logs = again.map(|((predicted, shared), before)| {
+            Some(sure.judge(predicted.as_ref()?, shared).0 - (*before)?)
+        });
+        Some(Evidence {
+            logs: logs.collect(),
+            table: Vec::new(),
+            ranges: None,
+            shared: None,
+        })
+    }
+
+    /// Pressure at the end of the prime, from the road test each draw was given.
+    fn primed_to(&mut self, pa: f64) -> Option<Evidence> {
+        /// Share by which two primes of one vehicle differ: ours, no source.
+        const SHARE: f64 = 0.05;
+        if !self.track.is_whole() {
+            return None;
+        }
+        let setup = self.track.setup().clone();
+        let healthy = self.sound_draw();
+        let predicted: Vec<Option<Predicted>> = (0..self.forecasts.draws().len())
+            .map(|index| {
+                let of = if self.forecasts.is_cured(&setup, index) {
+                    healthy
+                } else {
+                    index
+                };
+                let kpa = self.forecasts.draws()[of].report.primed_pa / 1e3;
+                Some(Predicted {
+                    own: 8.0 + SHARE * kpa,
+                    ..Predicted::plain(kpa)
+                })
+            })
+            .collect();
         Some(self.valued(
             &predicted,
             &Reading {
-                value,
-                sigma,
-                gross,
+                value: pa / 1e3,
+                sigma: 4.0,
+                gross: self.gross(700.0),
             },
         ))
     }
 
-    /// The forecasts of each hypothesis's draws for a setup, with the probability of each.
-    pub(super) fn frames_by_hypothesis(&mut self, setup: &Setup) -> Vec<Vec<(f64, Arc<Forecast>)>> {
-        let forecasts = self.forecasts_of(setup);
-        let mut all = vec![Vec::new(); self.hypotheses.len()];
-        for ((known, p), &h) in forecasts
+    /// Supply at the control unit, as the service tool tells it.
+    fn scanned(&mut self, setup: &Setup, volts: f64) -> Option<Evidence> {
+        let vehicle = Arc::clone(self.forecasts.vehicle());
+        let unit = vehicle.elements.iter().find(|element| {
+            matches!(element.law, Law::Load { .. })
+                && vehicle.parts[element.part.0].kind == Kind::ControlUnit
+        })?;
+        let across = |frame: &Frame| frame.across(unit.from, unit.to);
+        let predicted = self.predicted(setup, across, |frame| frame.pump.amps);
+        Some(self.valued(
+            &predicted,
+            &Reading {
+                value: volts,
+                sigma: 0.04,
+                gross: self.gross(16.0),
+            },
+        ))
+    }
+
+    /// Temperature of a part: draws with their fault elsewhere are as warm as a sound one.
+    fn warmed(&mut self, setup: &Setup, part: PartId, celsius: f64) -> Option<Evidence> {
+        let predicted = self.local(setup, part, |rig| rig.joint_celsius(part))?;
+        let predicted: Vec<Option<Predicted>> = predicted
             .into_iter()
-            .zip(self.belief.draws())
-            .zip(self.belief.hypothesis_of())
-        {
-            all[h].extend(known.map(|known| (p, known)));
+            .map(|celsius| {
+                Some(Predicted {
+                    // The air of the day is not known to the forecasts; how warm the part is above it varies as much.
+                    own: 8.0 + 0.2 * libm::fabs(celsius? - 15.0),
+                    ..Predicted::plain(celsius?)
+                })
+            })
+            .collect();
+        Some(self.valued(
+            &predicted,
+            &Reading {
+                value: celsius,
+                sigma: 1.0,
+                gross: self.gross(100.0),
+            },
+        ))
+    }
+
+    /// A draw with nothing wrong.
+    pub(super) fn sound_draw(&self) -> usize {
+        let draws = self.forecasts.draws();
+        draws
+            .iter()
+            .position(|draw| draw.fault.is_none())
+            .unwrap_or(0)
+    }
+
+    /// What each draw's vehicle answers to a question about one part; all whose fault lies elsewhere answer as a sound
+    /// one does.
+    pub(super) fn local<T: Clone>(
+        &mut self,
+        setup: &Setup,
+        part: PartId,
+        ask: impl Fn(&crate::rig::Rig) -> T,
+    ) -> Option<Vec<Option<T>>> {
+        let healthy = self.sound_draw();
+        let usual = ask(&self.forecasts.rig(setup, healthy)?);
+        let awake = self.awake();
+        let mut all = Vec::with_capacity(awake.len());
+        for (index, awake) in awake.into_iter().enumerate() {
+            let here = self.forecasts.draws()[index]
+                .fault
+                .is_some_and(|fault| fault.site.part == part);
+            all.push(if here && awake != Ask::Not {
+                self.forecasts.rig(setup, index).map(|rig| ask(&rig))
+            } else {
+                Some(usual.clone())
+            });
         }
-        all
+        Some(all)
+    }
+
+    /// Gross errors of an instrument that either reads or is misread.
+    pub(super) fn gross(&self, width: f64) -> Gross {
+        Gross {
+            chance: self.at_least(0.01),
+            nothing: 0.0,
+            width,
+        }
+    }
+
+    /// A chance of a gross error, raised where a second fault may have made the reading.
+    pub(super) fn at_least(&self, chance: f64) -> f64 {
+        /// Chance that a second fault moves a reading away from what the first alone would make it.
+        const SECOND: f64 = 0.12;
+        if self.pairs() {
+            chance.max(SECOND)
+        } else {
+            chance
+        }
     }
 
     /// What each draw that is asked predicts of one quantity. Tolerance is what differs between sound vehicles, taken as
@@ -124,10 +322,20 @@ impl Account {
         quantity: impl Fn(&Frame) -> f64,
         load: impl Fn(&Frame) -> f64,
     ) -> Vec<Option<Predicted>> {
+        let forecasts = self.forecasts_of(setup);
+        self.predictions(&forecasts, &quantity, &load)
+    }
+
+    /// The same from forecasts at hand.
+    pub(super) fn predictions(
+        &self,
+        forecasts: &[Option<Arc<Forecast>>],
+        quantity: &dyn Fn(&Frame) -> f64,
+        load: &dyn Fn(&Frame) -> f64,
+    ) -> Vec<Option<Predicted>> {
         /// Largest factor tolerance is taken at.
         const MOST: f64 = 3.0;
-        let forecasts = self.forecasts_of(setup);
-        let draws = self.forecasts.draws().iter().zip(&forecasts);
+        let draws = self.forecasts.draws().iter().zip(forecasts);
         let healthy: Vec<&Frame> = draws
             .filter(|(draw, _)| draw.fault.is_none())
             .filter_map(|(_, known)| Some(&known.as_ref()?.frame))
@@ -146,7 +354,7 @@ impl Account {
             } else {
                 1.0
             };
-            let worse = known.worse.as_ref().map(&quantity);
+            let worse = known.worse.as_ref().map(quantity);
             Some(Predicted::new(quantity(&known.frame), worse, &sound, scale))
         };
         forecasts.iter().map(one).collect()
@@ -165,11 +373,7 @@ impl Account {
         // Data sheet of a small clamp: 2 %; what its zero is worth when it was set, and when it was not.
         let zero = if self.track.clamp_zeroed() { 0.02 } else { 0.4 };
         let sigma = (0.0001 * value * value + zero * zero).sqrt();
-        let gross = Gross {
-            chance: 0.01,
-            nothing: 0.0,
-            width: 30.0,
-        };
+        let gross = self.gross(30.0);
         Some(self.valued(
             &predicted,
             &Reading {
@@ -190,11 +394,7 @@ impl Account {
             |frame| frame.pump.rail_pa / 1e3,
         );
         // A gauge of grade A over 700 kPa, read to 5 kPa (ASME B40.100).
-        let gross = Gross {
-            chance: 0.01,
-            nothing: 0.0,
-            width: 700.0,
-        };
+        let gross = self.gross(700.0);
         Some(self.valued(
             &predicted,
             &Reading {
@@ -214,11 +414,7 @@ impl Account {
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
         );
         let value = volume_m3 / seconds * LITRES_AN_HOUR;
-        let gross = Gross {
-            chance: 0.01,
-            nothing: 0.0,
-            width: 200.0,
-        };
+        let gross = self.gross(200.0);
         self.valued(
             &predicted,
             &Reading {
@@ -227,6 +423,23 @@ impl Account {
                 gross,
             },
         )
+    }
+
+    /// Where each draw expects a reading of an instrument of this standard uncertainty, by all that its readings share.
+    pub(super) fn places(
+        &self,
+        predicted: &[Option<Predicted>],
+        sigma: f64,
+    ) -> Vec<Option<(f64, f64)>> {
+        let reading = Reading {
+            value: 0.0,
+            sigma,
+            gross: self.gross(1.0),
+        };
+        let place = |(predicted, shared): (&Option<Predicted>, &Shared)| {
+            Some(reading.spread(predicted.as_ref()?, shared))
+        };
+        predicted.iter().zip(&self.shared).map(place).collect()
     }
 
     /// Evidence of one number that each draw predicts.
@@ -248,9 +461,14 @@ impl Account {
             })
         };
         let table = predicted.iter().zip(&self.shared).map(chances).collect();
+        let ranges = predicted
+            .iter()
+            .zip(&self.shared)
+            .map(|(predicted, shared)| Some(reading.spread(predicted.as_ref()?, shared)));
         Evidence {
             logs,
-            table: Some(table),
+            table,
+            ranges: Some(ranges.collect()),
             shared: Some(shared),
         }
     }
@@ -279,21 +497,54 @@ fn edges(predicted: &[Option<Predicted>]) -> Vec<f64> {
     edges
 }
 
+/// A reading of next to no volts through a tip that may not have touched.
+pub(super) struct Doubt {
+    red: NodeId,
+    predicted: Vec<Option<Predicted>>,
+    reading: Reading,
+    shared: Vec<Shared>,
+    logs: Vec<Option<f64>>,
+}
+
 /// What one observation says of each draw.
 pub(super) struct Evidence {
     /// Nothing for a draw that was not asked.
     pub logs: Vec<Option<f64>>,
-    /// Chance of each outcome under each draw, for what was to be expected of the test.
-    pub table: Option<Vec<Vec<f64>>>,
+    /// Chance of each outcome under each draw, for what was to be expected of the test; empty for one not asked.
+    pub table: Vec<Vec<f64>>,
+    /// Where each draw expects a continuous reading: mean and standard uncertainty.
+    pub ranges: Option<Vec<Option<(f64, f64)>>>,
     /// What the readings of each draw share after this one.
     pub shared: Option<Vec<Shared>>,
 }
 
 impl Evidence {
+    /// Something that was seen, with the logarithm of its chance under each draw; all else is one other outcome.
     pub fn plain(logs: Vec<Option<f64>>) -> Evidence {
+        let table = logs.iter().map(|log| {
+            log.map_or_else(Vec::new, |log| {
+                let p = libm::exp(log).min(1.0);
+                vec![p, 1.0 - p]
+            })
+        });
+        Evidence {
+            table: table.collect(),
+            logs,
+            ranges: None,
+            shared: None,
+        }
+    }
+
+    /// One of several outcomes that was seen, with the chance of each under each draw.
+    pub fn of_outcome(table: Vec<Vec<f64>>, seen: usize) -> Evidence {
+        let logs = table
+            .iter()
+            .map(|row| row.get(seen).map(|p| libm::log(*p)))
+            .collect();
         Evidence {
             logs,
-            table: None,
+            table,
+            ranges: None,
             shared: None,
         }
     }

@@ -1,6 +1,7 @@
 //! How a fault alters a built vehicle.
 
 use crate::circuit::conductor::COPPER_OHM_METRES;
+use crate::pump::RegulatorStuck;
 use crate::vehicle::{Build, ElementId, Law, Short, Vehicle};
 
 use super::model::{Catalogue, Effect, Fault};
@@ -63,6 +64,9 @@ fn apply_electrical(
         }
         Effect::LowCharging => build.alternator_v -= severity,
         Effect::DriverDead => build.driver_dead = true,
+        Effect::StuckClosed => {
+            build.stuck_closed.insert(element);
+        }
         _ => apply_to_pump(effect, severity, build),
     }
 }
@@ -86,6 +90,7 @@ fn strands_lost_ohms(law: &Law, damaged_m: f64) -> f64 {
 
 fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
     let (unit, hydraulics) = (&mut build.unit, &mut build.hydraulics);
+    let leak_m2 = severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
     match effect {
         Effect::BrushOhms => unit.motor.brush_ohms += severity,
         Effect::DeadSegments => unit.motor.dead_segments = segments(severity),
@@ -95,13 +100,17 @@ fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
         Effect::StrainerFactor => hydraulics.strainer_pa_s2_m6 *= severity,
         Effect::FilterFactor => hydraulics.filter_pa_s_m3 *= severity,
         Effect::LineFactor => hydraulics.line_pa_s2_m6 *= severity,
-        Effect::InTankLeak => {
-            hydraulics.in_tank_leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
-        }
+        Effect::InTankLeak => hydraulics.in_tank_leak_m2 += leak_m2,
         Effect::RegulatorSet => hydraulics.regulator.set_pa *= severity,
-        Effect::CheckLeak => {
-            hydraulics.check_valve.leak_m2 += severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
+        Effect::CheckLeak => hydraulics.check_valve.leak_m2 += leak_m2,
+        Effect::RegulatorOpen => {
+            hydraulics.regulator.stuck = Some(RegulatorStuck::Open { area_m2: leak_m2 });
         }
+        Effect::RegulatorShut => hydraulics.regulator.stuck = Some(RegulatorStuck::Shut),
+        Effect::PrimeOnly => build.prime_only = true,
+        Effect::SensorFactor => build.sensor_factor *= severity,
+        Effect::ReturnFactor => hydraulics.return_pa_s2_m6 *= severity,
+        Effect::InjectorLeak => hydraulics.injector_leak_m2 += leak_m2,
         // Electrical effects always come with an element.
         _ => {}
     }

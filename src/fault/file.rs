@@ -163,10 +163,11 @@ fn plain(texts: Vec<Spanned<String>>) -> Vec<String> {
 }
 
 fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation> {
-    const WHEN: [(Activation, &str); 3] = [
+    const WHEN: [(Activation, &str); 4] = [
         (Activation::Always, "always"),
         (Activation::Hot, "hot"),
         (Activation::Wiggle, "wiggle"),
+        (Activation::Wet, "wet"),
     ];
     if let Some(above) = table.quantity_if_any::<Amp>(reader, "above") {
         return Some(Activation::AboveAmps(above.get_ref().0));
@@ -233,7 +234,9 @@ pub fn read_value(
         }
         Effect::StrandsLost => value::<Metre>(reader, table, key),
         Effect::LowCharging => value::<Volt>(reader, table, key),
-        Effect::InTankLeak | Effect::CheckLeak => value::<Flow>(reader, table, key),
+        Effect::InTankLeak | Effect::CheckLeak | Effect::RegulatorOpen | Effect::InjectorLeak => {
+            value::<Flow>(reader, table, key)
+        }
         Effect::LowCharge | Effect::RegulatorSet => table.fraction(reader, key),
         Effect::DragTorque => {
             let millis = table.positive_in(reader, key, "mN m", "20 mN m")?;
@@ -243,7 +246,9 @@ pub fn read_value(
         | Effect::LeakFactor
         | Effect::StrainerFactor
         | Effect::FilterFactor
-        | Effect::LineFactor => {
+        | Effect::LineFactor
+        | Effect::ReturnFactor
+        | Effect::SensorFactor => {
             let number = table.number(reader, key)?;
             table.above_zero(reader, key, number.span(), *number.get_ref())
         }
@@ -251,7 +256,10 @@ pub fn read_value(
         | Effect::FuseBlown
         | Effect::CoilOpen
         | Effect::DriverDead
-        | Effect::Seized => None,
+        | Effect::Seized
+        | Effect::StuckClosed
+        | Effect::RegulatorShut
+        | Effect::PrimeOnly => None,
     }
 }
 

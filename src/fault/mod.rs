@@ -20,7 +20,7 @@ pub use sites::{clue, cured_by, is_contact, section, signs, sites};
 use crate::vehicle::Diagnostic;
 
 /// The catalogue files built into the program: name and text, in the order of the catalogue.
-pub const FILES: [(&str, &str); 5] = [
+pub const FILES: [(&str, &str); 8] = [
     (
         "scenarios/faults/supply.toml",
         include_str!("../../scenarios/faults/supply.toml"),
@@ -40,6 +40,18 @@ pub const FILES: [(&str, &str); 5] = [
     (
         "scenarios/faults/fuel.toml",
         include_str!("../../scenarios/faults/fuel.toml"),
+    ),
+    (
+        "scenarios/faults/regulation.toml",
+        include_str!("../../scenarios/faults/regulation.toml"),
+    ),
+    (
+        "scenarios/faults/switches.toml",
+        include_str!("../../scenarios/faults/switches.toml"),
+    ),
+    (
+        "scenarios/faults/modules.toml",
+        include_str!("../../scenarios/faults/modules.toml"),
     ),
 ];
 

@@ -106,11 +106,25 @@ pub enum Effect {
     RegulatorSet,
     /// Lets fuel back when the pump rests; flow in cubic metres a second at 300 kPa.
     CheckLeak,
+    /// A switched contact no longer opens; no severity.
+    StuckClosed,
+    /// The regulator never shuts; flow in cubic metres a second it passes at 300 kPa.
+    RegulatorOpen,
+    /// The regulator never opens; no severity.
+    RegulatorShut,
+    /// Multiplies the flow resistance of the return line; a factor above 1.
+    ReturnFactor,
+    /// The control unit runs the pump for its prime only, as if the engine never turned; no severity.
+    PrimeOnly,
+    /// What a pressure sensor shows of the pressure; a factor.
+    SensorFactor,
+    /// Lets fuel past the injectors' seats; flow in cubic metres a second at 300 kPa.
+    InjectorLeak,
 }
 
 impl Effect {
     /// Every effect with the word that stands for it in files.
-    pub const NAMES: [(Self, &'static str); 21] = [
+    pub const NAMES: [(Self, &'static str); 28] = [
         (Self::AddOhms, "add-ohms"),
         (Self::Open, "open"),
         (Self::StrandsLost, "strands-lost"),
@@ -132,6 +146,13 @@ impl Effect {
         (Self::InTankLeak, "in-tank-leak"),
         (Self::RegulatorSet, "regulator-set"),
         (Self::CheckLeak, "check-leak"),
+        (Self::StuckClosed, "stuck-closed"),
+        (Self::RegulatorOpen, "regulator-open"),
+        (Self::RegulatorShut, "regulator-shut"),
+        (Self::ReturnFactor, "return-factor"),
+        (Self::PrimeOnly, "prime-only"),
+        (Self::SensorFactor, "sensor-factor"),
+        (Self::InjectorLeak, "injector-leak"),
     ];
 
     /// The word that stands for the effect in files.
@@ -148,7 +169,14 @@ impl Effect {
     pub fn has_no_degrees(self) -> bool {
         matches!(
             self,
-            Self::Open | Self::FuseBlown | Self::CoilOpen | Self::DriverDead | Self::Seized
+            Self::Open
+                | Self::FuseBlown
+                | Self::CoilOpen
+                | Self::DriverDead
+                | Self::Seized
+                | Self::StuckClosed
+                | Self::RegulatorShut
+                | Self::PrimeOnly
         )
     }
 }
@@ -194,6 +222,8 @@ pub enum Activation {
     Hot,
     /// Comes and goes when the part is moved.
     Wiggle,
+    /// Only while the part is wet: after a drive through spray, until it has dried.
+    Wet,
     /// Only above a current, in amperes.
     AboveAmps(f64),
 }

@@ -61,6 +61,7 @@ fn is_electrical(effect: Effect) -> bool {
             | Effect::LowCharging
             | Effect::CoilOpen
             | Effect::DriverDead
+            | Effect::StuckClosed
     )
 }
 
@@ -73,13 +74,21 @@ fn can_change(effect: Effect, law: &Law) -> bool {
                 | Law::Copper { .. }
                 | Law::Fuse { .. }
                 | Law::RelayContact { .. }
+                | Law::Chopper { .. }
                 | Law::Switch { .. }
+                | Law::OilSwitch { .. }
                 | Law::Metal { .. }
         ),
         Effect::Open => matches!(
             law,
-            Law::Contact { .. } | Law::Copper { .. } | Law::Switch { .. }
+            Law::Contact { .. }
+                | Law::Copper { .. }
+                | Law::Switch { .. }
+                | Law::OilSwitch { .. }
+                | Law::Chopper { .. }
+                | Law::Signal { .. }
         ),
+        Effect::StuckClosed => matches!(law, Law::RelayContact { .. } | Law::OilSwitch { .. }),
         Effect::StrandsLost | Effect::ChafedShort => matches!(law, Law::Copper { .. }),
         Effect::FuseBlown => matches!(law, Law::Fuse { .. }),
         Effect::LowCharge | Effect::InternalOhms => matches!(law, Law::Battery { .. }),

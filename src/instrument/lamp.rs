@@ -103,7 +103,9 @@ impl TestLamp {
     /// How it looks at an instant.
     #[must_use]
     pub fn glow(self, terminals: (Tap, Tap), instant: &Instant) -> Glow {
-        let volts = instant.across(terminals.0, terminals.1).unwrap_or(0.0);
+        let volts = instant
+            .heating_volts(terminals.0, terminals.1)
+            .unwrap_or(0.0);
         let share = volts * volts / self.filament.ohms(volts) / self.filament.watts;
         match share {
             share if share < 0.02 => Glow::Dark,

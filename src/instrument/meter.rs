@@ -91,6 +91,12 @@ impl Function {
         self.specification().ranges.iter().map(|range| range.full)
     }
 
+    /// Whether the function measures `quantity` and has a range of this full scale.
+    #[must_use]
+    pub fn has_range(self, quantity: Quantity, full: f64) -> bool {
+        self.quantity() == quantity && self.full_scales().any(|scale| scale == full)
+    }
+
     /// Largest error the maker states for a reading on a range, in the base unit: percent of reading plus counts.
     #[must_use]
     pub fn stated_error(self, range: usize, value: f64) -> f64 {
@@ -122,8 +128,8 @@ pub struct Meter {
     pub leads: LeadSet,
     /// Subtracted from ohms since the leads were last held together, ohm.
     pub zero_ohms: f64,
-    /// Range chosen by hand, its full scale in the base unit; nothing while the meter chooses.
-    pub fixed_range: Option<f64>,
+    /// Range chosen by hand, by what it measures and its full scale in the base unit; nothing while the meter chooses.
+    pub fixed_range: Option<(Quantity, f64)>,
     /// The fuse of the amps jack has gone.
     pub fuse_blown: bool,
     seed: u64,
@@ -208,36 +214,80 @@ impl Meter {
         seen: Option<f64>,
         noise: f64,
     ) -> Display {
+        self.counted(function, range, seen, noise, 0.0)
+            .map_or(Display::OVERLOAD, |(range, counts)| show(range, counts))
+    }
+
+    /// A value for the recorder: as on the display, with `extra` counts of noise besides; nothing on overload.
+    pub(super) fn kept(
+        &self,
+        function: Function,
+        range: usize,
+        seen: Option<f64>,
+        noise: f64,
+        extra: f64,
+    ) -> Option<f64> {
+        let (range, counts) = self.counted(function, range, seen, noise, extra)?;
+        Some(counts / range.per_unit)
+    }
+
+    /// The range a value is shown on, and the counts there.
+    fn counted(
+        &self,
+        function: Function,
+        range: usize,
+        seen: Option<f64>,
+        noise: f64,
+        extra: f64,
+    ) -> Option<(&'static Range, f64)> {
         let specification = function.specification();
-        let Some(seen) = seen else {
-            return Display::OVERLOAD;
-        };
+        let seen = seen?;
         let (gain, offset) = self.systematic(specification);
         let ranges = if function.sends_current() {
             &specification.ranges[range..=range]
         } else {
             specification.ranges
         };
-        let ranges = ranges
+        ranges
             .iter()
-            .filter(|range| self.may_use(function, range.full));
-        for range in ranges {
-            let step = 1.0 / range.per_unit;
-            // The counts have to hold the display's own rounding as well: half of one.
-            let off = specification.counts * step * (0.75 * offset + 0.25 * noise);
-            let wrong = seen * (1.0 + specification.percent / 100.0 * gain) + off;
-            let counts = libm::round(wrong * range.per_unit);
-            if libm::fabs(counts) <= libm::round(range.full * range.per_unit) {
-                return show(range, counts);
-            }
-        }
-        Display::OVERLOAD
+            .filter(|range| self.may_use(function, range.full))
+            .find_map(|range| {
+                let step = 1.0 / range.per_unit;
+                // The counts have to hold the display's own rounding as well: half of one.
+                let off =
+                    step * (specification.counts * (0.75 * offset + 0.25 * noise) + extra * noise);
+                let wrong = seen * (1.0 + specification.percent / 100.0 * gain) + off;
+                let counts = libm::round(wrong * range.per_unit);
+                let fits = libm::fabs(counts) <= libm::round(range.full * range.per_unit);
+                fits.then_some((range, counts))
+            })
+    }
+
+    /// The range by its number on which a meter that measures without sending a current would show what it sees; the
+    /// last one on overload.
+    #[must_use]
+    pub fn fitting_range(&self, function: Function, seen: Option<f64>) -> usize {
+        let ranges = function.specification().ranges;
+        let (first, last) = self.usable_ranges(function);
+        let shown = self.counted(function, first, seen, 0.0, 0.0);
+        let found = shown.and_then(|(shown, _)| ranges.iter().position(|r| r.full == shown.full));
+        found.unwrap_or(last)
+    }
+
+    /// Numbers of the finest and the coarsest range that may be used: one and the same while a range is kept.
+    #[must_use]
+    pub fn usable_ranges(&self, function: Function) -> (usize, usize) {
+        let ranges = function.specification().ranges;
+        let usable = |range: &Range| self.may_use(function, range.full);
+        let first = ranges.iter().position(usable).unwrap_or(0);
+        let last = ranges.iter().rposition(usable).unwrap_or(0);
+        (first, last)
     }
 
     /// Whether a range may be used: all of them while the meter chooses, or if the function has none of the chosen size.
     fn may_use(&self, function: Function, full: f64) -> bool {
         match self.fixed_range {
-            Some(fixed) if function.full_scales().any(|scale| scale == fixed) => full == fixed,
+            Some((quantity, fixed)) if function.has_range(quantity, fixed) => full == fixed,
             _ => true,
         }
     }
@@ -270,6 +320,25 @@ impl Meter {
     pub fn noise(&self, function: Function, red: &str, black: &str, repeat: u32) -> f64 {
         let key = ["meter", function.name(), red, black, &repeat.to_string()];
         Stream::keyed(self.seed, "noise", &key).between(-1.0, 1.0)
+    }
+
+    /// Noise of the values a recording keeps, one after another, each in -1..=1.
+    pub fn noise_of_recording(
+        &self,
+        function: Function,
+        red: &str,
+        black: &str,
+        repeat: u32,
+    ) -> impl FnMut() -> f64 + use<> {
+        let key = [
+            "recording",
+            function.name(),
+            red,
+            black,
+            &repeat.to_string(),
+        ];
+        let mut stream = Stream::keyed(self.seed, "noise", &key);
+        move || stream.between(-1.0, 1.0)
     }
 
     /// How much of the amps fuse's life `amps` takes in `seconds`: at 1 it is gone. A fast 10 A fuse, by the same

@@ -10,7 +10,9 @@ mod leads;
 mod meter;
 mod ranges;
 mod reading;
+mod recorder;
 mod screen;
+mod settling;
 mod thermometer;
 
 pub use clamp::Clamp;
@@ -19,5 +21,7 @@ pub use lamp::{Bulb, Glow, TestLamp};
 pub use leads::{Extension, Grip, Lead, LeadSet, Manner, Side, grip_ohms};
 pub use meter::{Connection, Display, Function, Inputs, Meter};
 pub use reading::{Quantity, Reading};
+pub use recorder::{Interval, Recorder};
 pub use screen::{Screen, Trace};
+pub use settling::{CONVERSION_S, conversions};
 pub use thermometer::Thermometer;

@@ -75,16 +75,16 @@ pub(super) const MILLIVOLTS: Specification = Specification {
         text: (1, 1e-3, "mV"),
     }],
 };
-/// Below 2.7 V open and 350 uA short on the lowest range (a maker's user manual).
+/// Below 2.7 V open, 350 uA short on the lowest range and, to 600 kohm, 0.7 V at full scale (a maker's user manual).
 pub(super) const OHMS: Specification = Specification {
     name: "ohms",
     percent: 0.9,
     counts: 2.0,
     ranges: &[
         ohms(600.0, 10.0, 7.5e3, (1, 1.0, "ohm")),
-        ohms(6e3, 1.0, 15e3, (3, 1e3, "kohm")),
-        ohms(60e3, 0.1, 150e3, (2, 1e3, "kohm")),
-        ohms(600e3, 0.01, 1.5e6, (1, 1e3, "kohm")),
+        ohms(6e3, 1.0, 16e3, (3, 1e3, "kohm")),
+        ohms(60e3, 0.1, 160e3, (2, 1e3, "kohm")),
+        ohms(600e3, 0.01, 1.6e6, (1, 1e3, "kohm")),
         ohms(6e6, 1e-3, 10e6, (3, 1e6, "Mohm")),
         ohms(60e6, 1e-4, 10e6, (2, 1e6, "Mohm")),
     ],

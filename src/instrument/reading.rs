@@ -13,6 +13,8 @@ pub enum Quantity {
     Pressure,
     /// Volume caught, m3.
     Volume,
+    /// Volume by the time it took, m3/s.
+    Flow,
     /// Temperature, degrees Celsius.
     Temperature,
     /// Frequency, Hz.
@@ -31,6 +33,7 @@ impl Quantity {
             Quantity::Current => "current",
             Quantity::Pressure => "pressure",
             Quantity::Volume => "volume",
+            Quantity::Flow => "flow",
             Quantity::Temperature => "temperature",
             Quantity::Frequency => "frequency",
             Quantity::Speed => "speed",
@@ -46,6 +49,7 @@ impl Quantity {
             Quantity::Current => "A",
             Quantity::Pressure => "Pa",
             Quantity::Volume => "m3",
+            Quantity::Flow => "m3/s",
             Quantity::Temperature => "C",
             Quantity::Frequency => "Hz",
             Quantity::Speed => "rpm",

@@ -240,21 +240,26 @@ impl Factor {
         let mut fill = pattern.fill.iter();
         for k in 0..pattern.len() {
             let row = pattern.row(k);
+            // Fill-in goes to later rows only.
+            let (done, later) = self.edge.split_at_mut(row.end);
+            let edges = &done[row.clone()];
             let slack = self.slack[k];
-            let total = slack + self.edge[row.clone()].iter().sum::<f64>();
+            let total = slack + edges.iter().sum::<f64>();
             // Written so that a NaN total is refused too.
             if !(total > 0.0 && total < f64::INFINITY) {
                 return Err(LaplacianError::Ungrounded { position: k, total });
             }
             self.pivot[k] = total;
             self.slack_share[k] = slack / total;
-            for a in row.clone() {
+            let shares = self.share[row.clone()].iter_mut();
+            let columns = &pattern.column[row.clone()];
+            for (a, (share, &column)) in shares.zip(columns).enumerate() {
                 // A true division: a dead-end vertex then has a share of exactly one.
-                let share = self.edge[a] / total;
-                self.share[a] = share;
-                self.slack[pattern.column[a] as usize] += share * slack;
-                for (b, &slot) in (a + 1..row.end).zip(&mut fill) {
-                    self.edge[slot as usize] += share * self.edge[b];
+                let part = edges[a] / total;
+                *share = part;
+                self.slack[column as usize] += part * slack;
+                for (edge, &slot) in edges[a + 1..].iter().zip(&mut fill) {
+                    later[slot as usize - row.end] += part * edge;
                 }
             }
         }

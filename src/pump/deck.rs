@@ -11,7 +11,7 @@
 //! | compliance, 1e-10 m3/Pa | 1 F |
 //!
 //! Left out, so that a deck with them is refused: a starved inlet, a chattering or dead commutator, a running engine's
-//! injectors. Dry friction rises to its value within a twentieth of a radian a second, since SPICE has no stiction.
+//! injectors. Dry friction rises to its value within half a thousandth of a radian a second, since SPICE has no stiction.
 
 use core::fmt::Write;
 
@@ -22,7 +22,7 @@ use super::{LIMITS, PumpUnit, Rest};
 const BAR_PA: f64 = 1e5;
 const FLOW_M3_S: f64 = 1e-5;
 /// Speed below which dry friction is not yet whole, rad/s.
-const CREEP_RAD_S: f64 = 0.05;
+const CREEP_RAD_S: f64 = 5e-4;
 
 /// The pump between two deck nodes, starting from rest. `None` where the deck could not say what the transient does.
 #[must_use]
@@ -68,32 +68,46 @@ pub fn spice_motor(
         "bdry mot_w 0 i = {dry} + {:e} * v(mot_w)",
         motor.viscous_nm_s
     ));
-    fuel(unit, hydraulics, start, &mut line);
+    fuel(unit, hydraulics, demand, start, &mut line);
     Some(text)
 }
 
 /// Chamber, hose, line, rail and regulator, in the deck's own units.
-fn fuel(unit: &PumpUnit, hydraulics: &Hydraulics, start: Rest, line: &mut impl FnMut(String)) {
+fn fuel(
+    unit: &PumpUnit,
+    hydraulics: &Hydraulics,
+    demand: &Demand,
+    start: Rest,
+    line: &mut impl FnMut(String),
+) {
     let swept = unit.element.displacement_m3_rad / FLOW_M3_S;
     let slip = unit.element.leak() * BAR_PA / FLOW_M3_S;
     let strainer = hydraulics.strainer_pa_s2_m6 * FLOW_M3_S * FLOW_M3_S / BAR_PA;
     let crack = hydraulics.check_valve.crack_pa / BAR_PA;
-    let relief = if hydraulics.relief_pa.is_finite() {
+    let sweeps = format!("{swept:e} * max(0, v(mot_w))");
+    let mut pressures = format!("min(v(mot_hose) + {crack:e}, {sweeps} / {slip:e})");
+    let mut relief = "0".to_owned();
+    if hydraulics.relief_pa.is_finite() {
         let slope = hydraulics.relief_slope() * FLOW_M3_S / BAR_PA;
-        format!(
-            "max(0, (v(mot_ch) - {:e}) / {slope:e})",
-            hydraulics.relief_pa / BAR_PA
-        )
-    } else {
-        "0".to_owned()
-    };
-    // Chamber pressure: that of the open valve, or what slip alone holds.
-    line(format!(
-        "bchamber mot_ch 0 v = max(0, min(v(mot_hose) + {crack:e}, {swept:e} * max(0, v(mot_w)) / {slip:e}))"
-    ));
+        let opens = hydraulics.relief_pa / BAR_PA;
+        let linear = 1.0 + slip * slope;
+        relief = format!("max(0, (v(mot_ch) - {opens:e}) / {slope:e})");
+        line(format!(
+            "bover mot_over 0 v = max(0, {sweeps} - {:e})",
+            slip * opens
+        ));
+        pressures = format!(
+            "min({pressures}, {opens:e} + {:e} * v(mot_over) / ({linear:e} + sqrt({:e} + {:e} * v(mot_over))))",
+            2.0 * slope,
+            linear * linear,
+            4.0 * slip * strainer
+        );
+    }
+    // Chamber pressure: that of the open valve, or what slip and relief hold against a shut one.
+    line(format!("bchamber mot_ch 0 v = {pressures}"));
     // Flow through the strainer, then the pressure rise across the element.
     line(format!(
-        "bx mot_x 0 v = max(0, {swept:e} * max(0, v(mot_w)) - {slip:e} * v(mot_ch))"
+        "bx mot_x 0 v = max(0, {sweeps} - {slip:e} * v(mot_ch))"
     ));
     line(format!(
         "bs mot_s 0 v = 2 * v(mot_x) / (1 + sqrt(1 + {:e} * v(mot_x)))",
@@ -103,9 +117,7 @@ fn fuel(unit: &PumpUnit, hydraulics: &Hydraulics, start: Rest, line: &mut impl F
         "brise mot_rise 0 v = v(mot_ch) + {strainer:e} * v(mot_s) * v(mot_s)"
     ));
     let torque = unit.element.displacement_m3_rad * BAR_PA;
-    line(format!(
-        "bfuel mot_w 0 i = v(mot_w) > 0 ? {torque:e} * v(mot_rise) : 0"
-    ));
+    line(format!("bfuel mot_w 0 i = {torque:e} * v(mot_rise)"));
     let start_bar = start.rail_pa / BAR_PA;
     let farad = |compliance: f64| compliance.max(LIMITS.compliance_m3_pa) * BAR_PA / FLOW_M3_S;
     line(format!(
@@ -116,17 +128,21 @@ fn fuel(unit: &PumpUnit, hydraulics: &Hydraulics, start: Rest, line: &mut impl F
         "crail mot_rail 0 {:e} ic={start_bar:e}",
         farad(hydraulics.compliance_m3_pa)
     ));
-    let orifice = |area_m2: f64| hydraulics.orifice_m3_s(area_m2, BAR_PA) / FLOW_M3_S;
-    let back = format!(
-        "{:e} * sqrt(max(0, v(mot_hose) - v(mot_ch)))",
-        orifice(hydraulics.check_valve.leak_m2)
-    );
+    // The root of a drop is laminar below some pascals, here as in the transient. With its infinite slope at no drop
+    // Newton's steps would shrink to nothing beside it, and SPICE takes a short step for an answer.
+    let laminar = LIMITS.laminar_pa / BAR_PA;
+    let root = |drop: &str| format!("max(0, {drop}) / sqrt(max({laminar:e}, {drop}))");
+    let orifice = |area_m2: f64, drop: &str| {
+        let passes = hydraulics.orifice_m3_s(area_m2, BAR_PA) / FLOW_M3_S;
+        format!("{passes:e} * {}", root(drop))
+    };
     line(format!(
-        "bpump 0 mot_hose i = v(mot_x) > 0 ? max(0, v(mot_s) - {relief}) : -({back})"
+        "bpump 0 mot_hose i = max(0, v(mot_s) - {relief}) - {}",
+        orifice(hydraulics.check_valve.leak_m2, "v(mot_hose) - v(mot_ch)")
     ));
     line(format!(
-        "bsplit mot_hose 0 i = {:e} * sqrt(max(0, v(mot_hose)))",
-        orifice(hydraulics.in_tank_leak_m2)
+        "bsplit mot_hose 0 i = {}",
+        orifice(hydraulics.in_tank_leak_m2, "v(mot_hose)")
     ));
     let linear = hydraulics.filter_pa_s_m3.max(LIMITS.slope_pa_s_m3) * FLOW_M3_S / BAR_PA;
     let quadratic = 4.0 * hydraulics.line_pa_s2_m6 * FLOW_M3_S * FLOW_M3_S / BAR_PA;
@@ -143,6 +159,15 @@ fn fuel(unit: &PumpUnit, hydraulics: &Hydraulics, start: Rest, line: &mut impl F
     };
     let open = hydraulics.regulator_passes_per_root() * BAR_PA.sqrt() / FLOW_M3_S;
     line(format!(
-        "breg {node} 0 i = min({open:e} * sqrt(max(0, v({node}))), max(0, (v({node}) - {set:e}) / {slope:e}))"
+        "breg {node} 0 i = min({open:e} * {}, max(0, (v({node}) - {set:e}) / {slope:e}))",
+        root(&format!("v({node})"))
     ));
+    if hydraulics.injector_leak_m2 > 0.0 {
+        let full = LIMITS.rail_full_pa / BAR_PA;
+        let across = format!("(v(mot_rail) - {:e})", demand.manifold_pa / BAR_PA);
+        line(format!(
+            "bleak mot_rail 0 i = {} * max(0, min(1, v(mot_rail) / {full:e}))",
+            orifice(hydraulics.injector_leak_m2, &across)
+        ));
+    }
 }

@@ -1,7 +1,5 @@
 //! The brushed permanent-magnet motor.
 
-use core::f64::consts::TAU;
-
 use super::{LIMITS, Supply};
 
 /// A brushed permanent-magnet motor, seen from the pump's terminals.
@@ -73,12 +71,6 @@ impl Motor {
         } else {
             ohms / live
         }
-    }
-
-    /// Frequency of the commutation ripple on the current, Hz: turns per second times segments.
-    #[must_use]
-    pub fn commutation_hz(&self, rad_s: f64) -> f64 {
-        rad_s.abs() / TAU * f64::from(self.segments)
     }
 
     /// Current with the armature held, A: signed like the supply.

@@ -5,6 +5,7 @@ use serde::de::DeserializeOwned;
 use thiserror::Error;
 
 use super::{Chain, Closing, Entry, FORMAT, Header};
+use crate::units::Money;
 
 /// An entry together with the very text it had in the record: outcomes are compared as written, to the last digit.
 #[derive(Clone, PartialEq, Debug)]
@@ -30,8 +31,8 @@ pub struct Attempt {
     pub chain: Chain,
     /// Bytes up to the end of the last whole line.
     pub whole: usize,
-    /// Bytes after it: a line that was being written when the program or the machine stopped.
-    pub torn: usize,
+    /// What stands after it: a line that was being written when the program or the machine stopped.
+    pub torn: Vec<u8>,
 }
 
 /// Why a record cannot be used.
@@ -69,6 +70,17 @@ pub enum Damage {
 }
 
 impl Attempt {
+    /// The prompt line of an action whose record was cut off in the middle, if that much of it is there. Its answer had
+    /// not been shown: an answer is shown once its line is whole.
+    #[must_use]
+    pub fn torn_line(&self) -> Option<String> {
+        let text = std::str::from_utf8(&self.torn).ok()?;
+        let begins = format!("{{\"n\":{},\"line\":", self.entries.len() + 1);
+        let rest = text.strip_prefix(&begins)?;
+        let mut values = serde_json::Deserializer::from_str(rest).into_iter::<String>();
+        values.next()?.ok()
+    }
+
     /// Reads a record. A last line without its line end is left out and counted in [`Attempt::torn`].
     ///
     /// # Errors
@@ -92,7 +104,7 @@ impl Attempt {
             closing: None,
             chain,
             whole,
-            torn: bytes.len() - whole,
+            torn: bytes[whole..].to_vec(),
         };
         for (index, line) in lines {
             attempt.take(index + 1, line)?;
@@ -111,15 +123,28 @@ impl Attempt {
             ));
         }
         let text = text_of(line).map_err(wrong)?;
+        let before = self.chain.clone();
         let object = self
             .chain
             .open(text)
             .ok_or(Damage::Chain { line: file_line })?;
-        if let Ok(closing) = serde_json::from_str::<Closing>(&object) {
+        if object.starts_with("{\"handed_back\"") {
+            let closing: Closing = json(&object).map_err(wrong)?;
+            let last = self.entries.last().map(|recorded| &recorded.entry);
+            let (clock_ms, spent) = last.map_or((0, 0), |entry| (entry.clock_ms, entry.spent));
+            // What a list of actions says at its end must be what it says all along.
+            let actions = u32::try_from(self.entries.len()).unwrap_or(u32::MAX);
+            if closing != Closing::new(&before, actions, clock_ms, Money(spent)) {
+                return Err(wrong("it does not close the actions before it".into()));
+            }
             self.closing = Some(closing);
             return Ok(());
         }
         let entry: Entry = json(&object).map_err(wrong)?;
+        // One text for one entry: anything else was not written by this program.
+        if self::object(&entry) != object {
+            return Err(wrong("it is not written as this program writes it".into()));
+        }
         let expected = self.entries.len() + 1;
         if entry.n as usize != expected {
             return Err(wrong(format!(
@@ -151,12 +176,18 @@ fn read_header(line: &[u8], chain: &mut Chain) -> Result<Header, Damage> {
         }
     }
     let object = chain.open(text).ok_or(Damage::Chain { line: 1 })?;
-    json(&object).map_err(not_a_record)
+    let header: Header = json(&object).map_err(not_a_record)?;
+    if self::object(&header) != object {
+        return Err(not_a_record(
+            "it is not written as this program writes it".into(),
+        ));
+    }
+    Ok(header)
 }
 
 fn text_of(line: &[u8]) -> Result<&str, String> {
     let text = std::str::from_utf8(line).map_err(|_| "it is not text".to_owned())?;
-    Ok(text.trim_end_matches('\n'))
+    Ok(text.strip_suffix('\n').unwrap_or(text))
 }
 
 fn json<T: DeserializeOwned>(text: &str) -> Result<T, String> {
@@ -165,7 +196,9 @@ fn json<T: DeserializeOwned>(text: &str) -> Result<T, String> {
 
 /// The JSON object of a line, in the one way it is written.
 ///
-/// The structs of a record hold strings, whole numbers and finite doubles only, which always have a JSON form.
+/// # Panics
+/// Never: writing JSON fails only for maps whose keys are no strings, and the structs of a record hold strings,
+/// numbers, lists and each other.
 pub(super) fn object<T: Serialize>(line: &T) -> String {
-    serde_json::to_string(line).unwrap_or_default()
+    serde_json::to_string(line).expect("a line of a record always has a JSON form")
 }

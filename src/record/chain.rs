@@ -70,12 +70,10 @@ fn hash(before: &str, object: &str) -> String {
         .chain_update(before)
         .chain_update(object)
         .finalize();
-    digest
-        .iter()
-        .fold(String::with_capacity(64), |mut text, byte| {
-            for half in [byte >> 4, byte & 15] {
-                text.push(char::from_digit(u32::from(half), 16).unwrap_or('0'));
-            }
-            text
-        })
+    hexadecimal(&digest)
+}
+
+/// Bytes in lower-case hexadecimal.
+pub(super) fn hexadecimal(bytes: &[u8]) -> String {
+    data_encoding::HEXLOWER.encode(bytes)
 }

@@ -10,10 +10,14 @@
 
 mod attempt;
 mod chain;
+mod decimal;
 mod entry;
+mod receipt;
 mod replay;
 
 pub use attempt::{Attempt, Damage, Recorded};
 pub use chain::Chain;
-pub use entry::{Closing, ENGINE, Entry, FORMAT, Header, ReadingRow, WrittenScenario};
+pub use decimal::Decimal;
+pub use entry::{Closing, ENGINE, Entry, FORMAT, Header, ReadingRow, Sitting, WrittenScenario};
+pub use receipt::{Likeness, Receipt};
 pub use replay::{Mismatch, replay};

@@ -20,24 +20,51 @@ pub fn text(certificate: &Certificate) -> Text {
     text.say(
         Tone::Plain,
         &format!(
-            "  {} other explanations; {} of them the same repair would cure.",
-            certificate.hypotheses, certificate.same_repair
+            "  {} explanations count once the customer has spoken; {:.1} bits to find. {} thrown away before.",
+            certificate.hypotheses,
+            certificate.bits,
+            draws(certificate.redraws)
         ),
     );
-    for test in &certificate.separating {
-        let told = format!("{} is {:.3} {}", test.test, test.value, test.unit);
-        text.push(Line::new(Tone::Reading, format!("  {told}")).and(
-            Tone::Plain,
-            format!(": rules out {} of them", test.separates),
-        ));
+    for step in &certificate.sequence {
+        let told = format!("{} is {:.3} {}", step.test, step.value, step.unit);
+        text.push(
+            Line::new(Tone::Reading, format!("  {}", told.trim_end())).and(
+                Tone::Plain,
+                format!(
+                    ": {:.0} min, then {:.1} % wrong",
+                    step.minutes,
+                    100.0 * step.wrong
+                ),
+            ),
+        );
     }
-    if certificate.indistinguishable.is_empty() {
-        text.say(Tone::Plain, "  Nothing else is left.");
-    }
-    for other in &certificate.indistinguishable {
+    if certificate.provocations > 0 {
         let told = format!(
-            "  not told apart by these tests: {} on {}",
-            other.kind, other.part
+            "  To be sure it is provoked {} times.",
+            certificate.provocations
+        );
+        text.say(Tone::Plain, &told);
+    }
+    let (minutes, cost, wrong) = (
+        certificate.minutes,
+        certificate.cost,
+        100.0 * certificate.wrong,
+    );
+    let holds = if certificate.holds {
+        "The right repair is certain enough"
+    } else {
+        "The right repair cannot be told well enough"
+    };
+    text.say(
+        Tone::Plain,
+        &format!("  {holds}: {wrong:.1} % wrong over tolerances, after {minutes:.0} min; {cost:.0} min with the repair and its parts."),
+    );
+    for other in &certificate.left {
+        let (told, share) = (&other.hypothesis, 100.0 * other.probability);
+        let told = format!(
+            "  still possible: {} on {} ({share:.1} %)",
+            told.kind, told.part
         );
         text.say(Tone::Hint, &told);
     }
@@ -55,4 +82,12 @@ fn road(road: &Road) -> String {
         "{:.0} kPa primed, {:.0} at idle, {:.0} under full load, {:.0} after an hour",
         road.primed_kpa, road.idle_kpa, road.hill_kpa, road.held_kpa
     )
+}
+
+fn draws(count: u32) -> String {
+    if count == 1 {
+        "1 draw was".to_owned()
+    } else {
+        format!("{count} draws were")
+    }
 }

@@ -1,14 +1,15 @@
-//! The debrief in words: what was hidden, where the volts went, what went wrong, what to practise.
+//! The debrief in words: what was hidden, where the volts went, what went wrong in the work.
 
 use crate::score::{Debrief, Hidden, PumpFigures};
 use crate::units::{Pascal, System};
 
 use super::scorecard::actions;
 use super::text::{Line, Text, Tone};
+use super::words::{bar, volts as volts_shown};
 
-/// The debrief as text.
+/// The debrief as text; `bars` draws the lost volts as well.
 #[must_use]
-pub fn text(debrief: &Debrief, system: System) -> Text {
+pub fn text(debrief: &Debrief, system: System, bars: bool) -> Text {
     let mut text = Text::new();
     text.say(Tone::Heading, "WHAT WAS WRONG");
     if debrief.hidden.is_empty() {
@@ -18,7 +19,7 @@ pub fn text(debrief: &Debrief, system: System) -> Text {
         hidden_text(hidden, &mut text);
     }
     text.blank();
-    volts(debrief, system, &mut text);
+    volts(debrief, system, bars, &mut text);
     if !debrief.missteps.is_empty() {
         text.blank();
         text.say(Tone::Heading, "What went wrong in the work");
@@ -29,9 +30,6 @@ pub fn text(debrief: &Debrief, system: System) -> Text {
             );
         }
     }
-    text.blank();
-    text.say(Tone::Heading, "Practise next");
-    text.push(Line::new(Tone::Hint, format!("  {}", debrief.practise)));
     text
 }
 
@@ -58,12 +56,17 @@ fn hidden_text(hidden: &Hidden, text: &mut Text) {
     text.say(Tone::Plain, &format!("  {}", hidden.teaching));
 }
 
-fn volts(debrief: &Debrief, system: System, text: &mut Text) {
+fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
     text.say(
         Tone::Heading,
         "Where the volts went, pump switched on, no instrument connected",
     );
+    let whole: f64 = debrief.lost.iter().filter_map(|lost| lost.came_v).sum();
     for lost in &debrief.lost {
+        let drawn = match lost.came_v {
+            Some(volts) if bars && whole > 0.0 => format!(" {}", bar(volts / whole)),
+            _ => String::new(),
+        };
         let verb = if lost.section == "pump" {
             "gets"
         } else {
@@ -71,10 +74,10 @@ fn volts(debrief: &Debrief, system: System, text: &mut Text) {
         };
         text.push(
             Line::new(Tone::Plain, format!("  {} {verb} ", lost.section))
-                .and(Tone::Reading, show(lost.came_v))
+                .and(Tone::Reading, volts_shown(lost.came_v))
                 .and(
                     Tone::Muted,
-                    format!(", sound {}", show(Some(lost.healthy_v))),
+                    format!("{drawn}, sound {}", volts_shown(Some(lost.healthy_v))),
                 ),
         );
     }
@@ -85,8 +88,11 @@ fn volts(debrief: &Debrief, system: System, text: &mut Text) {
     for point in &debrief.points {
         text.push(
             Line::new(Tone::Plain, format!("  {} ", point.point))
-                .and(Tone::Reading, show(point.came_v))
-                .and(Tone::Muted, format!(", sound {}", show(point.healthy_v))),
+                .and(Tone::Reading, volts_shown(point.came_v))
+                .and(
+                    Tone::Muted,
+                    format!(", sound {}", volts_shown(point.healthy_v)),
+                ),
         );
     }
     for (name, pump) in [
@@ -97,15 +103,6 @@ fn volts(debrief: &Debrief, system: System, text: &mut Text) {
             Line::new(Tone::Plain, format!("  {name}, the pump: "))
                 .and(Tone::Reading, figures(pump, system)),
         );
-    }
-}
-
-/// Volts as a meter would show them; nothing for a point that is cut off from the circuit.
-fn show(volts: Option<f64>) -> String {
-    match volts {
-        None => "cut off".to_owned(),
-        Some(volts) if libm::fabs(volts) < 6.0 => format!("{volts:.3} V"),
-        Some(volts) => format!("{volts:.2} V"),
     }
 }
 

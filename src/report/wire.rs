@@ -110,7 +110,7 @@ impl Answer {
                     format!(
                         "{} of {} copper at {}, one way",
                         question.length.show(units),
-                        question.area.show(units),
+                        shown_size(question.area, units),
                         question.temperature.show(units)
                     ),
                 ),
@@ -151,6 +151,22 @@ impl Answer {
                 .and(Tone::Muted, "   too large, the whole of it"),
         );
         text
+    }
+}
+
+/// The size as it was given, and beside it what it is in the other measure where the reader uses that.
+fn shown_size(area: Area, units: System) -> String {
+    let millimetres = area.show(System::Metric);
+    match (units, area.nearest_awg()) {
+        (System::Us, Some((gauge, ratio))) if (ratio - 1.0).abs() >= 1e-9 => {
+            let gauge = Area::from_awg(gauge).unwrap_or(area).show(System::Us);
+            format!("{millimetres} (about {gauge})")
+        }
+        (System::Metric, Some((_, ratio))) if (ratio - 1.0).abs() < 1e-9 => {
+            format!("{} ({millimetres})", area.show(System::Us))
+        }
+        (System::Us, _) => area.show(System::Us),
+        (System::Metric, _) => millimetres,
     }
 }
 

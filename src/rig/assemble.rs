@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use super::attach::{Attachments, Tap};
 use super::control::Controls;
-use crate::circuit::{Branch, Network, NodeId, Source};
+use crate::circuit::{
+    Branch, CircuitError, Network, NodeId, Port, Solution, Solver, Source, Stage,
+};
 use crate::vehicle::{Build, Element, ElementId, Key, Kind, Law, PartId, Vehicle};
 
 /// Tag of branches and sources that belong to no part: instruments and their leads.
@@ -17,8 +19,10 @@ pub const TAG_JUMPER: u32 = u32::MAX - 1;
 pub struct Switching {
     /// The control unit pulls the relay coil down.
     pub commanded: bool,
-    /// Relays whose contact is closed.
+    /// Relays whose contact is closed, and driver modules that run.
     pub closed: BTreeSet<PartId>,
+    /// The control unit is awake and feeds its sensors; looked at only where it has any.
+    pub awake: bool,
 }
 
 /// Where an element went in the network.
@@ -33,13 +37,76 @@ pub enum Slot {
 }
 
 /// A network with the way back from elements to branches.
+#[derive(Clone)]
 pub struct Assembled {
     pub net: Network,
     pub slots: Vec<Slot>,
+    /// The driver module's averaged switch, where one runs.
+    pub stage: Option<Stage>,
     own_base: u32,
 }
 
+/// A driver module's switch held at the state of one moment: a resistance from supply to output, and a source from
+/// common to output in the place of the freewheeling path.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct FrozenStage {
+    /// Volts across the switch over the mean current through it, ohm.
+    pub switch_ohms: f64,
+    /// Volts of the source at no load.
+    pub volts: f64,
+}
+
 impl Assembled {
+    /// The whole network's solution, a running stage included.
+    pub fn solve(&self, solver: &mut Solver) -> Result<Solution, CircuitError> {
+        let Some(stage) = &self.stage else {
+            return solver.operate(&self.net);
+        };
+        let ends = self.net.branches()[stage.freewheel];
+        let seen = solver.port_through(&self.net, (ends.to, ends.from), stage)?;
+        Ok(seen.port.unloaded().clone())
+    }
+
+    /// What two nodes see of the network, and by how much a volt at a running stage's output moves each node.
+    pub fn port(
+        &self,
+        solver: &mut Solver,
+        a: NodeId,
+        b: NodeId,
+    ) -> Result<(Port, Option<Ripple>), CircuitError> {
+        let Some(stage) = &self.stage else {
+            return Ok((solver.port(&self.net, a, b)?, None));
+        };
+        let seen = solver.port_through(&self.net, (a, b), stage)?;
+        let ripple = Ripple {
+            rates: seen.ripple,
+            duty: stage.duty,
+            supply: self.net.branches()[stage.switch].from,
+            common: self.net.branches()[stage.freewheel].from,
+        };
+        Ok((seen.port, Some(ripple)))
+    }
+
+    /// A running stage as it stands in a solution of this network.
+    pub fn frozen_stage(&self, solution: &Solution) -> Option<FrozenStage> {
+        let stage = self.stage?;
+        let ends = self.net.branches()[stage.freewheel];
+        let supply = self.net.branches()[stage.switch].from;
+        let (amps, free) = (
+            solution.branch_amps(stage.switch),
+            solution.branch_amps(stage.freewheel),
+        );
+        let switch_ohms = solution.between(supply, ends.to) / amps;
+        Some(FrozenStage {
+            switch_ohms: if switch_ohms > 0.0 {
+                switch_ohms
+            } else {
+                f64::INFINITY
+            },
+            volts: solution.between(ends.to, ends.from) + ends.ohms * free,
+        })
+    }
+
     /// First network node that belongs to the attachments.
     pub fn own_base(&self) -> u32 {
         self.own_base
@@ -73,6 +140,27 @@ pub enum Winding {
     },
 }
 
+/// The square wave behind a driver module's mean: what a filament feels beside it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Ripple {
+    /// Volts by which each node moves for one volt at the module's output.
+    rates: Vec<f64>,
+    duty: f64,
+    supply: NodeId,
+    common: NodeId,
+}
+
+impl Ripple {
+    /// Root mean square of the volts between two nodes of a solution: the output stands at the supply's volts for one
+    /// share of the cycle and at none for the rest, while the motor's current is held by its inductance.
+    pub fn root_mean_square(&self, solution: &Solution, a: NodeId, b: NodeId) -> f64 {
+        let mean = solution.between(a, b);
+        let swing = solution.between(self.supply, self.common)
+            * (self.rates[a.0 as usize] - self.rates[b.0 as usize]);
+        (mean * mean + self.duty * (1.0 - self.duty) * swing * swing).sqrt()
+    }
+}
+
 /// Everything the network is made from.
 #[derive(Clone, Copy)]
 pub struct Scene<'a> {
@@ -83,6 +171,14 @@ pub struct Scene<'a> {
     pub ohms: &'a [f64],
     /// What the battery offers at no load, V.
     pub emf_v: f64,
+    /// The engine's oil pressure is up.
+    pub oil_pressure: bool,
+    /// Share of the cycle that a driver module is asked for.
+    pub duty: f64,
+    /// A driver module held as it stands, instead of averaged.
+    pub frozen_stage: Option<FrozenStage>,
+    /// Volts a pressure sensor puts out at no load.
+    pub signal_v: f64,
     pub switching: &'a Switching,
     pub attached: &'a Attachments,
     pub filament_ohms: &'a [f64],
@@ -107,13 +203,14 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
         net.add_node();
     }
     let mut slots = Vec::with_capacity(vehicle.elements.len());
+    let mut stage = None;
     for (index, element) in vehicle.elements.iter().enumerate() {
         let id = ElementId(index);
         slots.push(
             if controls.unplugged.contains(&element.part) && !stays(vehicle, element) {
                 Slot::Absent
             } else {
-                place(&mut net, scene, id, element)
+                place(&mut net, scene, id, element, &mut stage)
             },
         );
     }
@@ -169,6 +266,7 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     Assembled {
         net,
         slots,
+        stage,
         own_base,
     }
 }
@@ -208,7 +306,59 @@ pub fn tag(part: PartId) -> u32 {
     u32::try_from(part.0).unwrap_or(TAG_JUMPER - 1)
 }
 
-fn place(net: &mut Network, scene: &Scene<'_>, id: ElementId, element: &Element) -> Slot {
+/// The averaged switch of a driver module: two branches, in the order of [`Stage`], or a branch and a source.
+fn place_stage(
+    net: &mut Network,
+    scene: &Scene<'_>,
+    element: &Element,
+    ohms: f64,
+    common: NodeId,
+    stage: &mut Option<Stage>,
+) -> Slot {
+    let tag = tag(element.part);
+    let running =
+        scene.switching.closed.contains(&element.part) && scene.duty > 0.0 && ohms.is_finite();
+    let frozen = scene.frozen_stage.filter(|_| running);
+    let switch = net.add_branch(Branch {
+        from: element.from,
+        to: element.to,
+        ohms: frozen.map_or(f64::INFINITY, |frozen| frozen.switch_ohms),
+        tag,
+    });
+    let (from, to) = (common, element.to);
+    if let Some(FrozenStage { volts, .. }) = frozen {
+        net.add_source(Source {
+            from,
+            to,
+            volts,
+            ohms,
+            tag,
+        });
+    } else {
+        let freewheel = net.add_branch(Branch {
+            from,
+            to,
+            ohms: if running { ohms } else { f64::INFINITY },
+            tag,
+        });
+        if running {
+            *stage = Some(Stage {
+                switch,
+                freewheel,
+                duty: scene.duty,
+            });
+        }
+    }
+    Slot::Branch(switch)
+}
+
+fn place(
+    net: &mut Network,
+    scene: &Scene<'_>,
+    id: ElementId,
+    element: &Element,
+    stage: &mut Option<Stage>,
+) -> Slot {
     let Scene {
         build,
         controls,
@@ -237,11 +387,13 @@ fn place(net: &mut Network, scene: &Scene<'_>, id: ElementId, element: &Element)
         Law::Contact { .. } | Law::Metal { .. } | Law::Copper { .. } | Law::Coil { .. } => own,
         Law::Fuse { .. } => when(!build.fuse_blown.contains(&id)),
         Law::Switch { closed, .. } => when(closed.contains(controls.key)),
+        Law::OilSwitch { .. } => when(scene.oil_pressure || build.stuck_closed.contains(&id)),
         Law::Load { on, .. } => when(on.contains(controls.key)),
         Law::Starter { .. } => when(controls.key == Key::Crank),
         // These switch within one state of the circuit, so they keep their place in the network when open.
         Law::RelayContact { .. } => {
-            return branch(net, when(switching.closed.contains(&element.part)));
+            let closed = switching.closed.contains(&element.part);
+            return branch(net, when(closed || build.stuck_closed.contains(&id)));
         }
         Law::Driver { .. } => return branch(net, when(switching.commanded && !build.driver_dead)),
         Law::Battery { .. } => return Slot::Source(net.add_source(source(scene.emf_v))),
@@ -250,6 +402,21 @@ fn place(net: &mut Network, scene: &Scene<'_>, id: ElementId, element: &Element)
                 return Slot::Absent;
             }
             return Slot::Source(net.add_source(source(build.alternator_v)));
+        }
+        Law::Chopper { common, .. } => {
+            return place_stage(net, scene, element, own, common, stage);
+        }
+        Law::Signal { .. } => {
+            if own.is_finite() {
+                return Slot::Source(net.add_source(source(scene.signal_v)));
+            }
+            return Slot::Absent;
+        }
+        Law::Reference { volts, .. } => {
+            if !switching.awake {
+                return Slot::Absent;
+            }
+            return Slot::Source(net.add_source(source(volts)));
         }
         Law::Winding => return Slot::Absent,
     };

@@ -11,10 +11,11 @@
 //!
 //! - a meter on volts or amps shows the mean of the two states, weighted by the share;
 //! - a lamp flickers about the brightness of its mean volts;
-//! - an ear hears the relay, and the pump at the speed of the mean current.
+//! - an ear hears the relay, and the pump at the speed of the mean current;
+//! - joints and fuses warm by the root mean square of the two states.
 
 use super::assemble::{Assembled, Scene, Switching, Winding, assemble};
-use crate::circuit::{CircuitError, Network, Solution, Solver, Thevenin};
+use crate::circuit::{CircuitError, Solution, Solver, Thevenin};
 use crate::pump::Supply;
 
 /// Share of the time for which a chattering contact is made: 3 ms of 10 ms.
@@ -22,8 +23,8 @@ pub const MADE_SHARE: f64 = 0.3;
 
 /// The two states between which the circuit is thrown, with the winding in place.
 pub(super) struct Chatter {
-    made: Network,
-    broken: Network,
+    made: Assembled,
+    broken: Assembled,
     thevenin: Thevenin,
     motor_ohms: f64,
 }
@@ -48,7 +49,6 @@ impl Chatter {
                 },
                 frozen,
             )
-            .net
         };
         Chatter {
             made: network(made),
@@ -69,27 +69,40 @@ impl Chatter {
 
     /// Means over the chatter while the motor's mean current is `amps`.
     pub fn mean(&self, solver: &mut Solver, amps: f64) -> Result<Solution, CircuitError> {
+        let (made, broken) = self.states(solver, amps)?;
+        Ok(made.mean(&broken, MADE_SHARE))
+    }
+
+    /// The circuit with the contact made and with it broken, while the motor's mean current is `amps`.
+    pub fn states(
+        &self,
+        solver: &mut Solver,
+        amps: f64,
+    ) -> Result<(Solution, Solution), CircuitError> {
         let pulse = amps / MADE_SHARE;
         let emf_v = self.thevenin.volts_at(pulse) - pulse * self.motor_ohms;
-        let mut solve = |network: &Network| {
-            let mut network = network.clone();
+        let mut solve = |state: &Assembled| {
+            let mut state = state.clone();
             // The winding comes last in a network, and its back-EMF last among the sources.
-            let last = network.sources().len() - 1;
-            network.source_mut(last).volts = emf_v;
-            solver.operate(&network)
+            let last = state.net.sources().len() - 1;
+            state.net.source_mut(last).volts = emf_v;
+            state.solve(solver)
         };
-        Ok(solve(&self.made)?.mean(&solve(&self.broken)?, MADE_SHARE))
+        Ok((solve(&self.made)?, solve(&self.broken)?))
     }
 }
 
-/// Of two states that follow each other for ever, the one that is more closed first.
-pub(super) fn in_order(a: Switching, b: Switching) -> (Switching, Switching) {
-    let closed = |s: &Switching| s.closed.len() + usize::from(s.commanded);
-    if closed(&a) > closed(&b) {
-        (a, b)
-    } else {
-        (b, a)
-    }
+/// Of the states that follow each other for ever, the one that is most closed, and the one that is least. A control unit
+/// that resets with the volts goes through states of its own between the two.
+pub(super) fn extremes(cycle: &[Switching]) -> (Switching, Switching) {
+    let closed = |s: &&Switching| s.closed.len() + usize::from(s.commanded) + usize::from(s.awake);
+    let most = cycle.iter().max_by_key(closed);
+    let least = cycle.iter().min_by_key(closed);
+    // A cycle has at least one state.
+    (
+        most.cloned().unwrap_or_default(),
+        least.cloned().unwrap_or_default(),
+    )
 }
 
 /// The network of the made state, the winding left open.

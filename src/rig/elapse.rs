@@ -4,7 +4,8 @@
 //! enough to where they were, and ends where a fuse opens. When nothing will change any more the rest is one step.
 
 use super::attach::Attachments;
-use super::settle::Settled;
+use super::chatter::MADE_SHARE;
+use super::settle::{Settled, slot_amps};
 use super::{Rig, RigError};
 use crate::vehicle::{ElementId, Law, open_circuit_v};
 
@@ -42,13 +43,25 @@ impl Rig {
         while left > 0.0 {
             let settled = self.settle(wanted, attached)?;
             let amps = self.element_amps(&settled);
-            let (opens_s, fuse) = self.next_fuse(&amps);
+            let heating = self.heating_amps(&settled, &amps)?;
+            let (opens_s, fuse) = self.next_fuse(&heating);
+            let turns = settled.point.rad_s > 0.0;
+            let loose_s = if turns {
+                self.loose_for()
+            } else {
+                f64::INFINITY
+            };
             let h = if steps < FINENESS.steps {
-                self.step_length(&amps, &settled, left.min(opens_s))
+                let longest = left.min(opens_s).min(loose_s);
+                self.step_length(&amps, &heating, &settled, longest)
             } else {
                 left
             };
-            self.pass(&amps, &settled, h);
+            self.pass(&amps, &heating, &settled, h);
+            if turns {
+                self.run_loose(h);
+            }
+            self.activate(&amps, h);
             if let Some(fuse) = fuse.filter(|_| opens_s <= h) {
                 self.blown.insert(fuse);
                 self.build.fuse_blown.insert(fuse);
@@ -68,6 +81,24 @@ impl Rig {
             .collect()
     }
 
+    /// What warms each element: its current, or the root mean square of a current that chatters, A.
+    fn heating_amps(&mut self, settled: &Settled, amps: &[f64]) -> Result<Vec<f64>, RigError> {
+        let Some(chatter) = &settled.chatter else {
+            return Ok(amps.to_vec());
+        };
+        let (made, broken) = chatter.states(&mut self.solver, settled.point.amps)?;
+        let square = |slot| {
+            let (made, broken) = (slot_amps(&made, slot), slot_amps(&broken, slot));
+            (MADE_SHARE * made * made + (1.0 - MADE_SHARE) * broken * broken).sqrt()
+        };
+        Ok(settled
+            .assembled
+            .slots
+            .iter()
+            .map(|&slot| square(slot))
+            .collect())
+    }
+
     /// The fuse that opens first at these currents, and when.
     fn next_fuse(&self, amps: &[f64]) -> (f64, Option<ElementId>) {
         let mut first = (f64::INFINITY, None);
@@ -85,14 +116,19 @@ impl Rig {
         first
     }
 
-    fn step_length(&self, amps: &[f64], settled: &Settled, longest: f64) -> f64 {
+    fn step_length(&self, amps: &[f64], heating: &[f64], settled: &Settled, longest: f64) -> f64 {
         let mut h = longest;
         loop {
-            let (next, change_k) = self.thermal.after(&self.vehicle, &self.build.ohms, amps, h);
+            let (next, change_k) = self
+                .thermal
+                .after(&self.vehicle, &self.build.ohms, heating, h);
             let (cell, _) = self.cell_after(amps, h);
             let change_v = libm::fabs(cell.polarised_v - self.cell.polarised_v);
             let winding_k = self.winding_after(settled, h);
-            let change_k = change_k.max(libm::fabs(winding_k - self.thermal.winding_k));
+            let fuel_k = self.surroundings_after(settled, h).fuel_k - self.surroundings.fuel_k;
+            let change_k = change_k
+                .max(libm::fabs(winding_k - self.thermal.winding_k))
+                .max(libm::fabs(fuel_k));
             let allowed_k = FINENESS.kelvin.max(FINENESS.share * next.hottest_k());
             if h <= FINENESS.shortest_s || (change_k <= allowed_k && change_v <= FINENESS.volts) {
                 return h;
@@ -102,18 +138,22 @@ impl Rig {
         }
     }
 
-    fn pass(&mut self, amps: &[f64], settled: &Settled, h: f64) {
+    fn pass(&mut self, amps: &[f64], heating: &[f64], settled: &Settled, h: f64) {
         for (index, element) in self.vehicle.elements.iter().enumerate() {
             if let Law::Fuse { rated_a, .. } = element.law {
                 self.wear
-                    .pass(ElementId(index), libm::fabs(amps[index]) / rated_a, h);
+                    .pass(ElementId(index), libm::fabs(heating[index]) / rated_a, h);
             }
         }
         let winding_k = self.winding_after(settled, h);
-        let (thermal, _) = self.thermal.after(&self.vehicle, &self.build.ohms, amps, h);
+        let surroundings = self.surroundings_after(settled, h);
+        let (thermal, _) = self
+            .thermal
+            .after(&self.vehicle, &self.build.ohms, heating, h);
         self.cell = self.cell_after(amps, h).0;
         self.thermal = thermal;
         self.thermal.winding_k = winding_k;
+        self.surroundings = surroundings;
     }
 
     fn winding_after(&self, settled: &Settled, h: f64) -> f64 {

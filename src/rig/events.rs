@@ -1,18 +1,26 @@
 //! Things that take time: turning the key, priming, cranking, waiting.
 
-use super::assemble::Assembled;
+use super::assemble::{Assembled, Ripple, Switching};
 use super::attach::Attachments;
 use super::chatter::Chatter;
+use super::control::Controls;
 use super::settle::{Instant, PumpState, Settled};
 use super::{Rig, RigError};
 use crate::circuit::{Port, Solver};
 use crate::pump::{self, Rest};
-use crate::vehicle::{ElementId, Key, Law};
+use crate::vehicle::{ElementId, Key, Kind, Law, PartId};
 
 /// Time between samples of a phase, s: fine enough for the start surge of a small motor.
 const SAMPLE_S: f64 = 0.005;
 /// The control unit primes again only after the key has been off this long, s.
 const PRIME_REARM_S: f64 = 10.0;
+
+/// Below half its healthy current a starter no longer turns an engine fast enough (common practice, no source).
+pub(super) const TURNS_SHARE: f64 = 0.5;
+
+/// Time in which a running engine has used up what hoses and rail hold without a pump, s: some millilitres at some
+/// millilitres a second.
+const EMPTIES_S: f64 = 3.0;
 
 /// One moment of a phase.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -30,7 +38,10 @@ pub struct Phase {
     assembled: Assembled,
     port: Port,
     chatter: Option<Chatter>,
+    ripple: Option<Ripple>,
     winding: Option<ElementId>,
+    controls: Controls,
+    switching: Switching,
 }
 
 impl Phase {
@@ -51,6 +62,7 @@ impl Phase {
             sample.pump,
             self.chatter.is_some(),
         )
+        .with_ripple(self.ripple.clone())
     }
 
     /// Pump at the end of the phase.
@@ -90,25 +102,18 @@ pub struct KeyTurn {
     pub relay: RelaySound,
     /// The starter turned the engine over, revolutions as a share of its healthy speed.
     pub crank_share: f64,
+    /// How long it was turned over, s.
+    pub crank_s: f64,
 }
 
 impl Rig {
     /// The circuit as it stands now, with instruments attached.
     pub fn now(&mut self, attached: &Attachments) -> Result<Instant, RigError> {
         let settled = self.settle(self.pump_wanted(), attached)?;
-        let powered = settled.point.rad_s > 0.0;
-        let pump = PumpState {
-            amps: settled.point.amps,
-            rad_s: settled.point.rad_s,
-            rail_pa: if powered {
-                settled.point.rail_pa
-            } else {
-                self.rail_pa
-            },
-            delivered_m3_s: settled.point.delivered_m3_s,
-            return_m3_s: settled.point.return_m3_s,
-            starved: settled.point.starved,
-        };
+        let mut pump = settled.pump_state();
+        if pump.rad_s <= 0.0 {
+            (pump.rail_pa, pump.outlet_pa) = (self.rail_pa, self.rail_pa);
+        }
         let winding = self.winding();
         let chattering = settled.chatter.is_some();
         Ok(Instant::new(
@@ -117,7 +122,13 @@ impl Rig {
             winding,
             pump,
             chattering,
-        ))
+        )
+        .with_ripple(settled.ripple))
+    }
+
+    /// A relay is heard when it closes; a driver module is not.
+    fn clicks(&self, part: PartId) -> bool {
+        self.vehicle.parts[part.0].kind == Kind::Relay
     }
 
     /// Whether the control unit wants the pump to run, the prime left aside.
@@ -125,7 +136,7 @@ impl Rig {
         match self.controls.key {
             Key::Off => false,
             Key::On => self.controls.tool_commands_pump,
-            Key::Crank | Key::Run => true,
+            Key::Crank | Key::Run => !self.build.prime_only,
         }
     }
 
@@ -138,25 +149,30 @@ impl Rig {
             self.controls.key = Key::Off;
             self.controls.tool_commands_pump = false;
             self.key_off_s = 0.0;
+            self.cranked_s = 0.0;
             return Ok(turn);
         }
+        let turning = self.turns_already(attached)?;
         if from == Key::Off {
             self.controls.key = Key::On;
             if self.key_off_s >= PRIME_REARM_S {
-                let (phase, chattered) = self.drive_pump(self.vehicle.prime_seconds, attached)?;
+                let (phase, chattered) =
+                    self.drive_pump(self.vehicle.prime_seconds, turning, attached)?;
                 turn.relay = if chattered {
                     RelaySound::Chatters
-                } else if self.closed_relays.is_empty() {
-                    RelaySound::Silent
-                } else {
+                } else if self.closed_relays.iter().any(|&part| self.clicks(part)) {
                     RelaySound::Clicks
+                } else {
+                    RelaySound::Silent
                 };
                 turn.prime = Some(phase);
                 self.closed_relays.clear();
             }
         }
         match to {
-            Key::Crank | Key::Run if from != Key::Run => self.crank(attached, &mut turn)?,
+            Key::Crank | Key::Run if from != Key::Run => {
+                self.crank(turning, attached, &mut turn)?;
+            }
             Key::On => {
                 turn.stopped = from == Key::Run;
                 self.controls.key = Key::On;
@@ -166,9 +182,53 @@ impl Rig {
         Ok(turn)
     }
 
-    fn crank(&mut self, attached: &Attachments, turn: &mut KeyTurn) -> Result<(), RigError> {
+    /// Whether something keeps the pump going that no key has to switch on: a jumper, the service tool.
+    fn turns_already(&mut self, attached: &Attachments) -> Result<bool, RigError> {
+        if self.controls.jumper.is_none() && !self.controls.tool_commands_pump {
+            return Ok(false);
+        }
+        let closed = self.closed_relays.clone();
+        let settled = self.settle(self.pump_wanted(), attached)?;
+        // Only looked at: nothing has switched.
+        self.closed_relays = closed;
+        Ok(settled.point.rad_s > 0.0)
+    }
+
+    fn crank(
+        &mut self,
+        turning: bool,
+        attached: &Attachments,
+        turn: &mut KeyTurn,
+    ) -> Result<(), RigError> {
+        let engine = self.vehicle.engine;
         self.controls.key = Key::Crank;
-        let (phase, chattered) = self.drive_pump(self.vehicle.engine.crank_seconds, attached)?;
+        self.cranked_s = 0.0;
+        self.crank_on(engine.crank_seconds, turning, attached, turn)?;
+        // A driver who knows the vehicle goes on until the oil pressure is up, and then until it catches.
+        let stretches = [
+            engine.oil_pressure_s - engine.crank_seconds,
+            engine.longest_crank_s - engine.oil_pressure_s.max(engine.crank_seconds),
+        ];
+        let patient = engine.longest_crank_s > engine.crank_seconds;
+        for seconds in stretches {
+            if patient && seconds > 0.0 && !turn.started && turn.crank_share > TURNS_SHARE {
+                self.crank_on(seconds, turning, attached, turn)?;
+            }
+        }
+        self.cranked_s = 0.0;
+        self.controls.key = if turn.started { Key::Run } else { Key::On };
+        Ok(())
+    }
+
+    /// Turns the engine over for a while in the present state.
+    fn crank_on(
+        &mut self,
+        seconds: f64,
+        turning: bool,
+        attached: &Attachments,
+        turn: &mut KeyTurn,
+    ) -> Result<(), RigError> {
+        let (phase, chattered) = self.drive_pump(seconds, turning, attached)?;
         let first = phase.samples.first().copied();
         let starter = self.starter();
         turn.crank_share = match (first, starter) {
@@ -178,19 +238,25 @@ impl Rig {
         if chattered {
             turn.relay = RelaySound::Chatters;
         }
-        // Below half its healthy current a starter no longer turns an engine fast enough (common practice, no source).
-        let turns = turn.crank_share > 0.5;
-        turn.started = turns
+        turn.started = turn.crank_share > TURNS_SHARE
             && phase.end().rail_pa >= self.vehicle.engine.start_pa
             && self.ignition_live(&phase)
-            && !self.handwork.water_stops_engine();
+            && !self.water_stops_engine();
+        turn.crank_s += seconds;
+        self.cranked_s += seconds;
         turn.crank = Some(phase);
-        self.controls.key = if turn.started { Key::Run } else { Key::On };
         Ok(())
     }
 
+    /// Whether the engine has been turning for long enough to have oil pressure.
+    pub(super) fn oil_pressure(&self) -> bool {
+        self.controls.key == Key::Run
+            || self.controls.key == Key::Crank
+                && self.cranked_s >= self.vehicle.engine.oil_pressure_s
+    }
+
     /// The starter's element and the current it takes from a healthy battery.
-    fn starter(&self) -> Option<(ElementId, f64)> {
+    pub(super) fn starter(&self) -> Option<(ElementId, f64)> {
         let elements = &self.vehicle.elements;
         let index = elements
             .iter()
@@ -204,18 +270,17 @@ impl Rig {
 
     /// The control unit is fed, so that it sparks and injects.
     fn ignition_live(&self, phase: &Phase) -> bool {
-        phase.samples.last().is_some_and(|sample| {
-            let instant = phase.instant(sample);
-            self.vehicle
-                .elements
-                .iter()
-                .enumerate()
-                .any(|(index, element)| {
-                    matches!(element.law, Law::Load { .. })
-                        && self.vehicle.parts[element.part.0].kind
-                            == crate::vehicle::Kind::ControlUnit
-                        && instant.amps(ElementId(index)) > 0.0
-                })
+        let last = phase.samples.last();
+        last.is_some_and(|sample| self.feeds_ignition(&phase.instant(sample)))
+    }
+
+    /// The control unit draws current at an instant.
+    pub(super) fn feeds_ignition(&self, instant: &Instant) -> bool {
+        let elements = self.vehicle.elements.iter().enumerate();
+        let mut loads = elements.filter(|(_, e)| matches!(e.law, Law::Load { .. }));
+        loads.any(|(index, e)| {
+            self.vehicle.parts[e.part.0].kind == Kind::ControlUnit
+                && instant.amps(ElementId(index)) > 0.0
         })
     }
 
@@ -224,18 +289,61 @@ impl Rig {
         self.controls.tool_commands_pump = on;
     }
 
-    /// Runs the pump from rest for a while with the control unit wanting it; fuses may open on the way.
+    /// Runs the pump for a while with the control unit wanting it, from rest unless it is `turning` already; fuses may
+    /// open on the way.
     pub(super) fn drive_pump(
         &mut self,
         seconds: f64,
+        turning: bool,
         attached: &Attachments,
     ) -> Result<(Phase, bool), RigError> {
-        self.elapse(true, seconds, attached)?;
-        let settled = self.settle(true, attached)?;
+        // With the key on and the engine at rest the unit primes, whatever else it makes of the engine.
+        let wanted = self.controls.key == Key::On || self.pump_wanted();
+        self.elapse(wanted, seconds, attached)?;
+        let settled = self.settle(wanted, attached)?;
+        let chattered = settled.chatter.is_some();
+        let phase = if turning {
+            self.steady_phase(settled, seconds)
+        } else {
+            self.starting_phase(settled, seconds)?
+        };
+        self.rail_pa = phase.end().rail_pa;
+        Ok((phase, chattered))
+    }
+
+    /// The pump's start from rest as things stand now, for whoever looks on: nothing warms and no time passes.
+    pub fn start(&mut self, seconds: f64, attached: &Attachments) -> Result<Phase, RigError> {
+        let settled = self.settle(self.pump_wanted(), attached)?;
+        self.starting_phase(settled, seconds)
+    }
+
+    /// A phase that is over once more, with something else attached that takes no current worth speaking of.
+    pub fn again(&mut self, phase: &Phase, attached: &Attachments) -> Result<Phase, RigError> {
+        let controls = std::mem::replace(&mut self.controls, phase.controls.clone());
+        let closed = std::mem::replace(&mut self.closed_relays, phase.switching.closed.clone());
+        let settled = self.settle(phase.switching.commanded, attached);
+        (self.controls, self.closed_relays) = (controls, closed);
+        Ok(self.phase(phase.samples.clone(), settled?))
+    }
+
+    /// A phase in which the pump has run all along, as when a jumper keeps it going.
+    fn steady_phase(&self, settled: Settled, seconds: f64) -> Phase {
+        let pump = settled.pump_state();
+        let mut samples = Vec::new();
+        let mut t_s = 0.0;
+        while t_s < seconds {
+            samples.push(Sample { t_s, pump });
+            t_s += SAMPLE_S;
+        }
+        samples.push(Sample { t_s: seconds, pump });
+        self.phase(samples, settled)
+    }
+
+    fn starting_phase(&self, settled: Settled, seconds: f64) -> Result<Phase, RigError> {
         let demand = self.demand();
         let trace = pump::prime(
             &self.unit_now(),
-            &self.build.hydraulics,
+            &self.hydraulics_now(),
             &settled.supply,
             &demand,
             Rest {
@@ -253,45 +361,64 @@ impl Rig {
                     amps: sample.amps,
                     rad_s: sample.rad_s,
                     rail_pa: sample.rail_pa,
+                    outlet_pa: sample.outlet_pa,
                     delivered_m3_s: sample.delivered_m3_s,
                     return_m3_s: 0.0,
                     starved: settled.point.starved,
                 },
             })
             .collect();
-        let winding = self.winding();
-        let Settled {
-            assembled,
-            port,
-            chatter,
-            ..
-        } = settled;
-        let chattered = chatter.is_some();
-        let phase = Phase {
+        Ok(self.phase(samples, settled))
+    }
+
+    fn phase(&self, samples: Vec<Sample>, settled: Settled) -> Phase {
+        Phase {
             samples,
-            assembled,
-            port,
-            chatter,
-            winding,
-        };
-        self.rail_pa = phase.end().rail_pa;
-        Ok((phase, chattered))
+            assembled: settled.assembled,
+            port: settled.port,
+            chatter: settled.chatter,
+            ripple: settled.ripple,
+            winding: self.winding(),
+            controls: self.controls.clone(),
+            switching: settled.switching,
+        }
     }
 
     /// Lets time pass: pressure leaks down or is held by the running pump, parts warm or cool, the battery sags or
     /// recovers, an overloaded fuse opens. Tells how many fuses opened.
     pub fn wait(&mut self, seconds: f64, attached: &Attachments) -> Result<usize, RigError> {
-        if self.controls.key == Key::Off {
-            self.key_off_s += seconds;
+        match self.controls.key {
+            Key::Off => self.key_off_s += seconds,
+            Key::Crank => self.cranked_s += seconds,
+            Key::On | Key::Run => {}
         }
         let opened = self.elapse(self.pump_wanted(), seconds, attached)?;
         let settled = self.settle(self.pump_wanted(), attached)?;
         self.rail_pa = if settled.point.rad_s > 0.0 {
             settled.point.rail_pa
+        } else if self.controls.key == Key::Run && seconds > EMPTIES_S {
+            0.0
         } else {
             pump::hold_pressure(&self.build.hydraulics, self.rail_pa, seconds)
         };
         Ok(opened)
+    }
+
+    /// A running engine dies when the pressure it needs to start has gone. True if it just has.
+    pub fn engine_dies(&mut self, attached: &Attachments) -> Result<bool, RigError> {
+        /// Share of the starting pressure below which a running engine dies; ours, no source.
+        const DIES_SHARE: f64 = 0.6;
+        if self.controls.key != Key::Run {
+            return Ok(false);
+        }
+        let point = self.settle(true, attached)?.point;
+        let fed = point.rad_s > 0.0 && point.rail_pa >= DIES_SHARE * self.vehicle.engine.start_pa;
+        if fed {
+            return Ok(false);
+        }
+        self.rail_pa = point.rail_pa;
+        self.controls.key = Key::On;
+        Ok(true)
     }
 
     /// Opens the line at the service port: pressure is gone.

@@ -8,17 +8,7 @@ use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
 use crate::pump;
 use crate::seed::Stream;
-use crate::units::Volume;
 use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Vehicle};
-
-/// The tank as it came, besides the share of fuel in it.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
-pub struct Tank {
-    /// The float hangs at this share of full whatever is in the tank.
-    pub stuck_float: Option<f64>,
-    /// Share of water in what the pump draws.
-    pub water: f64,
-}
 
 /// What hands have done so far.
 #[derive(Clone, Debug, Default)]
@@ -28,11 +18,8 @@ pub(super) struct Handwork {
     /// Lines held shut.
     pinched: BTreeSet<PartId>,
     tapped: BTreeMap<PartId, u32>,
-    /// Fuel filled in, share of full.
-    filled: f64,
     /// State of charge after a spell on the charger.
     charged: Option<f64>,
-    pub(super) tank: Tank,
 }
 
 /// A stretch of current over time.
@@ -49,16 +36,6 @@ pub struct Waveform {
 pub const DRIVER_LIMIT_A: f64 = 2.0;
 /// What a hose clamp makes of a line's quadratic flow resistance: a thread of flow stays; ours, no source.
 const PINCH_FACTOR: f64 = 1e6;
-/// Share of water in petrol above which an engine does not start; ours, no source.
-const WATER_LIMIT: f64 = 0.05;
-/// Below this share of full the pump draws air.
-const EMPTY: f64 = 0.01;
-
-/// Sender resistance at a level over its nominal value: 110 to 10 ohm for a 60 ohm sender (ours, no source).
-fn sender_factor(level: f64) -> f64 {
-    (110.0 - 100.0 * level) / 60.0
-}
-
 impl Handwork {
     /// Relays in each other's sockets take coil and contact with them; the sockets stay.
     pub fn exchange(&self, vehicle: &Vehicle, build: &mut Build) {
@@ -75,8 +52,8 @@ impl Handwork {
         }
     }
 
-    /// What is pinched and what is in the tank.
-    pub fn apply(&self, vehicle: &Vehicle, fuel: f64, build: &mut Build) {
+    /// What is pinched.
+    pub fn apply(&self, vehicle: &Vehicle, build: &mut Build) {
         for part in &self.pinched {
             if vehicle.parts[part.0].kind == Kind::ReturnLine {
                 build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR;
@@ -86,50 +63,15 @@ impl Handwork {
                 build.hydraulics.check_valve.leak_m2 = 0.0;
             }
         }
-        let level = (fuel + self.filled).min(1.0);
-        build.hydraulics.tank_empty |= level < EMPTY;
-        let float = self.tank.stuck_float.unwrap_or(level);
-        if let Some(sender) = sender(vehicle) {
-            build.ohms[sender.0] *= sender_factor(float);
-        }
     }
 
     /// The battery's charge if it has been on the charger.
     pub fn charge_or(&self, charge: f64) -> f64 {
         self.charged.unwrap_or(charge)
     }
-
-    pub fn water_stops_engine(&self) -> bool {
-        self.tank.water > WATER_LIMIT
-    }
-
-    pub fn fuel_is_bad(&self, fuel: f64) -> bool {
-        self.water_stops_engine() || fuel + self.filled < EMPTY
-    }
-}
-
-/// A consumer inside the tank is the fuel gauge's sender.
-fn sender(vehicle: &Vehicle) -> Option<ElementId> {
-    let inside = vehicle.parts[vehicle.pump.part.0].place;
-    let mut loads = vehicle
-        .elements
-        .iter()
-        .enumerate()
-        .filter(|(_, e)| matches!(e.law, Law::Load { .. }));
-    loads
-        .find(|(_, e)| vehicle.parts[e.part.0].place == inside)
-        .map(|(index, _)| ElementId(index))
 }
 
 impl Rig {
-    /// Says what else is the matter with the tank; done before work begins.
-    #[must_use]
-    pub fn with_tank(mut self, tank: Tank) -> Rig {
-        self.handwork.tank = tank;
-        self.rebuild();
-        self
-    }
-
     /// Puts two relays into each other's sockets; faults of coil and contacts go with them.
     pub fn swap_relays(&mut self, a: PartId, b: PartId) {
         for present in &mut self.faults {
@@ -175,9 +117,17 @@ impl Rig {
         {
             let kind = &self.catalogue.kinds[present.fault.kind.0];
             let freed = stream.chance(Rig::TAP_CHANCE);
+            let (low, high) = Rig::LOOSE_S;
+            let loose_s = stream.log_between(low, high);
             match kind.effect {
-                Effect::Seized => present.showing = !freed,
-                Effect::BrushOhms if freed => present.share = stream.log_between(0.1, 0.5),
+                Effect::Seized => {
+                    present.showing = !freed;
+                    present.loose_s = if freed { loose_s } else { f64::INFINITY };
+                }
+                Effect::BrushOhms if freed => {
+                    present.share = stream.log_between(0.1, 0.5);
+                    present.loose_s = loose_s;
+                }
                 _ if kind.activation == crate::fault::Activation::Wiggle => {
                     present.showing = stream.chance(0.5);
                 }
@@ -189,6 +139,9 @@ impl Rig {
 
     /// Chance that a knock frees what sticks; ours, no source.
     const TAP_CHANCE: f64 = 0.4;
+
+    /// How long a pump that a knock has freed runs before it sticks again, s; ours, no source.
+    const LOOSE_S: (f64, f64) = (40.0, 900.0);
 
     /// Squeezes a line shut, or lets it go.
     pub fn set_pinched(&mut self, line: PartId, shut: bool) {
@@ -204,36 +157,6 @@ impl Rig {
     #[must_use]
     pub fn pinched(&self) -> &BTreeSet<PartId> {
         &self.handwork.pinched
-    }
-
-    /// Fills fuel in: a share of what the tank holds. It thins water out.
-    pub fn fill(&mut self, share: f64) {
-        let before = self.fuel_share();
-        self.handwork.filled += share.min(1.0 - before).max(0.0);
-        self.rebuild();
-    }
-
-    /// Drains the tank; what goes in next is clean.
-    pub fn drain(&mut self) {
-        self.handwork.filled = -self.conditions.fuel;
-        self.handwork.tank.water = 0.0;
-        self.rebuild();
-    }
-
-    /// Fuel in the tank, share of full. Hidden from the learner, who has a gauge that may lie and a dipstick.
-    #[must_use]
-    pub fn fuel_share(&self) -> f64 {
-        (self.conditions.fuel + self.handwork.filled).clamp(0.0, 1.0)
-    }
-
-    fn is_out_of_fuel(&self) -> bool {
-        self.fuel_share() < EMPTY
-    }
-
-    /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
-    #[must_use]
-    pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
-        (!self.is_out_of_fuel()).then_some(Volume(volume.0 * self.handwork.tank.water))
     }
 
     /// State of charge that a charge of `amp_hours` from the battery's present state leads to, 0 to 1, and does it.
@@ -290,11 +213,8 @@ impl Rig {
             },
             severity: 1.0,
         };
-        self.faults.push(super::Present {
-            fault,
-            share: 1.0,
-            showing: true,
-        });
+        let driver = &self.catalogue.kinds[kind];
+        self.faults.push(super::Present::new(fault, driver));
         self.rebuild();
         Some(part)
     }
@@ -303,6 +223,12 @@ impl Rig {
     #[must_use]
     pub(crate) fn driver_destroyed(&self) -> bool {
         self.build.driver_dead
+    }
+
+    /// How many relays are held in just now.
+    #[must_use]
+    pub fn relays_held(&self) -> usize {
+        self.closed_relays.len()
     }
 
     fn driver(&self) -> Option<(ElementId, PartId)> {
@@ -387,7 +313,7 @@ impl Rig {
         let elements = self.vehicle.elements_of(part);
         elements
             .map(|(id, _)| self.temperature_c(id))
-            .fold(self.conditions.ambient_c, f64::max)
+            .fold(self.air_c(part), f64::max)
     }
 
     /// Current through an element over a stretch of time, commutation ripple included.
@@ -449,40 +375,22 @@ impl Rig {
         }
     }
 
-    /// Where the fuel gauge's needle stands, 0 to 1, from the sender resistance it sees; nothing without ignition. A
-    /// gauge is a consumer at the driver's seat.
-    pub fn gauge_needle(&mut self, gauge: PartId) -> Result<Option<f64>, RigError> {
-        let element = self
-            .vehicle
-            .elements_of(gauge)
-            .find(|(_, e)| matches!(e.law, Law::Load { .. }));
-        let Some((id, element)) = element.map(|(id, e)| (id, e.clone())) else {
-            return Ok(None);
-        };
-        let at_seat = self.vehicle.parts[gauge.0].place == self.vehicle.seat;
-        let Some(nominal) =
-            sender(&self.vehicle).map(|s| self.vehicle.elements[s.0].law.nominal_ohms())
-        else {
-            return Ok(None);
-        };
-        let instant = self.now(&Attachments::none())?;
-        let reference = Tap::Node(self.vehicle.reference);
-        let fed = instant
-            .across(Tap::Node(element.from), reference)
-            .is_some_and(|volts| volts > 6.0);
-        if !at_seat || !fed {
-            return Ok(None);
+    /// Pressure at the inlet of the filter or of the line behind it, Pa: the flow between pump and rail follows from the
+    /// drop over both, dP = r Q + k Q^2, and the line takes k Q^2 of it. Anywhere else the rail's.
+    #[must_use]
+    pub fn inlet_pa(&self, part: PartId, pump: &super::PumpState) -> f64 {
+        let drop_pa = pump.outlet_pa - pump.rail_pa;
+        let hydraulics = &self.build.hydraulics;
+        let (r, k) = (hydraulics.filter_pa_s_m3, hydraulics.line_pa_s2_m6);
+        match self.vehicle.parts[part.0].kind {
+            Kind::Filter => pump.outlet_pa,
+            Kind::Line if drop_pa > 0.0 && r.is_finite() && k.is_finite() && k > 0.0 => {
+                // The root of k Q^2 + r Q = dP, in the form that loses no digits while k is small.
+                let q = 2.0 * drop_pa / (r + (r * r + 4.0 * k * drop_pa).sqrt());
+                pump.rail_pa + k * q * q
+            }
+            _ => pump.rail_pa,
         }
-        let amps = instant.amps(id);
-        let below = instant
-            .across(Tap::Node(element.to), reference)
-            .unwrap_or(0.0);
-        let seen = if amps > 0.0 {
-            below / amps / nominal * 60.0
-        } else {
-            f64::INFINITY
-        };
-        Ok(Some(((110.0 - seen) / 100.0).clamp(0.0, 1.0)))
     }
 
     /// The terminals of a part with what their joints have gained over sound ones, ohm.

@@ -4,19 +4,24 @@
 //! load find their point against it, and the network is then known everywhere. The rig holds the hidden truth in
 //! private fields; [`Rig::reveal`] gives it up only by consuming the rig.
 
+mod activation;
 mod assemble;
 mod attach;
 mod battery;
 mod chatter;
 mod control;
 mod drive;
+mod driven;
 mod elapse;
 mod events;
 mod fuse;
 mod hands;
+mod regulate;
 mod senses;
 mod settle;
 mod start_up;
+mod surroundings;
+mod tank;
 mod thermal;
 mod truth;
 
@@ -28,13 +33,18 @@ pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, Symptom};
 pub use events::{KeyTurn, Phase, RelaySound, Sample};
 pub use fuse::fuse_opens_after;
-pub use hands::{DRIVER_LIMIT_A, Tank, Waveform};
+pub use hands::{DRIVER_LIMIT_A, Waveform};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
 pub use start_up::StartUp;
-pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment};
+pub use surroundings::petrol_vapour_pa;
+pub use tank::{EMPTY_TANK, Tank, WATER_LIMIT};
+pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment, SolvedPump};
 
-use crate::circuit::{CircuitError, NodeId, Solver};
+use crate::circuit::{CircuitError, NodeId, Solver, Work};
+use activation::Present;
+use settle::Settled;
+
 use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
 use crate::pump::{self, Demand, OperatingPoint, Outlet, PumpError, PumpUnit, Supply};
 use crate::seed::Stream;
@@ -77,22 +87,26 @@ pub struct Truth {
     pub seed: u64,
     /// Surroundings, as they were when the vehicle came.
     pub conditions: Conditions,
+    /// What else was the matter with the tank.
+    pub tank: Tank,
 }
 
 impl Truth {
     /// The same vehicle fresh from the yard with other faults, for telling what difference they make.
     pub fn rig(&self, vehicle: &Arc<Vehicle>, faults: Vec<Fault>) -> Result<Rig, RigError> {
-        Rig::new(
+        let rig = Rig::new(
             Arc::clone(vehicle),
             Arc::clone(&self.catalogue),
             self.seed,
             self.conditions,
             faults,
-        )
+        )?;
+        Ok(rig.with_tank(self.tank))
     }
 }
 
 /// One vehicle on the floor.
+#[derive(Clone)]
 pub struct Rig {
     vehicle: Arc<Vehicle>,
     catalogue: Arc<Catalogue>,
@@ -105,28 +119,30 @@ pub struct Rig {
     blown: BTreeSet<ElementId>,
     /// What overloaded fuses have used up of their time.
     wear: fuse::Wear,
+    /// How warm the air and the fuel are.
+    surroundings: surroundings::Surroundings,
+    /// How long it has been out of the wet, s.
+    dry_s: f64,
     /// How warm everything is.
     thermal: thermal::Thermal,
     /// Charge drawn, surface charge and sag.
     cell: battery::Cell,
     build: Build,
+    /// The vehicle as built without faults and handwork, with the charge it was built with; parts fitted anew change it.
+    sound: Option<(f64, Build)>,
     controls: Controls,
     closed_relays: BTreeSet<PartId>,
     rail_pa: f64,
     key_off_s: f64,
+    /// How long the starter has been turning the engine, s.
+    cranked_s: f64,
+    /// What a pressure sensor put out last, V.
+    signal_v: f64,
     solver: Solver,
     handwork: hands::Handwork,
+    contents: tank::Contents,
     /// The vehicle's type as its maker meant it, on a sound supply: what an experienced ear compares with.
     usual: OperatingPoint,
-}
-
-/// A fault that is still there, with what handling has done to it for the moment.
-struct Present {
-    fault: Fault,
-    /// A wiped contact carries only this share of its added resistance, until it is driven.
-    share: f64,
-    /// An intermittent fault shows just now.
-    showing: bool,
 }
 
 impl Rig {
@@ -158,31 +174,33 @@ impl Rig {
         let thermal = thermal::Thermal::cold(vehicle.elements.len());
         let mut rig = Rig {
             vehicle,
-            catalogue,
             seed,
             conditions,
             faults: faults
                 .iter()
-                .map(|&fault| Present {
-                    fault,
-                    share: 1.0,
-                    showing: true,
-                })
+                .map(|&fault| Present::new(fault, &catalogue.kinds[fault.kind.0]))
                 .collect(),
+            catalogue,
             came_with: faults,
+            surroundings: surroundings::Surroundings::default(),
+            dry_s: 0.0,
             generation: BTreeMap::new(),
             handled: BTreeMap::new(),
             blown: BTreeSet::new(),
             wear: fuse::Wear::default(),
             thermal,
             cell: battery::Cell::default(),
+            sound: Some((conditions.charge, build.clone())),
             build,
             controls: Controls::default(),
             closed_relays: BTreeSet::new(),
             rail_pa: 0.0,
             key_off_s: f64::INFINITY,
+            cranked_s: 0.0,
+            signal_v: 0.0,
             solver: Solver::new(),
             handwork: hands::Handwork::default(),
+            contents: tank::Contents::default(),
             usual,
         };
         rig.rebuild();
@@ -193,6 +211,12 @@ impl Rig {
     #[must_use]
     pub fn vehicle(&self) -> &Arc<Vehicle> {
         &self.vehicle
+    }
+
+    /// The kinds of fault there are.
+    #[must_use]
+    pub fn catalogue(&self) -> &Arc<Catalogue> {
+        &self.catalogue
     }
 
     /// What is set on the vehicle just now.
@@ -213,6 +237,14 @@ impl Rig {
         self.rail_pa
     }
 
+    /// Puts key and service tool where they are without what turning them brings about: for forecasts of a vehicle that
+    /// stands so.
+    pub(crate) fn stand(&mut self, key: Key, tool: bool) {
+        self.controls.key = key;
+        self.controls.tool_commands_pump = tool;
+        self.closed_relays.clear();
+    }
+
     /// Takes a connector, fuse, relay or battery clamp off, or puts it back.
     pub fn set_unplugged(&mut self, part: PartId, unplugged: bool) {
         if unplugged {
@@ -221,6 +253,20 @@ impl Rig {
             self.controls.unplugged.remove(&part);
             self.handle(part);
         }
+    }
+
+    /// The same for working out what could be read: nothing is moved by it that handling would move.
+    pub fn take_out(&mut self, part: PartId, out: bool) {
+        if out {
+            self.controls.unplugged.insert(part);
+        } else {
+            self.controls.unplugged.remove(&part);
+        }
+    }
+
+    /// Sets how hard the engine works while it runs.
+    pub fn set_load(&mut self, load: EngineLoad) {
+        self.controls.load = load;
     }
 
     /// Lays a wire between two points, or takes it away.
@@ -264,6 +310,7 @@ impl Rig {
         });
         if remedy == Remedy::Replace {
             *self.generation.entry(part).or_insert(0) += 1;
+            self.sound = None;
             self.fit_new(part);
         }
         self.rebuild();
@@ -300,13 +347,14 @@ impl Rig {
             catalogue: self.catalogue,
             seed: self.seed,
             conditions: self.conditions,
+            tank: self.contents.came,
         }
     }
 
     /// Whether a fault that is still there lies in a section.
     #[must_use]
     pub(crate) fn is_faulty(&self, section: Section) -> bool {
-        let fuel = section == Section::Hydraulic && self.handwork.fuel_is_bad(self.conditions.fuel);
+        let fuel = section == Section::Hydraulic && self.fuel_is_bad();
         fuel || self
             .faults
             .iter()
@@ -353,7 +401,17 @@ impl Rig {
         } else {
             self.handwork.charge_or(self.conditions.charge)
         };
-        self.build = self.vehicle.build(self.seed, charge, &generation);
+        self.build = match &self.sound {
+            Some((built, sound)) if *built == charge => sound.clone(),
+            _ => self.vehicle.build(self.seed, charge, &generation),
+        };
+        if self
+            .sound
+            .as_ref()
+            .is_none_or(|(built, _)| *built != charge)
+        {
+            self.sound = Some((charge, self.build.clone()));
+        }
         self.handwork.exchange(&self.vehicle, &mut self.build);
         let showing: Vec<Fault> = self
             .faults
@@ -366,7 +424,8 @@ impl Rig {
             .collect();
         fault::apply(&self.vehicle, &self.catalogue, &showing, &mut self.build);
         self.build.fuse_blown.extend(self.blown.iter().copied());
-        self.handwork
+        self.handwork.apply(&self.vehicle, &mut self.build);
+        self.contents
             .apply(&self.vehicle, self.conditions.fuel, &mut self.build);
     }
 
@@ -380,15 +439,16 @@ impl Rig {
 
     /// Resistance of every element at its present temperature, ohm.
     fn ohms_now(&self) -> Vec<f64> {
-        let ambient_c = self.conditions.ambient_c;
         self.vehicle
             .elements
             .iter()
             .zip(&self.build.ohms)
             .enumerate()
             .map(|(index, (element, &own))| match element.law {
-                Law::Battery { .. } => own * battery::cold_factor(ambient_c),
-                _ => self.thermal.ohms(index, element, own, ambient_c),
+                Law::Battery { .. } => own * battery::cold_factor(self.air_c(element.part)),
+                _ => self
+                    .thermal
+                    .ohms(index, element, own, self.air_c(element.part)),
             })
             .collect()
     }
@@ -401,26 +461,30 @@ impl Rig {
     /// The pump with its winding at its present temperature.
     fn unit_now(&self) -> PumpUnit {
         let mut unit = self.build.unit;
-        unit.motor.winding_ohms *=
-            thermal::copper_factor(self.conditions.ambient_c + self.thermal.winding_k);
+        unit.motor.winding_ohms *= thermal::copper_factor(self.fuel_c() + self.thermal.winding_k);
         unit
+    }
+
+    /// How much solving the circuit has taken so far.
+    #[must_use]
+    pub fn work(&self) -> Work {
+        self.solver.work()
     }
 
     /// How much a relay's operating volts have risen with its coil's resistance: a relay answers to its current.
     fn coil_factor(&self, coil: usize) -> f64 {
-        thermal::copper_factor(self.conditions.ambient_c + self.thermal.rise_k(coil))
+        let air_c = self.air_c(self.vehicle.elements[coil].part);
+        thermal::copper_factor(air_c + self.thermal.rise_k(coil))
     }
 
     /// Temperature of the hottest place of an element, degrees Celsius.
     #[must_use]
     pub fn temperature_c(&self, element: ElementId) -> f64 {
-        let winding = self.winding() == Some(element);
-        let rise_k = if winding {
-            self.thermal.winding_k
+        if self.winding() == Some(element) {
+            self.fuel_c() + self.thermal.winding_k
         } else {
-            self.thermal.rise_k(element.0)
-        };
-        self.conditions.ambient_c + rise_k
+            self.air_c(self.vehicle.elements[element.0].part) + self.thermal.rise_k(element.0)
+        }
     }
 
     /// What the engine draws and what the regulator refers to.

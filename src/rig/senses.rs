@@ -2,7 +2,8 @@
 
 use super::Rig;
 use crate::fault::{self, Sense};
-use crate::vehicle::PartId;
+use crate::seed::Stream;
+use crate::vehicle::{Key, PartId};
 
 /// What is heard of the pump.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -49,6 +50,28 @@ pub enum Warmth {
 }
 
 impl Rig {
+    /// Engine speed, revolutions a minute: what the vehicle's engine does at this load, a little different from one
+    /// engine to the next, lower where the mixture is lean, and what the starter manages while it cranks.
+    #[must_use]
+    pub fn engine_rpm(&self) -> f64 {
+        /// A starter on a good battery, revolutions a minute (common practice, no source).
+        const CRANKING: f64 = 210.0;
+        /// Engines of one type idle apart by so much either way; ours, no source.
+        const APART: f64 = 0.03;
+        /// What is left of the idle speed of an engine that gets too little fuel; ours, no source.
+        const LEAN: f64 = 0.88;
+        let own = Stream::named(self.seed, "engine speed").between(1.0 - APART, 1.0 + APART);
+        let load = match self.controls.key {
+            Key::Off | Key::On => return 0.0,
+            Key::Crank => return CRANKING * own,
+            Key::Run => self.controls.load as usize,
+        };
+        let engine = &self.vehicle.engine;
+        let wanted_pa = self.wanted_pa() + self.demand().manifold_pa;
+        let lean = self.rail_pa < engine.fade_fraction * wanted_pa;
+        engine.rpm[load] * own * if lean { LEAN } else { 1.0 }
+    }
+
     /// What a sense finds on a part: the harmless traces of age that sound parts show as well, and what a fault shows.
     /// Both speak the same words, so that a line by itself gives nothing away.
     #[must_use]

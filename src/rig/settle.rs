@@ -1,17 +1,20 @@
 //! One instant of the whole circuit: switches, filaments and the motor brought to agree with the network.
 
-use super::assemble::{Assembled, Scene, Slot, Switching, Winding, assemble};
+use super::assemble::{Assembled, Ripple, Scene, Slot, Switching};
 use super::attach::{Attachments, Tap};
-use super::chatter::{Chatter, in_order, made_network};
+use super::chatter::{Chatter, extremes};
+use super::driven::{Driven, Driving, chattering, driven};
 use super::{Rig, RigError};
 use crate::circuit::{NodeId, Port, Solution};
-use crate::pump::{self, OperatingPoint, Supply};
-use crate::vehicle::{ElementId, Law, PartId};
+use crate::pump::{OperatingPoint, Supply};
+use crate::vehicle::{ElementId, Key, Law, PartId};
 
 /// The control unit resets below this supply, volts (common practice, no source).
 const CONTROL_UNIT_MINIMUM_V: f64 = 6.0;
 /// Relative change of a filament's resistance at which it counts as settled.
 const FILAMENT_TOLERANCE: f64 = 1e-9;
+/// Change of a sensor's output at which it counts as settled, V.
+const SIGNAL_TOLERANCE_V: f64 = 1e-9;
 /// Rounds of filament iteration; each at least halves the error, so this reaches the tolerance.
 const FILAMENT_ROUNDS: usize = 60;
 
@@ -30,9 +33,28 @@ pub(super) struct Settled {
     pub point: OperatingPoint,
     /// The network with the pump at that point, averaged over the chatter if there is any.
     pub solution: Solution,
+    /// The square wave of a running driver module.
+    pub ripple: Option<Ripple>,
+    /// What was asked of a driver module, share of the cycle.
+    pub duty: f64,
+    /// What a pressure sensor puts out at no load, V.
+    pub signal_v: f64,
 }
 
 impl Settled {
+    /// The pump at its steady point.
+    pub fn pump_state(&self) -> PumpState {
+        PumpState {
+            amps: self.point.amps,
+            rad_s: self.point.rad_s,
+            rail_pa: self.point.rail_pa,
+            outlet_pa: self.point.outlet_pa,
+            delivered_m3_s: self.point.delivered_m3_s,
+            return_m3_s: self.point.return_m3_s,
+            starved: self.point.starved,
+        }
+    }
+
     /// Current through an element from its `from` to its `to`, A.
     pub fn amps(&self, element: ElementId, winding: Option<ElementId>) -> f64 {
         if winding == Some(element) {
@@ -42,7 +64,8 @@ impl Settled {
     }
 }
 
-fn slot_amps(solution: &Solution, slot: Slot) -> f64 {
+/// Current through whatever stands in a slot, A.
+pub(super) fn slot_amps(solution: &Solution, slot: Slot) -> f64 {
     match slot {
         Slot::Branch(index) => solution.branch_amps(index),
         Slot::Source(index) => solution.source_amps(index),
@@ -53,6 +76,7 @@ fn slot_amps(solution: &Solution, slot: Slot) -> f64 {
 /// One instant as anything attached to the vehicle meets it.
 pub struct Instant {
     solution: Solution,
+    ripple: Option<Ripple>,
     slots: Vec<Slot>,
     own_base: u32,
     winding: Option<ElementId>,
@@ -72,6 +96,8 @@ pub struct PumpState {
     pub rad_s: f64,
     /// Gauge pressure at the rail, Pa.
     pub rail_pa: f64,
+    /// Gauge pressure where the fuel leaves the pump for the filter, Pa.
+    pub outlet_pa: f64,
     /// Flow through the pump outlet, m3/s.
     pub delivered_m3_s: f64,
     /// Flow back to the tank from the regulator, m3/s.
@@ -90,12 +116,31 @@ impl Instant {
     ) -> Instant {
         Instant {
             solution,
+            ripple: None,
             slots: assembled.slots.clone(),
             own_base: assembled.own_base(),
             winding,
             pump,
             chattering,
         }
+    }
+
+    /// The same with the square wave of a driver module behind its means.
+    pub(super) fn with_ripple(mut self, ripple: Option<Ripple>) -> Instant {
+        self.ripple = ripple;
+        self
+    }
+
+    /// Volts between two points as a filament feels them: the root mean square behind a driver module that switches,
+    /// never negative; nothing if the two do not stand in one connected circuit.
+    #[must_use]
+    pub fn heating_volts(&self, a: Tap, b: Tap) -> Option<f64> {
+        let (first, second) = (self.node(a), self.node(b));
+        let mean = self.across(a, b)?;
+        Some(match &self.ripple {
+            Some(ripple) => ripple.root_mean_square(&self.solution, first, second),
+            None => libm::fabs(mean),
+        })
     }
 
     /// Volts of `a` above `b`; nothing if the two do not stand in one connected circuit.
@@ -122,19 +167,25 @@ impl Instant {
 }
 
 impl Rig {
-    /// Brings the circuit to rest with the pump wanted or not.
-    pub(super) fn settle(
+    /// Brings the circuit to rest with the pump wanted or not, and a driver module asked for a share of the cycle.
+    pub(super) fn settle_at(
         &mut self,
         wanted: bool,
+        duty: f64,
         attached: &Attachments,
     ) -> Result<Settled, RigError> {
-        let demand = self.demand();
-        let (unit, hydraulics) = (self.unit_now(), self.build.hydraulics);
+        let driving = Driving {
+            unit: self.unit_now(),
+            hydraulics: self.hydraulics_now(),
+            demand: self.demand(),
+        };
         let (ohms, emf_v) = (self.ohms_now(), self.emf_v());
         let mut switching = Switching {
             commanded: wanted,
             closed: self.closed_relays.clone(),
+            awake: self.vehicle.holds_pa.is_some() && self.controls.key != Key::Off,
         };
+        let mut signal_v = self.signal_v;
         let mut filaments: Vec<f64> = attached
             .filaments
             .iter()
@@ -149,76 +200,63 @@ impl Rig {
                 controls: &self.controls,
                 ohms: &ohms,
                 emf_v,
+                oil_pressure: self.oil_pressure(),
+                duty,
+                frozen_stage: None,
+                signal_v,
                 switching: &switching,
                 attached,
                 filament_ohms: &filaments,
             };
-            let assembled = assemble(&scene, Winding::Open);
-            let pump = &self.vehicle.pump;
-            let port = self.solver.port(&assembled.net, pump.plus, pump.minus)?;
-            let thevenin = port.thevenin();
-            let supply = Supply {
-                volts: thevenin.volts,
-                ohms: thevenin.ohms,
-            };
-            let point = pump::operating_point(&unit, &hydraulics, &supply, &demand)?;
-            let solution = if point.rad_s == 0.0 {
-                // A motor at rest is a plain resistance, which ties both terminals together even in a dead circuit.
-                let frozen = Winding::Frozen {
-                    ohms: unit.motor.ohms(),
-                    emf_v: 0.0,
-                };
-                self.solver.operate(&assemble(&scene, frozen).net)?
-            } else {
-                port.loaded(point.amps)
-            };
-            let next = self.switch(&solution, wanted, &switching);
+            let mut driven = driven(&mut self.solver, &scene, &driving)?;
+            let mut chatter = None;
+            let next = self.switch(&driven.solution, wanted, &switching);
             if next != switching {
                 seen.push(switching.clone());
                 // The switched parts follow from the state before alone, so a state that comes again comes for ever.
-                let Some(again) = seen.iter().find(|before| **before == next) else {
+                let Some(first) = seen.iter().position(|before| *before == next) else {
                     switching = next;
                     continue;
                 };
-                let (made, broken) = in_order(switching.clone(), again.clone());
-                let assembled = made_network(&scene, &made);
-                let port = self.solver.port(&assembled.net, pump.plus, pump.minus)?;
-                let chatter =
-                    Chatter::new(&scene, (&made, &broken), port.thevenin(), unit.motor.ohms());
-                let supply = chatter.supply();
-                let point = pump::operating_point(&unit, &hydraulics, &supply, &demand)?;
-                let solution = chatter.mean(&mut self.solver, point.amps)?;
-                if glowed < FILAMENT_ROUNDS && glow(&assembled, &solution, attached, &mut filaments)
-                {
-                    glowed += 1;
-                    seen.clear();
-                    continue;
-                }
-                let chatter = Some(chatter);
-                return Ok(Settled {
-                    assembled,
-                    port,
-                    switching: made,
-                    chatter,
-                    supply,
-                    point,
-                    solution,
-                });
+                let (made, broken) = extremes(&seen[first..]);
+                let thrown = (&made, &broken);
+                let (mean, between) = chattering(&mut self.solver, &scene, thrown, &driving)?;
+                (driven, chatter, switching) = (mean, Some(between), made);
             }
-            if glowed < FILAMENT_ROUNDS && glow(&assembled, &solution, attached, &mut filaments) {
+            let sensed_v = self.sensed_v(&driven.solution, &driven.point);
+            let moved = libm::fabs(sensed_v - signal_v) > SIGNAL_TOLERANCE_V;
+            signal_v = sensed_v;
+            let fed = (&driven.solution, driven.ripple.as_ref());
+            if glowed < FILAMENT_ROUNDS
+                && (glow(&driven.assembled, fed, attached, &mut filaments) || moved)
+            {
                 glowed += 1;
                 seen.clear();
                 continue;
             }
-            self.closed_relays.clone_from(&switching.closed);
+            if chatter.is_none() {
+                self.closed_relays.clone_from(&switching.closed);
+            }
+            self.signal_v = signal_v;
+            let Driven {
+                assembled,
+                port,
+                ripple,
+                supply,
+                point,
+                solution,
+            } = driven;
             return Ok(Settled {
                 assembled,
                 port,
                 switching,
-                chatter: None,
+                chatter,
                 supply,
                 point,
                 solution,
+                ripple,
+                duty,
+                signal_v,
             });
         }
     }
@@ -226,7 +264,9 @@ impl Rig {
     /// What the switched parts do next, given the volts they would get.
     fn switch(&self, solution: &Solution, wanted: bool, now: &Switching) -> Switching {
         let mut next = now.clone();
-        next.commanded = wanted && self.control_unit_awake(solution);
+        let awake = self.control_unit_awake(solution);
+        next.commanded = wanted && awake;
+        next.awake = awake && self.vehicle.holds_pa.is_some();
         for (index, element) in self.vehicle.elements.iter().enumerate() {
             let Law::Coil { .. } = element.law else {
                 continue;
@@ -273,7 +313,7 @@ impl Rig {
 /// Moves each filament to the resistance its volts give it; true while any still changes.
 fn glow(
     assembled: &Assembled,
-    solution: &Solution,
+    (solution, ripple): (&Solution, Option<&Ripple>),
     attached: &Attachments,
     filaments: &mut [f64],
 ) -> bool {
@@ -281,7 +321,10 @@ fn glow(
     for (&(a, b, lamp), ohms) in attached.filaments.iter().zip(filaments.iter_mut()) {
         let (a, b) = (assembled.node(a), assembled.node(b));
         let volts = if solution.joined(a, b) {
-            solution.volts(a) - solution.volts(b)
+            ripple.map_or_else(
+                || solution.between(a, b),
+                |ripple| ripple.root_mean_square(solution, a, b),
+            )
         } else {
             0.0
         };

@@ -11,7 +11,7 @@ use crate::vehicle::Key;
 /// A start from rest, told twice.
 pub struct StartUp {
     /// The circuit and the motor's moving analog; `None` where the analog does not reach (see
-    /// [`pump::spice_motor`]) or nothing feeds the pump.
+    /// [`pump::spice_motor`]), a driver module switches the pump, or nothing feeds it.
     pub deck: Option<String>,
     /// The same as we step it.
     pub trace: Trace,
@@ -23,7 +23,7 @@ impl Rig {
     pub fn start_up(mut self, seconds: f64, sample_s: f64) -> Result<StartUp, RigError> {
         self.controls.key = Key::On;
         let settled = self.settle(true, &Attachments::none())?;
-        let (unit, hydraulics, demand) = (self.unit_now(), self.build.hydraulics, self.demand());
+        let (unit, hydraulics, demand) = (self.unit_now(), self.hydraulics_now(), self.demand());
         let rest = Rest {
             rail_pa: self.rail_pa,
         };
@@ -38,7 +38,9 @@ impl Rig {
         )?;
         let name = |node: NodeId| self.vehicle.nodes[node.0 as usize].name.clone();
         let title = format!("{}, start of the pump", self.vehicle.id);
-        let driven = settled.chatter.is_none() && settled.port.joined();
+        // A driver module's stage stands in a deck as sources frozen at one state, which a moving pump leaves.
+        let fed_straight = settled.chatter.is_none() && settled.ripple.is_none();
+        let driven = fed_straight && settled.port.joined();
         let starved = settled.point.starved || trace.samples.iter().any(|sample| sample.starved);
         let parts = circuit::spice_parts(&settled.assembled.net, &title, &name);
         let deck = parts.filter(|_| driven && !starved).and_then(|parts| {

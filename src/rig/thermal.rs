@@ -48,13 +48,21 @@ pub(super) struct Heat {
 impl Heat {
     /// Rise after `h` seconds with `amps` through `ohms` (its resistance when cold).
     pub fn step(&self, rise_k: f64, amps: f64, ohms: f64, h: f64) -> f64 {
+        self.step_by(self.growth(h), rise_k, amps, ohms)
+    }
+
+    /// `exp(h / tau) - 1`, the same for all lumps of one time constant.
+    fn growth(&self, h: f64) -> f64 {
+        libm::expm1((h / self.seconds).min(50.0))
+    }
+
+    fn step_by(&self, k: f64, rise_k: f64, amps: f64, ohms: f64) -> f64 {
         let watts = if amps == 0.0 { 0.0 } else { amps * amps * ohms };
         let wanted = if watts.is_finite() {
             self.kelvin_per_watt * watts
         } else {
             1e12
         };
-        let k = libm::expm1((h / self.seconds).min(50.0));
         // (k/T) x^2 + (1 + k - k w a) x - (rise + k w) = 0, its one positive root, written without cancellation.
         let square = k / LOSS_DOUBLES_K;
         let linear = 1.0 + k - k * wanted * self.per_kelvin;
@@ -160,6 +168,9 @@ fn warms(law: &Law) -> bool {
             | Law::Alternator { .. }
             | Law::Starter { .. }
             | Law::Load { .. }
+            | Law::Chopper { .. }
+            | Law::Signal { .. }
+            | Law::Reference { .. }
             | Law::Winding
     )
 }
@@ -226,6 +237,8 @@ impl Thermal {
     pub fn after(&self, vehicle: &Vehicle, own: &[f64], amps: &[f64], h: f64) -> (Thermal, f64) {
         let mut next = self.clone();
         let mut largest = 0.0_f64;
+        // Contacts come in a handful of time constants, and the exponential is most of the work.
+        let mut growths: Vec<(f64, f64)> = Vec::new();
         for (index, element) in vehicle.elements.iter().enumerate() {
             if !warms(&element.law) {
                 continue;
@@ -241,7 +254,12 @@ impl Thermal {
             }
             if spot > 0.0 || before.spot_k > 0.0 {
                 let heat = contact(vehicle.parts[element.part.0].kind);
-                lumps.spot_k = heat.step(before.spot_k, amps[index], spot, h);
+                let known = growths.iter().find(|(seconds, _)| *seconds == heat.seconds);
+                let k = known.map_or_else(|| heat.growth(h), |(_, k)| *k);
+                if known.is_none() {
+                    growths.push((heat.seconds, k));
+                }
+                lumps.spot_k = heat.step_by(k, before.spot_k, amps[index], spot);
             }
             for change in [lumps.body_k - before.body_k, lumps.spot_k - before.spot_k] {
                 largest = largest.max(libm::fabs(change));

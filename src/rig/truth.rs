@@ -5,7 +5,7 @@ use super::attach::Attachments;
 use super::settle::PumpState;
 use super::{Rig, RigError};
 use crate::circuit::{self, Network, NodeId};
-use crate::pump::OperatingPoint;
+use crate::pump::{Demand, Hydraulics, OperatingPoint, PumpUnit, Supply};
 use crate::vehicle::{Key, Law, Vehicle};
 
 /// Which moment of a state is shown.
@@ -66,6 +66,19 @@ pub struct LadderPump {
     pub lph: f64,
 }
 
+/// What a pump's steady point was solved from, so that another program can solve it again.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct SolvedPump {
+    /// Motor and element as warm as they are.
+    pub unit: PumpUnit,
+    /// The fuel's way.
+    pub hydraulics: Hydraulics,
+    /// What the terminals see of the circuit.
+    pub supply: Supply,
+    /// What the engine takes.
+    pub demand: Demand,
+}
+
 /// The frozen linear network of one moment and its solution.
 pub struct Ladder {
     /// Every node of the connected circuit with its volts against the reference, in the vehicle's order.
@@ -82,6 +95,8 @@ pub struct Ladder {
     pub reference: String,
     /// The steady point the pump tends to or stands at, all of its flows and pressures.
     pub point: OperatingPoint,
+    /// What that point was solved from.
+    pub solved: SolvedPump,
     /// A relay chatters; the network is then the made state with the mean current in it.
     pub chattering: bool,
     net: Network,
@@ -119,7 +134,7 @@ impl Rig {
             } else {
                 engine.crank_seconds
             };
-            let (phase, _) = self.drive_pump(seconds, &none)?;
+            let (phase, _) = self.drive_pump(seconds, false, &none)?;
             (phase.end(), phase.end().delivered_m3_s)
         } else {
             self.wait(60.0, &none)?;
@@ -148,12 +163,18 @@ impl Rig {
     ) -> Result<Ladder, RigError> {
         let none = Attachments::none();
         let settled = self.settle(driven, &none)?;
-        let ohms = self.unit_now().motor.ohms();
+        let solved = SolvedPump {
+            unit: self.unit_now(),
+            hydraulics: self.hydraulics_now(),
+            supply: settled.supply,
+            demand: self.demand(),
+        };
+        let ohms = solved.unit.motor.ohms();
         let (present_ohms, battery_v) = (self.ohms_now(), self.emf_v());
+        let loaded = settled.port.loaded(pump.amps);
         let emf_v = if pump.rad_s == 0.0 {
             0.0
         } else {
-            let loaded = settled.port.loaded(pump.amps);
             let (plus, minus) = (self.vehicle.pump.plus, self.vehicle.pump.minus);
             loaded.volts(plus) - loaded.volts(minus) - pump.amps * ohms
         };
@@ -163,6 +184,10 @@ impl Rig {
             controls: &self.controls,
             ohms: &present_ohms,
             emf_v: battery_v,
+            oil_pressure: self.oil_pressure(),
+            duty: settled.duty,
+            frozen_stage: settled.assembled.frozen_stage(&loaded),
+            signal_v: settled.signal_v,
             switching: &settled.switching,
             attached: &none,
             filament_ohms: &[],
@@ -227,6 +252,7 @@ impl Rig {
                 .collect(),
             reference: name(vehicle.reference),
             point: settled.point,
+            solved,
             chattering: settled.chatter.is_some(),
             net: frozen.net,
             names,
@@ -257,7 +283,7 @@ impl BranchKinds<'_> {
             Some(Law::Winding) => "winding",
             Some(Law::Coil { .. }) => "coil",
             Some(Law::RelayContact { .. }) => "relay-contact",
-            Some(Law::Driver { .. }) => "driver",
+            Some(Law::Driver { .. } | Law::Chopper { .. }) => "driver",
             Some(Law::Contact { .. }) => "contact",
             None if self.vehicle.parts.get(tag as usize).is_some() => "short",
             _ => self

@@ -1,7 +1,11 @@
 //! The work order: all that is known before work begins.
 
+use super::history;
+use crate::seed::Stream;
+use crate::vehicle::Vehicle;
+
 /// What is written on the job card.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct WorkOrder {
     /// Name of the vehicle type.
     pub vehicle: String,
@@ -15,4 +19,37 @@ pub struct WorkOrder {
     pub figures: Vec<String>,
     /// Cautions for this kind of work.
     pub cautions: Vec<String>,
+}
+
+/// Writes the order of a drawn job; `figures` says whether any can be had.
+pub(super) fn write_order(
+    vehicle: &Vehicle,
+    customer: String,
+    level: u8,
+    figures: bool,
+    stream: &mut Stream,
+) -> WorkOrder {
+    let known = history::drawn(vehicle, level, stream);
+    let mut all: Vec<String> = vehicle
+        .figures
+        .iter()
+        .map(|figure| figure.text.clone())
+        .collect();
+    stream.shuffle(&mut all);
+    let kept = match level {
+        _ if !figures => 0,
+        1 => all.len(),
+        2 => all.len().div_ceil(2),
+        3 => 2,
+        _ => 1,
+    };
+    all.truncate(kept);
+    WorkOrder {
+        vehicle: vehicle.name.clone(),
+        name: stream.pick(&vehicle.fleet).cloned().unwrap_or_default(),
+        customer,
+        known,
+        figures: all,
+        cautions: vehicle.cautions.clone(),
+    }
 }

@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::Scenario;
 use super::library::Library;
 use super::order::WorkOrder;
+use super::{Revealed, Scenario};
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use crate::rig::{Conditions, Tank};
 use crate::vehicle::diagnostic::{Source, did_you_mean};
@@ -35,6 +35,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
     let customer = top.text(reader, "customer");
     let known = top.texts(reader, "known");
     let withheld = top.texts(reader, "withheld");
+    let allowed = top.has("allowed").then(|| top.texts(reader, "allowed"));
     let conditions = top.table(reader, "conditions").and_then(|mut table| {
         let ambient = table.number_with_unit(reader, "ambient", "C", "12 C");
         let charge = table.fraction(reader, "charge");
@@ -86,6 +87,16 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
             );
         }
     }
+    for name in allowed.iter().flatten() {
+        let known = name.get_ref();
+        if vehicle.node(known).is_none() && vehicle.part(known).is_none() {
+            let points = vehicle.nodes.iter().map(|node| node.name.as_str());
+            let parts = vehicle.parts.iter().map(|part| part.id.as_str());
+            let hint = did_you_mean(known, points.chain(parts));
+            let message = format!("{} has no point and no part `{known}`", vehicle.id);
+            reader.report(name.span(), message, hint);
+        }
+    }
     let is_withheld = |id: &str| withheld.iter().any(|word| word.get_ref() == id);
     let figures = vehicle
         .figures
@@ -102,7 +113,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         figures: figures.map(|figure| figure.text.clone()).collect(),
         cautions: vehicle.cautions.clone(),
     };
-    Some(Scenario {
+    let revealed = Revealed {
         vehicle: Arc::clone(vehicle),
         catalogue: Arc::clone(&library.catalogue),
         code: None,
@@ -113,7 +124,9 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         redraws: 0,
         tank,
         faults: faults.into_iter().collect::<Option<Vec<Fault>>>()?,
-    })
+        allowed: allowed.map(|names| names.into_iter().map(toml::Spanned::into_inner).collect()),
+    };
+    Some(revealed.seal())
 }
 
 /// What else is the matter with the tank; all of it may be absent.

@@ -5,7 +5,6 @@ use super::evidence::{fuel_reading, fuel_side, touches};
 use super::sight::Sight;
 use super::technique::between;
 use super::trace::Trace;
-use super::weights::WEIGHTS;
 use crate::bay::{Call, Closed, Verdict};
 use crate::fault;
 use crate::instrument::Quantity;
@@ -131,7 +130,7 @@ pub(super) fn part(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Part {
         .collect();
     bad.sort_unstable();
     bad.dedup();
-    let half = Points(WEIGHTS.calls.0 / 2);
+    let half = Points(trace.weights.calls.0 / 2);
     let mut marks = Vec::new();
     for (index, section) in bad.iter().enumerate() {
         // Tenths that do not divide go to the first sections.
@@ -139,7 +138,11 @@ pub(super) fn part(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Part {
         let of = Points(half.0 / sections + i64::from(count(index) < half.0 % sections));
         marks.push(faulty(closed, *section, of, trace, judged));
     }
-    let of = if bad.is_empty() { WEIGHTS.calls } else { half };
+    let of = if bad.is_empty() {
+        trace.weights.calls
+    } else {
+        half
+    };
     marks.push(sound(closed, of, trace, judged));
     let wrong = wrong_calls(closed, trace, judged);
     // Wrong calls can take what right ones earned, and no more.
@@ -151,11 +154,11 @@ pub(super) fn part(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Part {
     Part::new("calls", marks)
 }
 
-fn worth(of: Points, ground: Ground) -> Points {
+fn worth(trace: &Trace, of: Points, ground: Ground) -> Points {
     match ground {
         Ground::Telling => of,
-        Ground::Blind => Points(of.0 * WEIGHTS.blind_reading / 100),
-        Ground::Nothing => Points(of.0 * WEIGHTS.no_reading / 100),
+        Ground::Blind => Points(of.0 * trace.weights.blind_reading / 100),
+        Ground::Nothing => Points(of.0 * trace.weights.no_reading / 100),
     }
 }
 
@@ -199,18 +202,22 @@ fn faulty(closed: &Closed, section: Section, of: Points, trace: &Trace, judged: 
         .max_by_key(|call| call.ground);
     match best {
         Some(best) => Mark {
-            points: worth(of, best.ground),
+            points: worth(trace, of, best.ground),
             of,
             because: format!(
                 "The {section} was rightly called bad, {}.",
-                ground_words(closed, trace, best)
+                ground_words(closed, trace, best),
+                section = section.spoken()
             ),
             actions: actions_of(best),
         },
         None => Mark {
             points: Points(0),
             of,
-            because: format!("Trouble lay in the {section}; no call that stood said so."),
+            because: format!(
+                "Trouble lay in the {}; no call that stood said so.",
+                section.spoken()
+            ),
             actions: vec![trace.end],
         },
     }
@@ -227,10 +234,11 @@ fn sound(closed: &Closed, of: Points, trace: &Trace, judged: &[Judged]) -> Mark 
             .filter(|call| call.right && !call.taken_back)
             .max_by_key(|call| call.ground);
         let Some(best) = best else { continue };
-        points = points + worth(of.share(1, WEIGHTS.sound_calls), best.ground);
+        points = points + worth(trace, of.share(1, trace.weights.sound_calls), best.ground);
         words.push(format!(
             "the {section}, {}",
-            ground_words(closed, trace, best)
+            ground_words(closed, trace, best),
+            section = section.spoken()
         ));
         actions.extend(actions_of(best));
     }
@@ -268,9 +276,9 @@ fn wrong_calls(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Option<Mark
         counted.push(key);
         points = points
             + if wrong.taken_back {
-                WEIGHTS.wrong_call_mended
+                trace.weights.wrong_call_mended
             } else {
-                WEIGHTS.wrong_call
+                trace.weights.wrong_call
             };
         let (said, was) = if wrong.call.was_bad {
             ("good", "bad")
@@ -284,7 +292,7 @@ fn wrong_calls(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Option<Mark
         };
         words.push(format!(
             "the {} was called {said} and was {was}, {}{mended}",
-            wrong.call.section,
+            wrong.call.section.spoken(),
             ground_words(closed, trace, wrong)
         ));
     }

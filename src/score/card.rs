@@ -3,7 +3,7 @@
 use std::iter::Sum;
 use std::ops::Add;
 
-use serde::{Serialize, Serializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::bay::Grade;
 use crate::units::Money;
@@ -69,6 +69,24 @@ impl Serialize for Points {
         } else {
             to.serialize_f64(self.0 as f64 / 10.0)
         }
+    }
+}
+
+impl<'de> Deserialize<'de> for Points {
+    /// Reads `7` or `7.5`: tenths, and no finer.
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Points, D::Error> {
+        use serde::de::Error;
+        let points = f64::deserialize(from)?;
+        let tenths = libm::round(points * 10.0);
+        if !(0.0..=10_000.0).contains(&points) || libm::fabs(points * 10.0 - tenths) > 1e-6 {
+            let wrong = format!("points are 0 to 10000 in steps of 0.1, not {points}");
+            return Err(D::Error::custom(wrong));
+        }
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "held between 0 and 100 000 above"
+        )]
+        Ok(Points(tenths as i64))
     }
 }
 

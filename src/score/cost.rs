@@ -6,7 +6,6 @@ use super::card::{Baseline, BaselineLine, Mark, Part, Points};
 use super::evidence::{Cure, cheapest_cure, fuel_side, work_of};
 use super::outcome::Result;
 use super::trace::Trace;
-use super::weights::WEIGHTS;
 use crate::bay::{Closed, PUTTING_BACK_SHARE, TIMES};
 use crate::circuit::NodeId;
 use crate::fault::{self, Remedy};
@@ -209,7 +208,7 @@ fn mark(
     result: &Result,
     baseline: &Baseline,
 ) -> Mark {
-    let of = WEIGHTS.cost;
+    let of = trace.weights.cost;
     let actions = vec![trace.end];
     let show = |money: Money| money.show(&baseline.currency);
     let figures = format!(
@@ -230,17 +229,15 @@ fn mark(
     }
     let (spent, base) = (baseline.spent.0, baseline.money.0.max(1));
     // Full at the baseline, nothing at the stated multiple of it, straight in between.
-    let left = (WEIGHTS.cost_ends_at * base - spent).clamp(0, (WEIGHTS.cost_ends_at - 1) * base);
-    let mut points = Points(of.0 * left / ((WEIGHTS.cost_ends_at - 1) * base));
+    let left = (trace.weights.cost_ends_at * base - spent)
+        .clamp(0, (trace.weights.cost_ends_at - 1) * base);
+    let mut points = Points(of.0 * left / ((trace.weights.cost_ends_at - 1) * base));
     let mut because = format!("{figures}.");
-    let pointed = cures
-        .iter()
-        .filter(|cure| !cure.evidence.is_empty())
-        .count();
+    let pointed = cures.iter().filter(|cure| cure.justified).count();
     if pointed < cures.len() {
         points = points.share(pointed, cures.len());
         because.push_str(
-            " A repair that nothing had pointed to is cheap by luck; that earns nothing here.",
+            " A repair that the readings did not speak for is cheap by luck; that earns nothing here.",
         );
     }
     Mark {

@@ -5,12 +5,15 @@ use serde::Serialize;
 use super::calls::{self, Ground, Judged};
 use super::evidence::{self, element_name};
 use super::outcome::Result as Job;
+use super::review::{Effort, walk, walk::Walk};
 use super::safety;
 use super::severity::severity;
 use super::sight::{Sight, volts_of};
 use super::technique;
 use super::trace::Trace;
+use super::weights::WEIGHTS;
 use crate::bay::{Closed, Fact, Grade};
+use crate::evidence::Pool;
 use crate::fault::{self, Fault};
 use crate::rig::{Ladder, Moment, RigError};
 use crate::units::System;
@@ -109,9 +112,18 @@ pub struct Debrief {
 /// # Errors
 /// [`RigError`] if the vehicle cannot be solved with or without its faults.
 pub fn debrief(closed: &Closed, system: System) -> Result<Debrief, RigError> {
-    let trace = Trace::of(closed);
+    let pool = Pool::shared(&closed.vehicle, &closed.truth.catalogue, closed.level)?;
+    facts(
+        closed,
+        system,
+        &walk::walk(closed, &pool, Effort::Conclusions),
+    )
+}
+
+pub(super) fn facts(closed: &Closed, system: System, walk: &Walk) -> Result<Debrief, RigError> {
+    let trace = Trace::of(closed, &WEIGHTS);
     let sight = Sight::of(closed)?;
-    let cures = evidence::cures(closed, &trace, &sight);
+    let cures = evidence::cures(closed, walk);
     let judged = calls::judged(closed, &trace, &sight);
     let hidden = closed
         .truth
@@ -252,7 +264,10 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
             "it was sound"
         };
         let verdict = if call.call.was_bad { "good" } else { "bad" };
-        let what = format!("The {} was called {verdict}; {was}.", call.call.section);
+        let what = format!(
+            "The {} was called {verdict}; {was}.",
+            call.call.section.spoken()
+        );
         all.push(Misstep {
             what,
             actions: call
@@ -288,13 +303,6 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
             }
         }
     }
-    for group in safety::grouped(closed) {
-        let what = format!("Danger: {}.", group.what);
-        all.push(Misstep {
-            what,
-            actions: group.actions,
-        });
-    }
     all
 }
 
@@ -323,7 +331,7 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
     {
         "Prove a tip before you believe a zero: make it show a volt or more without moving it."
     } else if job.remedies.iter().any(|(_, cured, _)| !cured)
-        || cures.iter().any(|cure| cure.evidence.is_empty())
+        || cures.iter().any(|cure| !cure.justified)
     {
         "Before each repair, name the reading that points there and nowhere else."
     } else if judged.iter().any(|call| call.ground == Ground::Blind) {

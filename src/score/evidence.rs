@@ -1,11 +1,15 @@
-//! Which actions, before a repair, pointed to the fault it cured.
+//! What spoke for each repair when it was decided on, by the belief of that moment.
 
-use super::sight::Sight;
+use super::calls::{Ground, Judged};
+use super::card::{Mark, Part, Points, count};
+use super::outcome::Result;
+use super::review::Verdict;
+use super::review::walk::Walk;
 use super::trace::Trace;
-use crate::bay::{Action, Closed, Fact};
-use crate::fault::{self, Fault, Remedy, Sense};
-use crate::instrument::{Quantity, Reading};
-use crate::vehicle::{ElementId, Kind, Section};
+use crate::bay::{Closed, Fact, Verdict as Judgement};
+use crate::fault::{self, Fault, Remedy};
+use crate::instrument::Quantity;
+use crate::vehicle::{ElementId, Section};
 
 /// A cure in the ledger.
 pub(super) struct Cure {
@@ -13,12 +17,17 @@ pub(super) struct Cure {
     pub fault: usize,
     /// Number of the repair.
     pub action: u32,
-    /// Numbers of earlier actions that pointed there.
+    /// The evidence of the moment spoke for it.
+    pub justified: bool,
+    /// Numbers of earlier actions that had told towards it.
     pub evidence: Vec<u32>,
 }
 
+/// Bits towards the right repair from which an action counts as having pointed there.
+const POINTING_BITS: f64 = 0.15;
+
 /// Every fault that was cured, with the evidence for it.
-pub(super) fn cures(closed: &Closed, trace: &Trace, sight: &Sight) -> Vec<Cure> {
+pub(super) fn cures(closed: &Closed, walk: &Walk) -> Vec<Cure> {
     let (vehicle, catalogue) = (&closed.vehicle, &closed.truth.catalogue);
     let mut open: Vec<usize> = (0..closed.truth.came_with.len()).collect();
     let mut cures = Vec::new();
@@ -41,89 +50,148 @@ pub(super) fn cures(closed: &Closed, trace: &Trace, sight: &Sight) -> Vec<Cure> 
             };
             let (now, still): (Vec<usize>, Vec<usize>) = open.into_iter().partition(hit);
             open = still;
+            let decided = walk
+                .conclusions
+                .iter()
+                .find(|made| made.action == entry.number);
+            let told = walk.actions.iter().filter(|step| {
+                step.action < entry.number
+                    && step.told_bits.is_some_and(|bits| bits > POINTING_BITS)
+            });
+            let evidence: Vec<u32> = told.map(|step| step.action).collect();
             cures.extend(now.into_iter().map(|fault| Cure {
                 fault,
                 action: entry.number,
-                evidence: pointing(closed, trace, sight, fault, entry.number),
+                justified: decided.is_some_and(|made| made.justified),
+                evidence: evidence.clone(),
             }));
         }
     }
     cures
 }
 
-/// Numbers of the actions before `before` that pointed to a fault.
-fn pointing(closed: &Closed, trace: &Trace, sight: &Sight, index: usize, before: u32) -> Vec<u32> {
-    let fault = closed.truth.came_with[index];
-    let section = fault::section(&closed.vehicle, &fault);
-    let mut numbers: Vec<u32> = closed
-        .ledger
+/// Marks for deciding on evidence and for tests that could tell something.
+pub(super) fn part(trace: &Trace, walk: &Walk, result: &Result, judged: &[Judged]) -> Part {
+    Part::new(
+        "evidence",
+        vec![
+            justified(trace, walk, result, judged),
+            telling(trace, walk, result),
+        ],
+    )
+}
+
+fn justified(trace: &Trace, walk: &Walk, result: &Result, judged: &[Judged]) -> Mark {
+    let of = trace.weights.justified;
+    let mark = |points, because: String, actions| Mark {
+        points,
+        of,
+        because,
+        actions,
+    };
+    if !result.worked {
+        return mark(
+            Points(0),
+            "Nothing was done that evidence could have come from.".into(),
+            vec![trace.end],
+        );
+    }
+    let made = &walk.conclusions;
+    // Work that ran out of time decided nothing wrongly; what it had found stands in its calls.
+    let found = judged.iter().find(|call| {
+        call.call.verdict == Judgement::Bad
+            && call.right
+            && !call.taken_back
+            && call.ground == Ground::Telling
+    });
+    if let Some(found) = found
+        && made.iter().all(|made| !made.repair)
+    {
+        return mark(
+            of.share(1, 2),
+            "Trouble was called on a reading that told it, and the vehicle went back before a repair: half of what deciding on it would have earned.".into(),
+            vec![found.number, trace.end],
+        );
+    }
+    let sound = made.iter().filter(|made| made.justified).count();
+    let actions = made.iter().map(|made| made.action).collect();
+    let worst = made
         .iter()
-        .filter(|entry| entry.number < before)
-        .filter(|entry| match &entry.action {
-            Action::Look(target) => {
-                target.part == fault.site.part
-                    && (shows(closed, &fault, Sense::Look) || shows(closed, &fault, Sense::Smell) || is_open_fuse(closed, &fault))
-            }
-            Action::Feel(part) => *part == fault.site.part && shows(closed, &fault, Sense::Feel),
-            Action::Listen => closed.vehicle.pump.part == fault.site.part && shows(closed, &fault, Sense::Listen),
-            Action::Wiggle(part) => *part == fault.site.part && !entry.readings.is_empty(),
-            Action::Open(part) => *part == fault.site.part,
-            Action::Swap { relay, with } => [Some(*relay), *with].contains(&Some(fault.site.part)),
-            Action::Lamp { a, b } | Action::Load { a, b, .. } | Action::Jumper { a, b, .. } => sight.shows_fault(index, *a, *b),
-            _ => false,
-        } || fuel_side(section) && entry.readings.iter().any(tells_of_fuel))
-        .map(|entry| entry.number)
+        .filter(|made| !made.justified)
+        .min_by(|a, b| a.probability.total_cmp(&b.probability));
+    let because = match worst {
+        None => "Each repair, and the handing back, was decided on readings that spoke for it."
+            .to_owned(),
+        Some(worst) => {
+            let percent = libm::round(worst.probability * 100.0);
+            let what = if worst.repair {
+                "the repair"
+            } else {
+                "the handing back"
+            };
+            format!(
+                "{sound} of {} decisions were made on evidence. In action {} {what} would have been right in about {percent:.0} of 100 \
+vehicles with these readings, and a test would have cost less than being wrong.",
+                made.len(),
+                worst.action
+            )
+        }
+    };
+    mark(of.share(sound, made.len()), because, actions)
+}
+
+/// Tests are counted while something is still unknown: proving the cure afterwards is no waste.
+fn telling(trace: &Trace, walk: &Walk, result: &Result) -> Mark {
+    let of = trace.weights.telling;
+    let tests: Vec<_> = walk
+        .actions
+        .iter()
+        .filter(|step| step.expected_bits.is_some() && !step.shown.is_empty())
         .collect();
-    let meter = trace
-        .taken
+    if !result.worked || tests.is_empty() {
+        return Mark {
+            points: Points(0),
+            of,
+            because: "No test was made that could have told anything.".into(),
+            actions: vec![trace.end],
+        };
+    }
+    let idle: Vec<u32> = walk
+        .actions
         .iter()
-        .filter(|taken| taken.number < before)
-        .filter(|taken| {
-            let measured = taken.measured;
-            if measured.function.carries_current() {
-                // Amps in line say how much, not where; the fuel side is told above.
-                return false;
-            }
-            if measured.function.sends_current() {
-                return !measured.live
-                    && touches(closed, section, [measured.red.0, measured.black.0]);
-            }
-            let any_state = matches!(section, Section::Supply | Section::Control);
-            (any_state || trace.under_load(taken))
-                && sight.shows_fault(index, measured.red, measured.black)
-        });
-    numbers.extend(meter.map(|taken| taken.number));
-    numbers.sort_unstable();
-    numbers.dedup();
-    numbers
-}
-
-/// The fault shows something there that sound parts never show; a mere trace of age points nowhere.
-fn shows(closed: &Closed, fault: &Fault, sense: Sense) -> bool {
-    let catalogue = &closed.truth.catalogue;
-    let clue = fault::clue(catalogue, fault, sense);
-    clue.is_some_and(|clue| catalogue.signs.iter().all(|sign| sign.text != clue))
-}
-
-fn is_open_fuse(closed: &Closed, fault: &Fault) -> bool {
-    let kind = &closed.truth.catalogue.kinds[fault.kind.0];
-    closed.vehicle.parts[fault.site.part.0].kind == Kind::Fuse
-        && kind.effect == fault::Effect::FuseBlown
+        .filter(|step| step.verdicts.contains(&Verdict::Redundant))
+        .map(|step| step.action)
+        .collect();
+    let because = if idle.is_empty() {
+        format!(
+            "{} tests, and each could tell something about the right repair.",
+            tests.len()
+        )
+    } else {
+        format!(
+            "{} of {} tests could tell next to nothing: whatever they had shown, the likely repairs would have stayed as likely.",
+            idle.len(),
+            tests.len().max(idle.len())
+        )
+    };
+    let whole = count(tests.len().max(idle.len()));
+    let points = Points(of.0 * (whole - count(idle.len())) / whole);
+    let actions = if idle.is_empty() {
+        tests.iter().map(|step| step.action).collect()
+    } else {
+        idle
+    };
+    Mark {
+        points,
+        of,
+        because,
+        actions,
+    }
 }
 
 /// The pump and the fuel side are told by pressure, flow and current.
 pub(super) fn fuel_side(section: Section) -> bool {
     matches!(section, Section::Pump | Section::Hydraulic)
-}
-
-/// A reading of the fuel side with the pump at work: at rest no pressure, flow or current tells anything about it.
-fn tells_of_fuel(reading: &Reading) -> bool {
-    let least = match reading.quantity {
-        Quantity::Current => 1.0,
-        Quantity::Pressure => 20e3,
-        _ => 0.0,
-    };
-    fuel_reading(reading.quantity) && reading.value.is_some_and(|value| libm::fabs(value) > least)
 }
 
 pub(super) fn fuel_reading(quantity: Quantity) -> bool {

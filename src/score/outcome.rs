@@ -3,7 +3,6 @@
 use super::card::{Mark, Part, Points};
 use super::evidence::Cure;
 use super::trace::{LOAD_A, Trace};
-use super::weights::WEIGHTS;
 use crate::bay::{Action, Closed, Entry, Fact};
 use crate::rig::Symptom;
 use crate::units::Money;
@@ -88,16 +87,18 @@ pub(super) fn part(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Resu
 
 /// How much of a mark is left for want of evidence: half for each cure that nothing had pointed to.
 fn on_evidence(points: Points, cures: &[Cure]) -> Points {
-    let blind = cures.iter().filter(|cure| cure.evidence.is_empty()).count();
+    let blind = cures.iter().filter(|cure| !cure.justified).count();
     points.share(2 * cures.len() - blind, 2 * cures.len())
 }
 
 /// The sentence about evidence that belongs to such a mark.
 fn evidence_words(cures: &[Cure]) -> &'static str {
-    match cures.iter().filter(|cure| cure.evidence.is_empty()).count() {
+    match cures.iter().filter(|cure| !cure.justified).count() {
         0 => "",
-        all if all == cures.len() => " Nothing done before had pointed there, so this counts half.",
-        _ => " Only part of it had been pointed to before; the rest counts half.",
+        all if all == cures.len() => {
+            " What had been read by then did not speak for it, so this counts half."
+        }
+        _ => " Only part of it was decided on evidence; the rest counts half.",
     }
 }
 
@@ -112,7 +113,7 @@ fn cure_actions(cures: &[Cure]) -> Vec<u32> {
 }
 
 fn complaint(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
-    let of = WEIGHTS.complaint_gone;
+    let of = trace.weights.complaint_gone;
     if closed.truth.came_with.is_empty() {
         let points = if result.worked && result.symptoms.is_empty() {
             of
@@ -174,7 +175,7 @@ fn complaint(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
 }
 
 fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
-    let of = WEIGHTS.all_cured;
+    let of = trace.weights.all_cured;
     let faults = closed.truth.came_with.len();
     if faults == 0 {
         let points = if result.worked { of } else { Points(0) };
@@ -211,7 +212,7 @@ fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
 }
 
 fn verified(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
-    let of = WEIGHTS.verified;
+    let of = trace.weights.verified;
     let last = result.remedies.last().map_or(0, |remedy| remedy.0);
     let none = |because: &str, actions: Vec<u32>| Mark {
         points: Points(0),
@@ -296,7 +297,7 @@ fn on_evidence_or_all(points: Points, cures: &[Cure]) -> Points {
 }
 
 fn needless(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
-    let of = WEIGHTS.nothing_needless;
+    let of = trace.weights.nothing_needless;
     if !result.done(closed, cures) {
         return Mark {
             points: Points(0),
@@ -305,12 +306,13 @@ fn needless(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> 
             actions: vec![trace.end],
         };
     }
+    let (damage, traces) = left_behind(trace);
     let wasted: Vec<&(u32, bool, Money)> = result
         .remedies
         .iter()
         .filter(|(_, cured, _)| !cured)
         .collect();
-    if wasted.is_empty() {
+    if wasted.is_empty() && damage.is_empty() && traces.is_empty() {
         return Mark {
             points: on_evidence_or_all(of, cures),
             of,
@@ -322,20 +324,63 @@ fn needless(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> 
         };
     }
     let price: Money = wasted.iter().map(|remedy| remedy.2).sum();
-    let jobs = if wasted.len() == 1 {
-        "1 job".to_owned()
-    } else {
-        format!("{} jobs", wasted.len())
+    let jobs = |number: usize, one: &str, many: &str| match number {
+        1 => format!("1 {one}"),
+        n => format!("{n} {many}"),
     };
-    Mark {
-        points: on_evidence_or_all(of.less(WEIGHTS.each_needless, wasted.len()), cures),
-        of,
-        because: format!(
-            "{jobs} cured nothing and cost {} in parts.",
+    let mut words = Vec::new();
+    if !wasted.is_empty() {
+        words.push(format!(
+            "{} cured nothing and cost {} in parts.",
+            jobs(wasted.len(), "job", "jobs"),
             price.show(&closed.vehicle.currency)
-        ),
-        actions: wasted.iter().map(|remedy| remedy.0).collect(),
+        ));
     }
+    if !damage.is_empty() {
+        words.push(format!(
+            "The work itself broke something ({}).",
+            jobs(damage.len(), "time", "times")
+        ));
+    }
+    if !traces.is_empty() {
+        words.push(format!(
+            "{} of the work may bring the vehicle back.",
+            jobs(traces.len(), "trace", "traces")
+        ));
+    }
+    let points = of
+        .less(trace.weights.each_needless, wasted.len())
+        .less(trace.weights.each_damage, damage.len())
+        .less(trace.weights.each_trace, traces.len());
+    let mut actions: Vec<u32> = wasted
+        .iter()
+        .map(|remedy| remedy.0)
+        .chain(damage)
+        .chain(traces)
+        .collect();
+    actions.sort_unstable();
+    actions.dedup();
+    Mark {
+        points: on_evidence_or_all(points, cures),
+        of,
+        because: words.join(" "),
+        actions,
+    }
+}
+
+/// Actions that broke something, and actions that left a trace.
+fn left_behind(trace: &Trace) -> (Vec<u32>, Vec<u32>) {
+    let (mut damage, mut traces) = (Vec::new(), Vec::new());
+    for entry in trace.ledger {
+        for fact in &entry.facts {
+            match fact {
+                Fact::Damaged { .. } => damage.push(entry.number),
+                Fact::Comeback { .. } => traces.push(entry.number),
+                _ => {}
+            }
+        }
+    }
+    (damage, traces)
 }
 
 /// What a driver notices, in plain words.
@@ -348,6 +393,8 @@ pub(super) fn spoken(symptoms: &[Symptom]) -> String {
         Symptom::RunsRich => "it runs rich",
         Symptom::LongCrankAfterStanding => "it cranks long after standing",
         Symptom::Whines => "the pump whines",
+        Symptom::LongCrank => "it starts only after long cranking",
+        Symptom::RunsOn => "the pump runs on with the key off",
     };
     symptoms.iter().map(words).collect::<Vec<_>>().join(", ")
 }

@@ -3,7 +3,6 @@
 use super::card::{Cap, Danger, Mark, Part, Points, grade_name};
 use super::outcome::Result;
 use super::trace::Trace;
-use super::weights::WEIGHTS;
 use crate::bay::{Closed, Fact, Grade};
 
 /// One kind of danger with every action that brought it about.
@@ -46,7 +45,7 @@ pub(super) fn dangers(groups: &[Grouped]) -> Vec<Danger> {
 }
 
 pub(super) fn part(trace: &Trace, result: &Result, groups: &[Grouped]) -> Part {
-    let of = WEIGHTS.safety;
+    let of = trace.weights.safety;
     let mark = |points, because: String, actions| {
         Part::new(
             "safety",
@@ -68,7 +67,7 @@ pub(super) fn part(trace: &Trace, result: &Result, groups: &[Grouped]) -> Part {
     if groups.is_empty() {
         return mark(of, "Nobody was put in danger.".into(), vec![trace.end]);
     }
-    let lost: i64 = groups.iter().map(lost).sum();
+    let lost: i64 = groups.iter().map(|group| lost(trace, group)).sum();
     let sentences: Vec<String> = groups.iter().map(sentence).collect();
     let mut actions: Vec<u32> = groups
         .iter()
@@ -80,11 +79,11 @@ pub(super) fn part(trace: &Trace, result: &Result, groups: &[Grouped]) -> Part {
 }
 
 /// The first time counts in full; doing it again, however often, half as much once more.
-fn lost(group: &Grouped) -> i64 {
+fn lost(trace: &Trace, group: &Grouped) -> i64 {
     let once = match group.grade {
-        Grade::Minor => WEIGHTS.minor,
-        Grade::Serious => WEIGHTS.serious,
-        Grade::Grave => WEIGHTS.grave,
+        Grade::Minor => trace.weights.minor,
+        Grade::Serious => trace.weights.serious,
+        Grade::Grave => trace.weights.grave,
     };
     if group.actions.len() > 1 {
         once.0 + once.0 / 2
@@ -109,25 +108,40 @@ fn sentence(group: &Grouped) -> String {
     format!("{capital}: {}{times}.", group.what)
 }
 
-pub(super) fn cap(groups: &[Grouped]) -> Option<Cap> {
-    let grave: Vec<&Grouped> = groups
-        .iter()
-        .filter(|group| group.grade == Grade::Grave)
-        .collect();
-    let first = grave.first()?;
-    let mut actions: Vec<u32> = grave
+/// What limits the total: a danger that can kill, or several that can maim.
+pub(super) fn cap(trace: &Trace, groups: &[Grouped]) -> Option<Cap> {
+    let of =
+        |grade| -> Vec<&Grouped> { groups.iter().filter(|group| group.grade == grade).collect() };
+    let (grave, serious) = (of(Grade::Grave), of(Grade::Serious));
+    let weights = trace.weights;
+    let (at, because, groups) = if let Some(first) = grave.first() {
+        let at = weights.grave_cap;
+        let because = format!(
+            "Somebody could have been killed: {}. Whatever else was right, the total is at most {}.",
+            first.what,
+            at.show()
+        );
+        (at, because, grave)
+    } else if serious.len() >= weights.serious_count {
+        let at = weights.serious_cap;
+        let because = format!(
+            "People were put in {} serious dangers: that is no slip any more. Whatever else was right, the total is at most {}.",
+            serious.len(),
+            at.show()
+        );
+        (at, because, serious)
+    } else {
+        return None;
+    };
+    let mut actions: Vec<u32> = groups
         .iter()
         .flat_map(|group| group.actions.iter().copied())
         .collect();
     actions.sort_unstable();
     actions.dedup();
     Some(Cap {
-        at: WEIGHTS.grave_cap,
-        because: format!(
-            "Somebody could have been killed: {}. Whatever else was right, the total is at most {}.",
-            first.what,
-            WEIGHTS.grave_cap.show()
-        ),
+        at,
+        because,
         actions,
     })
 }

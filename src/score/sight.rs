@@ -14,36 +14,17 @@ const TELLING_SHARE: f64 = 0.02;
 /// Resistance put into every joint of a section to see which points notice, ohm.
 const TRIAL_OHMS: f64 = 0.3;
 
-/// States of the vehicle that are compared.
-const STATES: [(Key, bool); 3] = [(Key::On, true), (Key::Crank, false), (Key::Run, false)];
-
 /// Volts of every node against the reference in one state; nothing for a node that floats.
 type Volts = Vec<Option<f64>>;
 
 pub(super) struct Sight {
-    came: Vec<Volts>,
     healthy: Volts,
-    /// For each fault the vehicle came with: everything but that one.
-    without: Vec<Vec<Volts>>,
     /// Sections with trouble put into them.
     trials: Vec<(Section, Volts)>,
 }
 
 impl Sight {
     pub fn of(closed: &Closed) -> Result<Sight, RigError> {
-        let faults = &closed.truth.came_with;
-        let all = |faults: &[Fault]| -> Result<Vec<Volts>, RigError> {
-            STATES
-                .iter()
-                .map(|&(key, pump)| solve(closed, faults.to_vec(), key, pump))
-                .collect()
-        };
-        let mut without = Vec::new();
-        for index in 0..faults.len() {
-            let mut others = faults.clone();
-            others.remove(index);
-            without.push(all(&others)?);
-        }
         let mut trials = Vec::new();
         for section in Section::ALL {
             for trial in trial_faults(closed, section) {
@@ -51,19 +32,9 @@ impl Sight {
             }
         }
         Ok(Sight {
-            came: all(faults)?,
             healthy: solve(closed, Vec::new(), Key::On, true)?,
-            without,
             trials,
         })
-    }
-
-    /// The volts between two points give away the fault of this number.
-    pub fn shows_fault(&self, fault: usize, red: NodeId, black: NodeId) -> bool {
-        let pairs = self.came.iter().zip(&self.without[fault]);
-        pairs
-            .into_iter()
-            .any(|(with, without)| differ(with, without, red, black))
     }
 
     /// The volts between two points give away trouble in a section of the pump's way.

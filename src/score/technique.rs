@@ -2,8 +2,8 @@
 
 use super::calls::is_near_zero;
 use super::card::{Mark, Part, Points};
+use super::evidence::touches;
 use super::trace::{Taken, Trace};
-use super::weights::WEIGHTS;
 use crate::bay::{Call, Closed};
 use crate::instrument::Quantity;
 use crate::units::{Amp, System, Volt};
@@ -75,13 +75,19 @@ fn considered<'t, 'a>(closed: &Closed, trace: &'t Trace<'a>) -> (Vec<&'t Taken<'
         .collect();
     if cited.is_empty() {
         let pairs = pairs(trace);
-        let judging = pairs
-            .iter()
-            .filter(|taken| !proves_a_tip(closed, taken, trace));
+        let judging = pairs.iter().filter(|taken| {
+            !proves_a_tip(closed, taken, trace) && !rests_on_supply(closed, taken, trace)
+        });
         (judging.copied().collect(), false)
     } else {
         (cited, true)
     }
+}
+
+/// Whether a reading at rest lies within the supply: what the battery has at rest is worth knowing and wants no load.
+fn rests_on_supply(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
+    let (red, black) = (taken.measured.red.0, taken.measured.black.0);
+    !trace.under_load(taken) && touches(closed, Section::Supply, [red, black])
 }
 
 /// Whether a reading at rest only showed that a tip touches, which is what one does before trusting next to no volts:
@@ -106,7 +112,7 @@ fn proves_a_tip(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
 }
 
 fn loaded(closed: &Closed, trace: &Trace) -> Mark {
-    let of = WEIGHTS.loaded;
+    let of = trace.weights.loaded;
     let (readings, cited) = considered(closed, trace);
     if readings.is_empty() {
         return nothing(of, trace, "No volts were read.");
@@ -172,7 +178,7 @@ pub(super) fn near_zero<'t, 'a>(trace: &'t Trace<'a>) -> Vec<(u32, &'t Taken<'a>
 }
 
 fn tips(closed: &Closed, trace: &Trace) -> Mark {
-    let of = WEIGHTS.tips;
+    let of = trace.weights.tips;
     let volts: Vec<&Taken> = trace.volts().map(|(taken, _)| taken).collect();
     if volts.is_empty() {
         return nothing(of, trace, "No volts were read.");
@@ -281,7 +287,7 @@ fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<
 }
 
 fn instruments(closed: &Closed, trace: &Trace) -> Mark {
-    let of = WEIGHTS.instruments;
+    let of = trace.weights.instruments;
     let read: Vec<u32> = trace
         .ledger
         .iter()
@@ -314,7 +320,7 @@ fn instruments(closed: &Closed, trace: &Trace) -> Mark {
         .collect::<Vec<_>>()
         .join(" ");
     Mark {
-        points: of.less(WEIGHTS.each_misuse, found.len()),
+        points: of.less(trace.weights.each_misuse, found.len()),
         of,
         because,
         actions,
@@ -328,7 +334,7 @@ pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Ve
         .filter_map(|(number, call)| {
             let short = call.imagined_drop_v?;
             let relied = call.relies_on?;
-            let wanted = libm::fabs(call.cites?) + short;
+            let wanted = libm::fabs(call.cites.as_ref()?.value) + short;
             let off = |taken: &&Taken| libm::fabs(libm::fabs(taken.measured.value.unwrap_or(f64::INFINITY)) - wanted);
             let here = trace.taken.iter().filter(|taken| taken.number == relied && taken.measured.function.quantity() == Quantity::Voltage);
             let taken = here.min_by(|a, b| off(a).total_cmp(&off(b)))?;
@@ -352,7 +358,7 @@ pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Ve
 }
 
 fn leads(closed: &Closed, trace: &Trace, system: System) -> Mark {
-    let of = WEIGHTS.leads;
+    let of = trace.weights.leads;
     let volts: Vec<&Taken> = trace.volts().map(|(taken, _)| taken).collect();
     if volts.is_empty() {
         return nothing(of, trace, "No volts were read.");
@@ -383,7 +389,7 @@ fn leads(closed: &Closed, trace: &Trace, system: System) -> Mark {
         .flat_map(|misuse| misuse.actions.iter().copied())
         .collect();
     Mark {
-        points: of.less(WEIGHTS.each_subtraction, scored),
+        points: of.less(trace.weights.each_subtraction, scored),
         of,
         because,
         actions,

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::weights::Weights;
 use crate::bay::{Action, Call, Closed, Entry, Fact, Measurement};
 use crate::circuit::NodeId;
 use crate::instrument::{Extension, Quantity, Reading, Side};
@@ -31,6 +32,8 @@ pub(super) struct Taken<'a> {
 
 pub(super) struct Trace<'a> {
     pub ledger: &'a [Entry],
+    /// The weights in force.
+    pub weights: &'a Weights,
     pub taken: Vec<Taken<'a>>,
     /// Number of the hand-back.
     pub end: u32,
@@ -114,10 +117,11 @@ impl Walk {
 }
 
 impl<'a> Trace<'a> {
-    pub fn of(closed: &'a Closed) -> Trace<'a> {
+    pub fn of(closed: &'a Closed, weights: &'a Weights) -> Trace<'a> {
         let mut walk = Walk::default();
         let mut trace = Trace {
             ledger: &closed.ledger,
+            weights,
             taken: Vec::new(),
             end: 1,
             proofs: Vec::new(),
@@ -169,7 +173,7 @@ impl<'a> Trace<'a> {
 
     /// The reading that a call relies on.
     pub fn relied(&self, call: &Call) -> Option<&'a Reading> {
-        let (number, cites) = (call.relies_on?, call.cites?);
+        let (number, cites) = (call.relies_on?, call.cites.as_ref()?.value);
         let entry = self.ledger.iter().find(|entry| entry.number == number)?;
         let off = |reading: &Reading| {
             reading.value.map_or(f64::INFINITY, |value| {

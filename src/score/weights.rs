@@ -1,11 +1,16 @@
-//! The one table of weights. All figures are ours: a judgement of what matters, stated so that it can be argued with.
+//! The one table of weights. All figures are ours: a judgement of what matters, stated so that it can be argued with. An
+//! exercise can change any of them; what it leaves out stays as it is here.
+
+use serde::{Deserialize, Serialize};
 
 use super::card::Points;
 
 /// Version of these rules; it changes whenever a mark could come out differently.
-pub const VERSION: &str = "1";
+pub const VERSION: &str = "2";
 
-/// Points of every mark. The first eleven sum to 100.
+/// Points of every mark. The first thirteen sum to 100.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Weights {
     /// Outcome: a driver notices nothing any more.
     pub complaint_gone: Points,
@@ -17,6 +22,10 @@ pub struct Weights {
     pub nothing_needless: Points,
     /// Cost against the baseline.
     pub cost: Points,
+    /// Evidence: each repair, and the handing back, decided on readings that spoke for it.
+    pub justified: Points,
+    /// Evidence: tests that could tell something.
+    pub telling: Points,
     /// Technique: drops read while the pump draws current.
     pub loaded: Points,
     /// Technique: near-zero volts relied on only with tips that had been proved.
@@ -32,6 +41,10 @@ pub struct Weights {
 
     /// A needless repair or part takes this from its mark.
     pub each_needless: Points,
+    /// Something broken by the work itself takes this from the same mark.
+    pub each_damage: Points,
+    /// A trace of the work that may bring the vehicle back takes this from the same mark.
+    pub each_trace: Points,
     /// Cost earns nothing from this many times the baseline on.
     pub cost_ends_at: i64,
     /// A misused instrument takes this from its mark.
@@ -54,6 +67,16 @@ pub struct Weights {
     pub serious: Points,
     /// A grave danger takes this from safety.
     pub grave: Points,
+    /// A hint which section is in doubt takes this from the total.
+    pub hint_section: Points,
+    /// A hint which kind of test to do takes this from the total.
+    pub hint_kind: Points,
+    /// A hint which reading to take takes this from the total.
+    pub hint_reading: Points,
+    /// Serious dangers from which the total is limited as well.
+    pub serious_count: usize,
+    /// With so many serious dangers the total is at most this.
+    pub serious_cap: Points,
     /// With a grave danger the total is at most this.
     pub grave_cap: Points,
 }
@@ -64,24 +87,63 @@ pub const WEIGHTS: Weights = Weights {
     all_cured: Points::whole(15),
     verified: Points::whole(6),
     nothing_needless: Points::whole(4),
-    cost: Points::whole(15),
-    loaded: Points::whole(6),
-    tips: Points::whole(4),
-    instruments: Points::whole(3),
-    leads: Points::whole(2),
-    calls: Points::whole(20),
+    cost: Points::whole(10),
+    justified: Points::whole(15),
+    telling: Points::whole(5),
+    loaded: Points::whole(4),
+    tips: Points::whole(3),
+    instruments: Points::whole(2),
+    leads: Points::whole(1),
+    calls: Points::whole(10),
     safety: Points::whole(10),
     each_needless: Points::whole(2),
+    each_damage: Points::whole(2),
+    each_trace: Points(5),
     cost_ends_at: 3,
-    each_misuse: Points(15),
-    each_subtraction: Points::whole(1),
+    each_misuse: Points::whole(1),
+    each_subtraction: Points(5),
     sound_calls: 4,
     blind_reading: 60,
     no_reading: 40,
-    wrong_call: Points::whole(5),
-    wrong_call_mended: Points::whole(2),
+    wrong_call: Points(25),
+    wrong_call_mended: Points::whole(1),
     minor: Points::whole(1),
     serious: Points::whole(4),
     grave: Points::whole(10),
+    hint_section: Points::whole(1),
+    hint_kind: Points::whole(2),
+    hint_reading: Points::whole(4),
+    serious_count: 3,
+    serious_cap: Points::whole(60),
     grave_cap: Points::whole(40),
 };
+
+impl Default for Weights {
+    fn default() -> Weights {
+        WEIGHTS
+    }
+}
+
+impl Weights {
+    /// Points that can be earned in all.
+    #[must_use]
+    pub fn of(&self) -> Points {
+        [
+            self.complaint_gone,
+            self.all_cured,
+            self.verified,
+            self.nothing_needless,
+            self.cost,
+            self.justified,
+            self.telling,
+            self.loaded,
+            self.tips,
+            self.instruments,
+            self.leads,
+            self.calls,
+            self.safety,
+        ]
+        .into_iter()
+        .sum()
+    }
+}

@@ -78,8 +78,8 @@ pub enum CodeError {
 }
 
 impl ScenarioCode {
-    /// Puts a code together for generator `version` (0 to 31), vehicle `set`, `level` (1 to 5) and
-    /// `seed`.
+    /// Puts a code together for generator `version` (0 to 31), vehicle `set` (the bits of a
+    /// [`super::VehicleSet`]), `level` (1 to 5) and `seed`.
     ///
     /// # Errors
     /// [`CodeError::Version`] or [`CodeError::Level`] when one does not fit.
@@ -104,7 +104,7 @@ impl ScenarioCode {
         self.version
     }
 
-    /// The vehicle set.
+    /// The bits of the [`super::VehicleSet`].
     #[must_use]
     pub fn set(&self) -> u8 {
         self.set

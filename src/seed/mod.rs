@@ -7,9 +7,11 @@
 
 mod code;
 mod sample;
+mod set;
 mod stream;
 
 pub use code::{CodeError, GENERATOR_VERSION, ScenarioCode};
+pub use set::VehicleSet;
 pub use stream::Stream;
 
 /// A seed nobody has had before, from the operating system's randomness. The one value here that
@@ -17,4 +19,10 @@ pub use stream::Stream;
 #[must_use]
 pub fn fresh() -> u64 {
     rand::random()
+}
+
+/// Bytes nobody has had before, for keys, salts and nonces.
+#[must_use]
+pub fn fresh_bytes<const N: usize>() -> [u8; N] {
+    core::array::from_fn(|_| rand::random())
 }

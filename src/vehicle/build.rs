@@ -30,6 +30,12 @@ pub struct Build {
     pub hydraulics: Hydraulics,
     /// The control unit never pulls the pump relay in.
     pub driver_dead: bool,
+    /// The control unit takes the engine for standing still and runs the pump for its prime only.
+    pub prime_only: bool,
+    /// What a pressure sensor shows of the pressure, as a factor; 1 for a true one.
+    pub sensor_factor: f64,
+    /// Switched contacts that no longer open.
+    pub stuck_closed: BTreeSet<ElementId>,
     /// Volts at which the relay of each coil closes, indexed by [`ElementId`]; zero for what is no coil.
     pub operate_v: Vec<f64>,
     /// Volts below which it opens, likewise.
@@ -183,12 +189,16 @@ impl Draw<'_> {
             Law::Fuse { ohms, .. } => (ohms, t.fuse),
             Law::Coil { ohms_20, .. } => (ohms_20, t.coil),
             Law::RelayContact { ohms } => (ohms, t.relay_contact),
-            Law::Contact { ohms } | Law::Switch { ohms, .. } | Law::Driver { ohms } => {
-                (ohms, t.contact)
-            }
-            Law::Load { ohms, .. } | Law::Starter { ohms } | Law::Alternator { ohms, .. } => {
-                (ohms, t.load)
-            }
+            Law::Contact { ohms }
+            | Law::Switch { ohms, .. }
+            | Law::Driver { ohms }
+            | Law::OilSwitch { ohms }
+            | Law::Chopper { ohms, .. } => (ohms, t.contact),
+            Law::Load { ohms, .. }
+            | Law::Starter { ohms }
+            | Law::Alternator { ohms, .. }
+            | Law::Signal { ohms, .. }
+            | Law::Reference { ohms, .. } => (ohms, t.load),
             Law::Metal { ohms } => (ohms, t.metal),
             Law::Battery { ohms, .. } => (ohms, t.battery),
             Law::Winding => return 0.0,
@@ -289,6 +299,9 @@ impl Vehicle {
             unit: self.pump.unit,
             hydraulics: self.hydraulics,
             driver_dead: false,
+            stuck_closed: BTreeSet::new(),
+            sensor_factor: 1.0,
+            prime_only: false,
             operate_v: vec![0.0; self.elements.len()],
             release_v: vec![0.0; self.elements.len()],
         };
@@ -320,6 +333,10 @@ impl Law {
             | Law::RelayContact { ohms }
             | Law::Switch { ohms, .. }
             | Law::Driver { ohms }
+            | Law::OilSwitch { ohms }
+            | Law::Chopper { ohms, .. }
+            | Law::Signal { ohms, .. }
+            | Law::Reference { ohms, .. }
             | Law::Load { ohms, .. }
             | Law::Metal { ohms }
             | Law::Battery { ohms, .. }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use toml::Spanned;
 
 use crate::circuit::NodeId;
-use crate::units::{Amp, Area, Metre, Ohm, Volt};
+use crate::units::{Amp, Area, Metre, Ohm, Volt, Volume};
 
 use super::file::Draft;
 use super::harness::Conductor;
@@ -13,6 +13,7 @@ use super::hydraulic;
 use super::kinds::{Kind, Section};
 use super::law::{Key, KeySet, Law};
 use super::model::{Element, PartId, PumpPart, node_at, node_index};
+use super::modules;
 use super::reader::{Reader, Table, choose};
 
 /// Adds elements to one part.
@@ -23,22 +24,22 @@ pub(super) struct Adder<'a, 's> {
 }
 
 impl Adder<'_, '_> {
-    fn node(&mut self, table: &mut Table, key: &'static str) -> Option<NodeId> {
+    pub fn node(&mut self, table: &mut Table, key: &'static str) -> Option<NodeId> {
         let name = table.text(self.reader, key)?;
         self.draft.points.resolve(self.reader, &name).map(node_at)
     }
 
     /// A resistance above zero; a perfect conductor would be two names for one node, and two
     /// perfect sources in a loop would have no solution.
-    fn ohms(&mut self, table: &mut Table, key: &'static str) -> Option<f64> {
+    pub fn ohms(&mut self, table: &mut Table, key: &'static str) -> Option<f64> {
         table.positive::<Ohm>(self.reader, key)
     }
 
-    fn volts(&mut self, table: &mut Table, key: &'static str) -> Option<f64> {
+    pub fn volts(&mut self, table: &mut Table, key: &'static str) -> Option<f64> {
         table.positive::<Volt>(self.reader, key)
     }
 
-    fn push(
+    pub fn push(
         &mut self,
         leg: &str,
         section: Option<Section>,
@@ -101,7 +102,7 @@ type Ends = (Option<NodeId>, Option<NodeId>);
 pub(super) fn read(add: &mut Adder, kind: Kind, table: &mut Table) {
     match kind {
         Kind::Battery => battery(add, table),
-        Kind::Clamp | Kind::Splice | Kind::Ground => {
+        Kind::Clamp | Kind::Splice | Kind::Ground | Kind::CutOffSwitch => {
             let law = add
                 .ohms(table, "resistance")
                 .map(|ohms| Law::Contact { ohms });
@@ -120,7 +121,7 @@ pub(super) fn read(add: &mut Adder, kind: Kind, table: &mut Table) {
                 .map(|ohms| Law::Switch { ohms, closed });
             add.between(table, "", law);
         }
-        Kind::ControlUnit => control_unit(add, table),
+        Kind::ControlUnit => modules::control_unit(add, table),
         Kind::Wire => wire(add, table),
         Kind::Connector => connector(add, table),
         Kind::Body => {
@@ -134,6 +135,14 @@ pub(super) fn read(add: &mut Adder, kind: Kind, table: &mut Table) {
             let law = add
                 .ohms(table, "resistance")
                 .map(|ohms| Law::Load { ohms, on });
+            add.between(table, "", law);
+        }
+        Kind::DriverModule => modules::driver_module(add, table),
+        Kind::PressureSensor => modules::pressure_sensor(add, table),
+        Kind::PressureSwitch => {
+            let law = add
+                .ohms(table, "resistance")
+                .map(|ohms| Law::OilSwitch { ohms });
             add.between(table, "", law);
         }
         Kind::Starter => {
@@ -151,6 +160,10 @@ pub(super) fn read(add: &mut Adder, kind: Kind, table: &mut Table) {
             add.between(table, "", law);
         }
         Kind::Pump => pump(add, table),
+        Kind::Tank => {
+            let capacity = table.positive::<Volume>(add.reader, "capacity");
+            add.draft.tank_m3 = capacity.or(add.draft.tank_m3);
+        }
         Kind::Strainer
         | Kind::Hose
         | Kind::CheckValve
@@ -158,8 +171,7 @@ pub(super) fn read(add: &mut Adder, kind: Kind, table: &mut Table) {
         | Kind::Line
         | Kind::Regulator
         | Kind::ReturnLine
-        | Kind::Injectors
-        | Kind::Tank => {}
+        | Kind::Injectors => {}
     }
 }
 
@@ -273,26 +285,6 @@ fn relay(add: &mut Adder, table: &mut Table) {
             release_v,
         };
         add.push("coil", Some(Section::Control), (t86, t85), law, span);
-    }
-}
-
-/// The control unit: what it consumes itself, and its low-side driver for the pump relay.
-fn control_unit(add: &mut Adder, table: &mut Table) {
-    let supply = add.node(table, "supply");
-    let ground = add.node(table, "ground");
-    let driver = add.node(table, "driver");
-    let own = add.ohms(table, "own_load");
-    let driver_ohms = add.ohms(table, "driver_resistance");
-    let span = table.span.clone();
-    if let Some(ohms) = own {
-        let law = Law::Load {
-            ohms,
-            on: KeySet::IGNITION,
-        };
-        add.push("own", None, (supply, ground), law, span.clone());
-    }
-    if let Some(ohms) = driver_ohms {
-        add.push("driver", None, (driver, ground), Law::Driver { ohms }, span);
     }
 }
 

@@ -5,6 +5,7 @@ use std::ops::Range;
 use toml::Spanned;
 
 use crate::circuit::NodeId;
+use crate::pump::Hydraulics;
 use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 
 use super::diagnostic::{Diagnostic, Source};
@@ -32,6 +33,10 @@ pub(super) struct Draft {
     /// Where each element was described, for messages.
     pub element_spans: Vec<Range<usize>>,
     pub pump: Option<PumpPart>,
+    /// What the tank holds, in cubic metres.
+    pub tank_m3: Option<f64>,
+    /// Pressure the control unit holds, in pascals.
+    pub holds_pa: Option<f64>,
     /// Terminals that are bare only with a connector unplugged.
     only_unplugged: Vec<(usize, Spanned<String>)>,
 }
@@ -50,6 +55,8 @@ impl Draft {
             elements: Vec::new(),
             element_spans: Vec::new(),
             pump: None,
+            tank_m3: None,
+            holds_pa: None,
             only_unplugged: Vec::new(),
         }
     }
@@ -159,8 +166,15 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
         parts: draft.parts,
         elements: draft.elements,
         pump,
-        hydraulics: hydraulics?,
+        hydraulics: Hydraulics {
+            // Injectors are rated at the pressure they work at, which a driver module may hold.
+            injector_rated_pa: draft.holds_pa.unwrap_or(hydraulics?.injector_rated_pa),
+            ..hydraulics?
+        },
         engine: engine?,
+        // The table was reported if it has no capacity, so the vehicle is refused anyway.
+        tank_m3: draft.tank_m3.unwrap_or(0.0),
+        holds_pa: draft.holds_pa,
         prime_seconds: header.prime_seconds,
         figures,
         diagram: header.diagram,
@@ -278,6 +292,7 @@ fn read_places(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
         let right = table.quantity_if_any::<Metre>(reader, "right");
         let up = table.quantity::<Metre>(reader, "up");
         let needed = table.texts(reader, "needs");
+        let warms_k = table.positive_in_if_any(reader, "warms", "K", "30 K");
         let span = table.span.clone();
         table.finish(reader);
         if left.is_some() == right.is_some() {
@@ -297,6 +312,7 @@ fn read_places(reader: &mut Reader, top: &mut Table, draft: &mut Draft) {
             id: id.into_inner(),
             at_m: [metres(back), metres(left) - metres(right), metres(up)],
             needs,
+            warms_k: warms_k.unwrap_or(0.0),
         });
     }
 }
@@ -350,6 +366,19 @@ fn resolve_unplugged(reader: &mut Reader, draft: &mut Draft) {
     }
 }
 
+/// What a vehicle file need not say of its engine (common practice, no source).
+struct Usual {
+    /// Seconds of cranking until oil pressure comes up.
+    oil_pressure_s: f64,
+    /// Speed at idle, cruise and full load, revolutions a minute.
+    rpm: [f64; 3],
+}
+
+const USUAL: Usual = Usual {
+    oil_pressure_s: 4.0,
+    rpm: [820.0, 2400.0, 3200.0],
+};
+
 fn read_engine(reader: &mut Reader, mut table: Table) -> Option<Engine> {
     let idle = table.quantity::<Flow>(reader, "idle");
     let cruise = table.quantity::<Flow>(reader, "cruise");
@@ -360,6 +389,10 @@ fn read_engine(reader: &mut Reader, mut table: Table) -> Option<Engine> {
     let start = table.quantity::<Pascal>(reader, "starts_above");
     let fade = table.fraction(reader, "fades_below");
     let crank = table.quantity::<Seconds>(reader, "crank");
+    let longest = table.positive_if_any::<Seconds>(reader, "longest_crank");
+    let oil = table.positive_if_any::<Seconds>(reader, "oil_pressure_after");
+    let rpm = ["idle_speed", "cruise_speed", "hill_speed"]
+        .map(|key| table.positive_in_if_any(reader, key, "rpm", "820 rpm"));
     table.finish(reader);
     let flow = |flow: Option<Spanned<Flow>>| flow.map(|flow| flow.into_inner().0);
     let pressure =
@@ -374,6 +407,9 @@ fn read_engine(reader: &mut Reader, mut table: Table) -> Option<Engine> {
         start_pa: pressure(start)?,
         fade_fraction: fade?,
         crank_seconds: crank?.into_inner().0,
+        longest_crank_s: longest.unwrap_or(0.0),
+        oil_pressure_s: oil.unwrap_or(USUAL.oil_pressure_s),
+        rpm: core::array::from_fn(|load| rpm[load].unwrap_or(USUAL.rpm[load])),
     })
 }
 

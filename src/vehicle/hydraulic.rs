@@ -31,11 +31,22 @@ fn flow_at_drop(reader: &mut Reader, table: &mut Table, key: &'static str) -> Op
 /// Reads the table `[hydraulics]`: each restriction is given as a pressure drop at a flow, the way
 /// it would be measured.
 pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
+    const PLACES: [(RegulatorPlace, &str); 2] = [
+        (RegulatorPlace::Rail, "rail"),
+        (RegulatorPlace::Tank, "tank"),
+    ];
     let mut table = top.table(reader, "hydraulics")?;
     let strainer = flow_at_drop(reader, &mut table, "strainer");
     let filter = flow_at_drop(reader, &mut table, "filter");
     let line = flow_at_drop(reader, &mut table, "line");
-    let back = flow_at_drop(reader, &mut table, "return_line");
+    let place = table
+        .choice_if_any(reader, "regulator_place", &PLACES)
+        .unwrap_or(RegulatorPlace::Rail);
+    // A regulator in the tank spills where it sits.
+    let back = match place {
+        RegulatorPlace::Rail => flow_at_drop(reader, &mut table, "return_line"),
+        RegulatorPlace::Tank => Some((0.0, 1.0)),
+    };
     let vapour = table.positive::<Pascal>(reader, "vapour_below");
     let relief = table.positive::<Pascal>(reader, "relief");
     let crack = table.positive::<Pascal>(reader, "check_valve_opens");
@@ -68,7 +79,7 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
             set_pa,
             slope_pa_s_m3: per_flow(slope?),
             full_area_m2: circle_m2(bore_mm? / 1e3),
-            place: RegulatorPlace::Rail,
+            place,
             stuck: None,
         },
         return_pa_s2_m6: per_square(back?),
@@ -112,7 +123,8 @@ pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUn
     let inductance = table.positive_in(reader, "inductance", "mH", "0.3 mH");
     let inertia = table.positive_in(reader, "inertia", "g cm2", "50 g cm2");
     let segments = table.count(reader, "segments");
-    let rollers = table.count(reader, "rollers");
+    let turbine = table.has("vanes");
+    let cells = table.count(reader, if turbine { "vanes" } else { "rollers" });
     let rated = Rated {
         volts: volts?,
         rise_pa: rise?,
@@ -128,8 +140,9 @@ pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUn
         inductance_h: inductance? / 1e3,
         inertia_kg_m2: inertia? / 1e7,
         segments: segments?.into_inner(),
-        kind: ElementKind::Roller {
-            rollers: rollers?.into_inner(),
+        kind: match cells?.into_inner() {
+            vanes if turbine => ElementKind::Turbine { vanes },
+            rollers => ElementKind::Roller { rollers },
         },
     };
     match rated.unit() {

@@ -63,6 +63,18 @@ impl Section {
     }
 }
 
+impl Section {
+    /// The section in a sentence, after "the".
+    #[must_use]
+    pub fn spoken(self) -> &'static str {
+        match self {
+            Section::Control => "control circuit",
+            Section::Hydraulic => "hydraulic side",
+            other => other.name(),
+        }
+    }
+}
+
 impl fmt::Display for Section {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(self.name())
@@ -120,6 +132,14 @@ pub enum Kind {
     ControlUnit,
     /// Wire or cable.
     Wire,
+    /// Module that switches the pump's current for a share of each cycle.
+    DriverModule,
+    /// Sensor of the rail's pressure.
+    PressureSensor,
+    /// Switch that a jolt opens and a hand resets.
+    CutOffSwitch,
+    /// Switch that the engine's oil pressure closes.
+    PressureSwitch,
     /// Plug and socket.
     Connector,
     /// Wires crimped together under tape.
@@ -158,7 +178,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind with the word that stands for it in files and in machine output.
-    pub const NAMES: [(Self, &'static str); 25] = [
+    pub const NAMES: [(Self, &'static str); 29] = [
         (Self::Battery, "battery"),
         (Self::Clamp, "clamp"),
         (Self::FusibleLink, "fusible-link"),
@@ -167,6 +187,10 @@ impl Kind {
         (Self::IgnitionSwitch, "ignition-switch"),
         (Self::ControlUnit, "control-unit"),
         (Self::Wire, "wire"),
+        (Self::DriverModule, "driver-module"),
+        (Self::PressureSensor, "pressure-sensor"),
+        (Self::CutOffSwitch, "cut-off-switch"),
+        (Self::PressureSwitch, "pressure-switch"),
         (Self::Connector, "connector"),
         (Self::Splice, "splice"),
         (Self::Ground, "ground"),

@@ -1,5 +1,7 @@
 //! How the electrical elements of a healthy vehicle behave, and the key positions that switch them.
 
+use crate::circuit::NodeId;
+
 /// How an electrical element behaves when it is healthy.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Law {
@@ -73,6 +75,11 @@ pub enum Law {
         /// Internal resistance in ohms.
         ohms: f64,
     },
+    /// A switch that the engine's oil pressure closes.
+    OilSwitch {
+        /// Resistance when closed, in ohms.
+        ohms: f64,
+    },
     /// The starter, connected while cranking.
     Starter {
         /// Resistance while it turns the engine, in ohms.
@@ -85,9 +92,48 @@ pub enum Law {
         /// Output resistance in ohms.
         ohms: f64,
     },
+    /// The switch of a driver module, from its supply to its output, averaged over its cycle.
+    Chopper {
+        /// Resistance of either path, in ohms.
+        ohms: f64,
+        /// Where the freewheeling path leads back to.
+        common: NodeId,
+        /// Share of the cycle in which it is closed.
+        duty: Duty,
+    },
+    /// A pressure sensor's output, from its ground to its signal terminal: a tenth of its supply without pressure,
+    /// nine tenths at full pressure, behind a resistance.
+    Signal {
+        /// Output resistance in ohms.
+        ohms: f64,
+        /// Gauge pressure at which it gives nine tenths, in pascals.
+        full_pa: f64,
+        /// Its supply terminal.
+        supply: NodeId,
+    },
+    /// A control unit's supply for sensors, while the unit is awake: `to` positive.
+    Reference {
+        /// Volts at no load.
+        volts: f64,
+        /// Output resistance in ohms.
+        ohms: f64,
+    },
     /// The pump's winding, from the positive terminal to the inner node; the back-EMF source
     /// follows from the inner node to the negative terminal. Its values are the pump unit's.
     Winding,
+}
+
+/// What a driver module's control unit asks for, as shares of the cycle from 0 to 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Duty {
+    /// While it primes, or a service tool commands the pump.
+    pub prime: f64,
+    /// While the starter turns the engine.
+    pub crank: f64,
+    /// With the engine running, if no pressure is known.
+    pub run: f64,
+    /// With the engine running and pressure in plenty.
+    pub least: f64,
 }
 
 /// Positions of the key, together with what the engine does.
@@ -126,6 +172,9 @@ pub struct KeySet(u8);
 impl KeySet {
     /// Ignition on, cranking, running: the positions that feed terminal 15.
     pub const IGNITION: Self = Self(0b1110);
+
+    /// Every position.
+    pub const ALWAYS: Self = Self(0b1111);
 
     /// The set with one more position.
     #[must_use]

@@ -15,6 +15,7 @@ mod file;
 mod hydraulic;
 mod kinds;
 mod law;
+mod modules;
 mod names;
 mod parts;
 mod table;
@@ -25,7 +26,7 @@ pub use build::{BatteryState, Build, Short, open_circuit_v};
 pub use diagnostic::Diagnostic;
 pub use file::load;
 pub use kinds::{Kind, Section, UnknownSection};
-pub use law::{Key, KeySet, Law};
+pub use law::{Duty, Key, KeySet, Law};
 pub use model::{
     Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Node, Part, PartId, Place,
     PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
@@ -33,10 +34,24 @@ pub use model::{
 pub use way::Way;
 
 /// The vehicle files built into the program: name and text.
-pub const FILES: [(&str, &str); 1] = [(
-    "scenarios/vehicles/harbour-van.toml",
-    include_str!("../../scenarios/vehicles/harbour-van.toml"),
-)];
+pub const FILES: [(&str, &str); 4] = [
+    (
+        "scenarios/vehicles/harbour-van.toml",
+        include_str!("../../scenarios/vehicles/harbour-van.toml"),
+    ),
+    (
+        "scenarios/vehicles/mobile-library.toml",
+        include_str!("../../scenarios/vehicles/mobile-library.toml"),
+    ),
+    (
+        "scenarios/vehicles/rescue-4x4.toml",
+        include_str!("../../scenarios/vehicles/rescue-4x4.toml"),
+    ),
+    (
+        "scenarios/vehicles/workshop-truck.toml",
+        include_str!("../../scenarios/vehicles/workshop-truck.toml"),
+    ),
+];
 
 /// The vehicles built into the program.
 ///

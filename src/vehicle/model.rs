@@ -4,6 +4,8 @@
 //! price can be kept beside the description in vectors of the same length. Quantities are in SI
 //! units; the unit stands in the name of the field.
 
+use std::collections::BTreeSet;
+
 use crate::units::Money;
 
 use super::kinds::{Kind, Section};
@@ -85,6 +87,10 @@ pub struct Vehicle {
     pub hydraulics: Hydraulics,
     /// What the engine asks of the fuel system.
     pub engine: Engine,
+    /// Gauge pressure that the control unit holds by a driver module's duty, in pascals.
+    pub holds_pa: Option<f64>,
+    /// What the tank holds, in cubic metres.
+    pub tank_m3: f64,
     /// How long the control unit runs the pump after the key is turned on, in seconds.
     pub prime_seconds: f64,
     /// Service figures; a scenario may withhold any of them.
@@ -108,6 +114,8 @@ pub struct Place {
     pub at_m: [f64; 3],
     /// Access work that must be done first (direct needs only).
     pub needs: Vec<AccessId>,
+    /// How much warmer its air is with a hot engine, in kelvin.
+    pub warms_k: f64,
 }
 
 /// A piece of work that gives access to places.
@@ -268,6 +276,13 @@ pub struct Engine {
     pub fade_fraction: f64,
     /// Seconds of cranking until a healthy engine starts.
     pub crank_seconds: f64,
+    /// Seconds of cranking after which a driver gives up; no more than [`Engine::crank_seconds`] if
+    /// nobody goes on.
+    pub longest_crank_s: f64,
+    /// Seconds of cranking until the oil pressure closes its switch.
+    pub oil_pressure_s: f64,
+    /// Engine speed at warm idle, at a steady cruise and under full load, revolutions a minute.
+    pub rpm: [f64; 3],
 }
 
 /// One line of service data.
@@ -350,6 +365,16 @@ impl Vehicle {
             self.push_access(access, &mut order);
         }
         order
+    }
+
+    /// Whether the pump has been lifted out of its tank once this work is done: its place needs the tank opened, and
+    /// all that it needs is done.
+    #[must_use]
+    pub fn pump_is_out(&self, done: &BTreeSet<AccessId>) -> bool {
+        let place = self.parts[self.pump.part.0].place;
+        let order = self.access_order(&self.places[place.0].needs);
+        let opens = |id: &AccessId| self.accesses[id.0].hazard == AccessHazard::OpensTank;
+        order.iter().any(opens) && order.iter().all(|id| done.contains(id))
     }
 
     // The loader refuses circles, so the recursion ends.

@@ -214,6 +214,30 @@ impl<'t> Table<'t> {
         self.above_zero(reader, key, number.span(), *number.get_ref())
     }
 
+    /// As [`Table::positive`], for a key that may be absent.
+    pub fn positive_if_any<Q: Si>(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+    ) -> Option<f64> {
+        self.has(key)
+            .then(|| self.positive::<Q>(reader, key))
+            .flatten()
+    }
+
+    /// As [`Table::positive_in`], for a key that may be absent.
+    pub fn positive_in_if_any(
+        &mut self,
+        reader: &mut Reader,
+        key: &'static str,
+        unit: &str,
+        example: &str,
+    ) -> Option<f64> {
+        self.has(key)
+            .then(|| self.positive_in(reader, key, unit, example))
+            .flatten()
+    }
+
     /// Reports a number that is not above zero.
     pub fn above_zero(
         &self,

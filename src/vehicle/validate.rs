@@ -8,6 +8,7 @@ use super::model::{AccessId, ElementId, PartId, Vehicle, node_index};
 use super::names::Names;
 use super::reader::Reader;
 use crate::circuit::NodeId;
+use crate::pump::RegulatorPlace;
 
 /// Where things were described, for messages.
 pub(super) struct Spans<'a> {
@@ -235,6 +236,10 @@ fn check_fuel_side(reader: &mut Reader, vehicle: &Vehicle) {
         Kind::Injectors,
         Kind::Tank,
     ] {
+        // A regulator in the tank spills where it sits, without a line.
+        if kind == Kind::ReturnLine && vehicle.hydraulics.regulator.place == RegulatorPlace::Tank {
+            continue;
+        }
         let count = vehicle
             .parts
             .iter()
@@ -288,5 +293,7 @@ pub(super) fn is_not_conductor(law: &Law) -> bool {
             | Law::Driver { .. }
             | Law::Starter { .. }
             | Law::Alternator { .. }
+            | Law::Signal { .. }
+            | Law::Reference { .. }
     )
 }

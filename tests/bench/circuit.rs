@@ -1,8 +1,13 @@
 //! How long the solver takes. `cargo bench --bench circuit`.
 //!
-//! `-- deck NODES SEED` prints a network as a SPICE deck instead, and `-- seconds NODES SEED SOLVES`
-//! prints the seconds that so many operating points take; `tests/bench/ngspice_ratio.py` uses both.
+//! For `tests/bench/ngspice_ratio.py`, one figure at a time: `-- deck NODES SEED` prints a network as a SPICE deck, `-- seconds
+//! NODES SEED SOLVES` the seconds that so many operating points take, `-- table NODES SEED TIMES` those of so many tables of
+//! all pairs under a meter, `-- peak` the multiply-adds in a second of one core, `-- dense N TIMES` the seconds of so many
+//! dense factorisations, and `-- prime CASE TIMES` those of so many primes of the random vehicle with that number.
 
+#[path = "../cases/mod.rs"]
+#[allow(dead_code)]
+mod cases;
 #[path = "../it/circuit/vehicle_like.rs"]
 mod vehicle_like;
 
@@ -12,6 +17,10 @@ use std::time::Instant;
 
 use divan::Bencher;
 use hidden_ohm::circuit::{Network, NodeId, Solver, spice_deck};
+use hidden_ohm::numeric::Lu;
+use hidden_ohm::rig::Attachments;
+use hidden_ohm::scenario::Library;
+use hidden_ohm::vehicle::Key;
 
 use vehicle_like::vehicle_like;
 
@@ -34,11 +43,108 @@ fn main() {
         }
         ["seconds", nodes, seed, solves] => {
             let net = vehicle_like(nodes.parse().expect("nodes"), seed.parse().expect("seed"));
-            let seconds = seconds(net, solves.parse().expect("solves"));
-            writeln!(std::io::stdout(), "{seconds:e}").expect("stdout");
+            tell(seconds(net, solves.parse().expect("solves")));
+        }
+        ["table", nodes, seed, times] => {
+            let net = vehicle_like(nodes.parse().expect("nodes"), seed.parse().expect("seed"));
+            tell(table_seconds(&net, times.parse().expect("times")));
+        }
+        ["peak"] => tell(multiply_adds_per_second()),
+        ["dense", size, times] => {
+            tell(dense_seconds(
+                size.parse().expect("size"),
+                times.parse().expect("times"),
+            ));
+        }
+        ["prime", number, times] => {
+            tell(prime_seconds(
+                number.parse().expect("case"),
+                times.parse().expect("times"),
+            ));
         }
         _ => divan::main(),
     }
+}
+
+fn tell(figure: f64) {
+    writeln!(std::io::stdout(), "{figure:e}").expect("stdout");
+}
+
+/// Every reading between any two nodes under a 10 Mohm meter.
+fn all_readings(solver: &mut Solver, net: &Network) -> f64 {
+    let count = u32::try_from(net.node_count()).expect("few nodes");
+    let points: Vec<NodeId> = (0..count).map(NodeId).collect();
+    let table = solver
+        .probe_table(black_box(net), &points, 1e7)
+        .expect("a sound network");
+    let mut sum = 0.0;
+    for plus in 0..points.len() {
+        for minus in 0..points.len() {
+            sum += table.reading(plus, minus);
+        }
+    }
+    sum
+}
+
+fn table_seconds(net: &Network, times: u32) -> f64 {
+    let mut solver = Solver::new();
+    let start = Instant::now();
+    for _ in 0..times {
+        black_box(all_readings(&mut solver, net));
+    }
+    start.elapsed().as_secs_f64()
+}
+
+/// Sixteen independent chains of x = x a + b, enough to keep the multiplier and the adder of a core busy.
+fn multiply_adds_per_second() -> f64 {
+    const CHAINS: usize = 16;
+    const ROUNDS: u32 = 20_000_000;
+    let mut x = [0.1_f64; CHAINS];
+    let (a, b) = (black_box(0.999), black_box(0.001));
+    let start = Instant::now();
+    for _ in 0..ROUNDS {
+        for value in &mut x {
+            *value = *value * a + b;
+        }
+    }
+    black_box(x);
+    f64::from(ROUNDS) * CHAINS as f64 / start.elapsed().as_secs_f64()
+}
+
+/// The program's own dense elimination, which the transient uses for four unknowns.
+fn dense_seconds(size: usize, times: u32) -> f64 {
+    let mut lu = Lu::default();
+    let start = Instant::now();
+    for _ in 0..times {
+        let matrix = lu.begin(size);
+        for row in 0..size {
+            for column in 0..size {
+                matrix[row * size + column] = if row == column {
+                    size as f64
+                } else {
+                    1.0 / (1 + row + column) as f64
+                };
+            }
+        }
+        lu.factor().expect("diagonally dominant");
+    }
+    start.elapsed().as_secs_f64()
+}
+
+/// The key turned on from rest: relay, circuit, motor and fuel through the whole prime.
+fn prime_seconds(number: u64, times: usize) -> f64 {
+    let library = Library::built_in().unwrap_or_else(|found| panic!("{} mistakes", found.len()));
+    let mut rigs: Vec<_> = (0..times)
+        .map(|_| cases::case(&library, cases::Spread::Damaged, number).rig)
+        .collect();
+    let start = Instant::now();
+    for rig in &mut rigs {
+        black_box(
+            rig.turn_key(Key::On, &Attachments::none())
+                .expect("a prime"),
+        );
+    }
+    start.elapsed().as_secs_f64()
 }
 
 /// Solves again and again, each time with another value of the last branch, which carries a share
@@ -106,18 +212,6 @@ fn port_loaded(bencher: Bencher) {
 #[divan::bench]
 fn probe_table(bencher: Bencher) {
     let net = vehicle_like(VEHICLE, 1);
-    let points: Vec<NodeId> = (0..VEHICLE).map(NodeId).collect();
     let mut solver = Solver::new();
-    bencher.bench_local(|| {
-        let table = solver
-            .probe_table(black_box(&net), &points, 1e7)
-            .expect("a sound network");
-        let mut sum = 0.0;
-        for plus in 0..points.len() {
-            for minus in 0..points.len() {
-                sum += table.reading(plus, minus);
-            }
-        }
-        sum
-    });
+    bencher.bench_local(|| all_readings(&mut solver, &net));
 }

@@ -99,6 +99,10 @@ fn altered(vehicle: &Vehicle, draw: &mut Stream) -> Vehicle {
             | Law::RelayContact { ohms }
             | Law::Switch { ohms, .. }
             | Law::Driver { ohms }
+            | Law::OilSwitch { ohms }
+            | Law::Chopper { ohms, .. }
+            | Law::Signal { ohms, .. }
+            | Law::Reference { ohms, .. }
             | Law::Load { ohms, .. }
             | Law::Metal { ohms }
             | Law::Battery { ohms, .. }

@@ -1,8 +1,8 @@
 //! The grammar of the prompt, on the names of the built-in harbour van.
 
-use hidden_ohm::bay::{Action, PointFilter, Refusal, Verdict};
-use hidden_ohm::console::{Asked, Group, Held, Names, WORDS, complete, help_page, parse};
-use hidden_ohm::instrument::{Bulb, Function, Side};
+use hidden_ohm::bay::{Action, Fitting, PointFilter, Refusal, Tool, Verdict};
+use hidden_ohm::console::{Asked, Group, Held, Names, complete, help_page, parse, words};
+use hidden_ohm::instrument::{Bulb, Function, Interval, Quantity, Side};
 use hidden_ohm::vehicle::{self, Key, Section};
 
 fn names() -> Names {
@@ -29,7 +29,7 @@ fn completed(line: &str) -> Vec<String> {
 #[test]
 fn every_example_in_the_table_can_be_typed_as_it_stands() {
     let names = names();
-    for word in WORDS {
+    for word in words() {
         let example = names.fill(word.example);
         assert!(!example.contains('{'), "{example}");
         assert!(example.starts_with(word.name), "{example}");
@@ -40,7 +40,7 @@ fn every_example_in_the_table_can_be_typed_as_it_stands() {
 
 #[test]
 fn no_word_of_the_table_stands_there_twice() {
-    let mut all: Vec<&str> = WORDS.iter().map(|word| word.name).collect();
+    let mut all: Vec<&str> = words().map(|word| word.name).collect();
     all.sort_unstable();
     let count = all.len();
     all.dedup();
@@ -136,8 +136,6 @@ fn every_refusal_says_what_is_wrong_and_what_to_type() {
         "leads extension 5 m 6 m 1 mm2",
         "tip",
         "tip green",
-        "clamp",
-        "lamp",
         "lamp B+",
         "jumper B+",
         "jumper B+ B- 5 m",
@@ -159,6 +157,8 @@ fn every_refusal_says_what_is_wrong_and_what_to_type() {
         "order please",
         "isolate on",
         "record maybe",
+        "record on 3 s",
+        "gauge tee",
     ];
     for line in lines {
         let Refusal { error, hint } = refused(line);
@@ -256,12 +256,20 @@ fn calls_take_short_sections_and_readings_with_units() {
             section,
             verdict,
             cites,
-        }) => (section, verdict, cites),
+        }) => (
+            section,
+            verdict,
+            cites.map(|cited| (cited.value, cited.quantity, cited.written)),
+        ),
         other => panic!("{other:?}"),
     };
     assert_eq!(
         call("call ground bad 0.914"),
-        (Section::GroundSide, Verdict::Bad, Some(0.914))
+        (
+            Section::GroundSide,
+            Verdict::Bad,
+            Some((0.914, Quantity::Voltage, "0.914 V".to_owned()))
+        )
     );
     assert_eq!(
         call("call ground side good"),
@@ -277,10 +285,21 @@ fn calls_take_short_sections_and_readings_with_units() {
     );
     assert_eq!(
         call("call hydr bad 250 kPa"),
-        (Section::Hydraulic, Verdict::Bad, Some(250e3))
+        (
+            Section::Hydraulic,
+            Verdict::Bad,
+            Some((250e3, Quantity::Pressure, "250 kPa".to_owned()))
+        )
     );
-    assert_eq!(call("call feed good 85 mV").2, Some(0.085));
-    assert_eq!(call("call feed bad -0.5").2, Some(-0.5));
+    let cited = |line: &str| call(line).2.expect("a reading");
+    assert_eq!(
+        cited("call feed good 85 mV"),
+        (0.085, Quantity::Voltage, "85 mV".to_owned())
+    );
+    assert_eq!(
+        cited("call feed bad -0.5"),
+        (-0.5, Quantity::Voltage, "-0.5 V".to_owned())
+    );
 }
 
 #[test]
@@ -353,7 +372,7 @@ fn completion_says_where_the_replaced_piece_starts() {
 fn help_lists_every_word_under_its_group_and_explains_each() {
     let names = names();
     let page = help_page(None, &names).join("\n");
-    for word in WORDS {
+    for word in words() {
         assert!(page.contains(word.name), "{}", word.name);
         let own = help_page(Some(word.name), &names).join("\n");
         assert!(
@@ -433,8 +452,23 @@ fn the_moves_of_the_trade_are_understood() {
             },
         ),
         ("charge", Action::Charge { seconds: None }),
-        ("range 60 V", Action::Range(Some(60.0))),
+        ("range 60 V", Action::Range(Some((Quantity::Voltage, 60.0)))),
         ("range auto", Action::Range(None)),
+        ("record on", Action::Record(Some(Interval::Peaks))),
+        ("record on 5 ms", Action::Record(Some(Interval::Peaks))),
+        ("record on 0.1 s", Action::Record(Some(Interval::Tenth))),
+        ("record on 1", Action::Record(Some(Interval::Second))),
+        ("record off", Action::Record(None)),
+        ("gauge on", Action::Gauge(Some(Fitting::Port))),
+        (
+            "gauge tee FILTER",
+            Action::Gauge(Some(Fitting::Tee(part("FILTER")))),
+        ),
+        ("gauge off", Action::Gauge(None)),
+        ("gauge", Action::Reread(Tool::Gauge)),
+        ("clamp", Action::Reread(Tool::Clamp)),
+        ("lamp", Action::Reread(Tool::Lamp)),
+        ("load", Action::Reread(Tool::Load)),
         ("leads needle", Action::Needles(true)),
         ("leads probe", Action::Needles(false)),
         ("amps off", Action::MeterOff),

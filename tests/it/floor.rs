@@ -1,13 +1,15 @@
 //! A vehicle on the floor, worked on through the bay's own actions and nothing else.
 
-use std::sync::OnceLock;
+use std::collections::BTreeMap;
+use std::sync::{Mutex, OnceLock};
 
 use hidden_ohm::bay::{Action, Bay, Closed, Fact, Outcome, Refusal, Target};
+use hidden_ohm::certify::Certifier;
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
 use hidden_ohm::instrument::{Extension, Function, Manner, Reading, Side, grip_ohms};
 use hidden_ohm::rig::{Ladder, Moment, Rig, Symptom};
-use hidden_ohm::scenario::{Library, Scenario, generate, written};
+use hidden_ohm::scenario::{Library, Revealed, Scenario, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use hidden_ohm::units::System;
 use hidden_ohm::vehicle::{AccessId, Key, PartId, Tip};
@@ -16,6 +18,12 @@ use hidden_ohm::vehicle::{AccessId, Key, PartId, Tip};
 pub fn library() -> &'static Library {
     static LIBRARY: OnceLock<Library> = OnceLock::new();
     LIBRARY.get_or_init(|| Library::built_in().unwrap_or_else(|found| panic!("{found:?}")))
+}
+
+/// What gives the scenarios of codes.
+pub fn certifier() -> &'static Certifier {
+    static CERTIFIER: OnceLock<Certifier> = OnceLock::new();
+    CERTIFIER.get_or_init(|| Certifier::new(library().clone()))
 }
 
 /// A harbour van at 20 C, where the conductor tables hold, with a full battery. Faults are tables of a scenario file.
@@ -54,15 +62,32 @@ pub fn read(file: &str, text: &str) -> Scenario {
     written(library(), file, text).unwrap_or_else(|found| panic!("{}", told(found)))
 }
 
-/// The code of a level and a seed in the set of all vehicles.
+/// The set of vehicles that holds the harbour van alone, whose points and parts tests name.
+pub const VAN: u8 = 1;
+
+/// The code of a level and a seed that gives a harbour van.
 pub fn code(level: u8, seed: u64) -> ScenarioCode {
-    ScenarioCode::new(GENERATOR_VERSION, 0, level, seed).expect("levels run from 1 to 5")
+    ScenarioCode::new(GENERATOR_VERSION, VAN, level, seed).expect("levels run from 1 to 5")
 }
 
-/// The scenario of a code.
+/// The scenario of a code; made once, since many tests ask for the same.
 pub fn drawn(level: u8, seed: u64) -> Scenario {
-    generate(library(), code(level, seed))
-        .unwrap_or_else(|error| panic!("{}: {error}", code(level, seed)))
+    static MADE: Mutex<BTreeMap<ScenarioCode, Revealed>> = Mutex::new(BTreeMap::new());
+    let code = code(level, seed);
+    let made = MADE
+        .lock()
+        .expect("no test has panicked here")
+        .get(&code)
+        .cloned();
+    let made = made.unwrap_or_else(|| {
+        let scenario = certifier().generate(code);
+        let scenario = scenario.unwrap_or_else(|error| panic!("{code}: {error}"));
+        let revealed = scenario.reveal();
+        let mut all = MADE.lock().expect("no test has panicked here");
+        all.insert(code, revealed.clone());
+        revealed
+    });
+    made.seal()
 }
 
 /// The rig of a scenario as it comes from the yard.

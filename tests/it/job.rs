@@ -2,10 +2,11 @@
 
 mod bad_input;
 mod cures;
+mod scripts;
 mod walk;
 
-use hidden_ohm::bay::{Action, Fact, TIMES, Verdict};
-use hidden_ohm::instrument::Function;
+use hidden_ohm::bay::{Action, Cited, Fact, TIMES, Verdict};
+use hidden_ohm::instrument::{Function, Interval};
 use hidden_ohm::rig::Symptom;
 use hidden_ohm::vehicle::{Key, Section};
 
@@ -43,7 +44,7 @@ fn a_corroded_ground_from_work_order_to_hand_back() {
     floor.open_up(&["bonnet"]);
     let rest = floor.volts("B+", "B-");
     // Some minutes after a drive surface charge stands on top of the rested 12.6 V.
-    assert!((12.4..13.3).contains(&rest), "the battery is well: {rest}");
+    assert!((12.4..13.6).contains(&rest), "the battery is well: {rest}");
     floor.run_pump();
     // Body to post first: one reading clears battery, clamp and body ground.
     let body = floor.volts("BODY", "B-");
@@ -58,13 +59,13 @@ fn a_corroded_ground_from_work_order_to_hand_back() {
     assert!(proved < -5.0, "the tip touches: {proved}");
     let joint = floor.volts("G4", "BODYR");
     assert!(
-        (joint - side).abs() < 0.06,
+        (joint - side).abs() < 0.02 * side + 0.02,
         "all of it at the joint: {joint} of {side}"
     );
     let call = Action::Call {
         section: Section::GroundSide,
         verdict: Verdict::Bad,
-        cites: Some(joint),
+        cites: Some(Cited::volts(joint)),
     };
     floor.act(&call);
     floor.key(Key::Off);
@@ -119,9 +120,14 @@ fn a_corroded_ground_from_work_order_to_hand_back() {
 #[test]
 fn a_new_pump_does_not_cure_a_bad_ground() {
     let mut floor = Floor::new(kept("corroded-ground"));
-    floor.open_all();
+    floor.act(&Action::Protect);
+    floor.open_up(&["bonnet", "underbody", "shield"]);
+    floor.act(&Action::Relieve);
     floor.act(&Action::Isolate(true));
+    floor.open_up(&["tank", "module"]);
     floor.replace("PUMP");
+    // The battery goes on last, when nothing is open any more.
+    floor.act(&Action::Refit(floor.access_id("tank")));
     floor.act(&Action::Isolate(false));
     let (closed, symptoms, left) = floor.hand_back();
     assert_eq!(left, 1);
@@ -228,7 +234,7 @@ fn the_prime_is_read_with_the_recorder_or_by_a_colleague_when_the_meter_is_out_o
     );
     floor.key(Key::Off);
     floor.act(&Action::Wait { seconds: 15.0 });
-    floor.act(&Action::Record(true));
+    floor.act(&Action::Record(Some(Interval::Peaks)));
     let recorded = floor.key(Key::On);
     let values: Vec<f64> = recorded.readings.iter().filter_map(|r| r.value).collect();
     let [mean, least, most] = values.as_slice() else {
@@ -238,7 +244,7 @@ fn the_prime_is_read_with_the_recorder_or_by_a_colleague_when_the_meter_is_out_o
     // A motor at rest has no back-EMF: the start surge drops more than the run does, averaged over 0.1 s.
     assert!(*most > 1.02 * mean && *mean > 3.0, "{values:?}");
     floor.key(Key::Off);
-    floor.act(&Action::Record(false));
+    floor.act(&Action::Record(None));
     floor.act(&Action::Wait { seconds: 15.0 });
     floor.act(&Action::Helper(true));
     let watched = floor.key(Key::On);

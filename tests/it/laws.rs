@@ -3,10 +3,12 @@
 //! A few hundred cases run here; `HIDDEN_OHM_CASES=10000` runs more of them. A failing case names its number.
 
 mod anything;
+mod effort;
 mod energy;
 mod linear;
 mod monotone;
 mod nonlinear;
+mod sheet;
 
 use hidden_ohm::scenario::Library;
 

@@ -18,8 +18,11 @@ mod console;
 
 mod evidence;
 
+mod exercise;
+
 mod fault;
 
+mod fleet;
 mod floor;
 
 mod generate;
@@ -32,6 +35,7 @@ mod meter;
 
 mod numeric;
 
+mod progress;
 mod prompt;
 
 mod pump;

@@ -1,6 +1,6 @@
 //! Meter honesty: what the maker states holds, and no amount of reading again beats it.
 
-use hidden_ohm::instrument::{Function, Meter};
+use hidden_ohm::instrument::{CONVERSION_S, Function, Interval, Meter, Recorder, conversions};
 
 /// The 6 V range, or the 60 V range above it.
 fn range_of(volts: f64) -> usize {
@@ -90,4 +90,99 @@ fn noise_stays_within_the_last_digit() {
     let most = shown.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     assert!(most > least, "a last digit that never moves is none");
     assert!(most - least <= 0.0031, "{least} to {most}");
+}
+
+#[test]
+fn every_function_stays_inside_its_stated_accuracy() {
+    // The stated rate is all of them: ten thousand readings of every function over its finest ranges.
+    let spans = [
+        (Function::Volts, 59.0),
+        (Function::LowVolts, 59.0),
+        (Function::Millivolts, 0.59),
+        (Function::Amps, 19.0),
+        (Function::Ohms, 590.0),
+        (Function::Continuity, 590.0),
+    ];
+    for (function, span) in spans {
+        let mut outside = 0;
+        for seed in 0..100_u64 {
+            let meter = Meter::new(seed);
+            for repeat in 0..100 {
+                let seen = span * f64::from(repeat) / 100.0;
+                let shown = read(&meter, function, seen, repeat);
+                let range = meter.fitting_range(function, Some(seen));
+                let range = if function.sends_current() { 0 } else { range };
+                // At the border of two ranges the coarser one's counts hold.
+                let allowed = function
+                    .stated_error(range, seen)
+                    .max(function.stated_error(0, seen));
+                outside += u32::from((shown - seen).abs() > allowed + 1e-9);
+            }
+        }
+        assert_eq!(outside, 0, "{function:?}");
+    }
+}
+
+#[test]
+fn a_recording_of_a_steady_state_lies_within_its_own_noise_of_it() {
+    let mut apart = 0;
+    for seed in 0..50_u64 {
+        let meter = Meter::new(seed);
+        for interval in Interval::ALL {
+            let mut recorder = Recorder::new(interval);
+            let mut noise = meter.noise_of_recording(Function::Volts, "X7.2", "B-", 0);
+            for _ in 0..400 {
+                recorder.keep(&meter, Function::Volts, 0, Some(0.5), noise());
+            }
+            let [least, most] = recorder
+                .extremes(&meter, Function::Volts)
+                .expect("something was kept")
+                .map(|display| display.value.expect("in range"));
+            // 0.5 % + 2 counts of 1 mV, and what a fast interval costs besides: the extremes go to the edge of the noise
+            // and not beyond, on both sides of what the same meter shows at leisure.
+            let allowed = Function::Volts.stated_error(0, 0.5) + 0.001 * interval.extra_counts();
+            assert!((least - 0.5).abs() <= allowed && (most - 0.5).abs() <= allowed);
+            apart += u32::from(most > least);
+            assert!(most - least <= 0.001 * (2.0 * interval.extra_counts() + 2.0));
+        }
+    }
+    // Noise of half a count shows where it happens to cross a step; of 150 recordings in most.
+    assert!(apart > 75, "{apart} of 150");
+}
+
+#[test]
+fn a_display_is_the_mean_of_its_last_whole_conversion() {
+    // A ramp of 1 V/s from 0 to 2 s in steps of 5 ms: the last 0.3 s of it have the mean 1.85 V, the tenth of a second
+    // from 0.3 s on the mean 0.35 V. Six whole conversions fit into two seconds.
+    let ramp: Vec<(f64, Option<f64>)> = (0..=400)
+        .map(|step| f64::from(step) * 0.005)
+        .map(|t_s| (t_s, Some(t_s)))
+        .collect();
+    let means = conversions(&ramp, CONVERSION_S);
+    assert_eq!(means.len(), 6);
+    assert!((means[5].expect("in range") - 1.85).abs() < 0.003);
+    let tenths = conversions(&ramp, 0.1);
+    assert_eq!(tenths.len(), 20);
+    assert!((tenths[3].expect("in range") - 0.35).abs() < 0.003);
+    // An overload anywhere in it spoils a conversion.
+    let mut over = ramp;
+    over[399].1 = None;
+    assert_eq!(conversions(&over, CONVERSION_S)[5], None);
+}
+
+#[test]
+fn a_meter_left_to_itself_loses_a_conversion_for_every_range() {
+    let meter = Meter::new(1);
+    let on = |seen: &[f64]| {
+        let seen: Vec<Option<f64>> = seen.iter().copied().map(Some).collect();
+        meter.follow(Function::Volts, 0, &seen, 0.0)
+    };
+    assert!(on(&[12.0]).1.is_none());
+    let (range, display) = on(&[12.0, 12.0]);
+    assert_eq!(range, 1);
+    assert!((display.expect("settled").value.expect("in range") - 12.0).abs() < 0.09);
+    // Two ranges up for what no circuit of ours has, and one down again.
+    assert!(on(&[120.0, 120.0]).1.is_none());
+    assert!(on(&[120.0, 120.0, 120.0]).1.is_some());
+    assert!(on(&[12.0, 12.0, 1.0]).1.is_none());
 }

@@ -1,8 +1,10 @@
 //! Records of attempts: the chain of hashes, torn tails, damage, replay.
 
 use hidden_ohm::record::{
-    Attempt, Chain, Closing, Damage, ENGINE, Entry, FORMAT, Header, Mismatch, ReadingRow, replay,
+    Attempt, Chain, Closing, Damage, Decimal, ENGINE, Entry, FORMAT, Header, Likeness, Mismatch,
+    ReadingRow, Receipt, replay,
 };
+use hidden_ohm::units::Money;
 
 fn header() -> Header {
     Header {
@@ -12,6 +14,7 @@ fn header() -> Header {
         written: None,
         units: "metric".into(),
         started: "2026-03-01T08:00:00Z".into(),
+        exercise: None,
     }
 }
 
@@ -19,17 +22,21 @@ fn entry(n: u32, line: &str) -> Entry {
     Entry {
         n,
         line: line.into(),
-        clock_s: 60.0 * f64::from(n) + 0.1,
+        clock_ms: 60_000 * u64::from(n) + 100,
         spent: 97 * i64::from(n),
         readings: vec![ReadingRow {
             quantity: "voltage".into(),
-            value: Some(0.243),
+            value: Some(Decimal::of(0.243)),
             unit: "V".into(),
             shown: "0.243 V".into(),
             how: "red X7.2, black B-".into(),
         }],
         said: vec!["A line with \"quotes\" and a \\ in it.".into()],
     }
+}
+
+fn closing(chain: &Chain) -> Closing {
+    Closing::new(chain, 3, 180_100, Money(291))
 }
 
 /// A finished record of three actions.
@@ -39,10 +46,8 @@ fn record() -> String {
     for (n, line) in [(1, "order"), (2, "volts X7.2 B-"), (3, "handover")] {
         text += &(chain.write(&entry(n, line)) + "\n");
     }
-    text + &chain.write(&Closing {
-        handed_back: true,
-        actions: 3,
-    }) + "\n"
+    let closing = closing(&chain);
+    text + &chain.write(&closing) + "\n"
 }
 
 #[test]
@@ -58,13 +63,13 @@ fn a_record_reads_back_as_it_was_written() {
     assert_eq!(attempt.entries[1].entry, entry(2, "volts X7.2 B-"));
     assert_eq!(attempt.entries[1].file_line, 3);
     assert_eq!(
-        attempt.closing,
-        Some(Closing {
-            handed_back: true,
-            actions: 3
-        })
+        attempt
+            .closing
+            .as_ref()
+            .map(|closing| (closing.actions, closing.clock_ms, closing.spent)),
+        Some((3, 180_100, 291))
     );
-    assert_eq!(attempt.torn, 0);
+    assert!(attempt.torn.is_empty());
 }
 
 #[test]
@@ -95,7 +100,7 @@ fn a_tail_torn_at_any_byte_loses_no_whole_line() {
             kept,
             "cut at {cut}"
         );
-        assert_eq!(attempt.whole + attempt.torn, cut);
+        assert_eq!(attempt.whole + attempt.torn.len(), cut);
     }
 }
 
@@ -193,7 +198,7 @@ fn a_replay_compares_every_outcome_to_the_last_digit() {
         n += 1;
         let mut entry = entry(n, line);
         if n == 2 {
-            entry.clock_s += 1e-13;
+            entry.clock_ms += 1;
         }
         Ok(entry)
     };
@@ -238,4 +243,132 @@ fn another_engine_cannot_replay_here_and_is_never_called_altered() {
     let mismatch = replay(&attempt, |_| panic!("nothing is tried")).unwrap_err();
     assert!(mismatch.to_string().contains("cannot be replayed here"));
     assert!(!mismatch.to_string().contains("altered"));
+}
+
+#[test]
+fn decimals_have_one_text_each() {
+    for (value, text) in [
+        (0.243, "0.243"),
+        (-12.6, "-12.6"),
+        (300_000.0, "300000"),
+        (0.1 + 0.2, "0.3"),
+        (0.0, "0"),
+        (-0.0, "0"),
+        (2.5e-4, "0.00025"),
+        (4e-10, "0"),
+    ] {
+        assert_eq!(Decimal::of(value).to_string(), text);
+        assert_eq!(text.parse(), Ok(Decimal::of(value)));
+    }
+    for other in [
+        "0.30",
+        "00.3",
+        ".3",
+        "3.",
+        "-0",
+        "+1",
+        "1e3",
+        "",
+        "-",
+        "0.1234567891",
+        "99999999999999999999",
+    ] {
+        assert!(other.parse::<Decimal>().is_err(), "{other}");
+    }
+}
+
+#[test]
+fn a_line_written_in_another_way_is_refused_even_if_its_chain_holds() {
+    let mut chain = Chain::default();
+    let head = chain.write(&header()) + "\n";
+    let object = serde_json::to_string(&entry(1, "order")).unwrap();
+    for other in [
+        object.replace(",\"spent\"", ", \"spent\""),
+        object.replace("0.243\",\"unit", "0.2430\",\"unit"),
+    ] {
+        assert_ne!(other, object);
+        let text = format!("{head}{}\n", chain.clone().seal(&other));
+        assert!(
+            matches!(
+                Attempt::read(text.as_bytes()),
+                Err(Damage::Line { line: 2, .. })
+            ),
+            "{other}"
+        );
+    }
+}
+
+#[test]
+fn a_closing_line_that_contradicts_its_actions_is_refused() {
+    let whole = record();
+    let lines: Vec<&str> = whole.split_inclusive('\n').collect();
+    let mut chain = Attempt::read(lines[..4].concat().as_bytes()).unwrap().chain;
+    let mut wrong = closing(&chain);
+    wrong.spent = 1;
+    let text = lines[..4].concat() + &chain.write(&wrong) + "\n";
+    let damage = Attempt::read(text.as_bytes()).unwrap_err();
+    assert!(
+        damage
+            .to_string()
+            .contains("line 5: it does not close the actions before it"),
+        "{damage}"
+    );
+}
+
+#[test]
+fn the_commitment_is_the_hash_of_what_it_says() {
+    // `printf 'hidden-ohm attempt v1 HEAD 3 180100 291 ' | sha256sum` (GNU coreutils) with 64 zeros for HEAD.
+    assert_eq!(
+        closing(&Chain::default()).commitment,
+        "fb35d534f8114659aac6122449497377fbf45642606c7dd8e928c2adea029190"
+    );
+}
+
+#[test]
+fn a_receipt_is_the_beginning_of_the_last_hash_and_forgives_how_it_is_written() {
+    let mut chain = Chain::default();
+    assert_eq!(Receipt::of(&chain), None);
+    let _ = chain.seal(r#"{"a":1}"#);
+    // fc6cee09194dd2578bd7 in base 32, worked by hand from its bits: 11111 10001 10110 01110 ...
+    let receipt = Receipt::of(&chain).unwrap();
+    assert_eq!(receipt.to_string(), "ZHPE-W28S-9Q95-F2YQ");
+    assert_eq!("zhpe w28s 9q95 f2yq".parse(), Ok(receipt.clone()));
+    assert_eq!(
+        receipt.likeness(&"ZHPE-W28S-9Q95-F2Y0".parse().unwrap()),
+        Likeness::Slip
+    );
+    assert_eq!(
+        receipt.likeness(&"HZPE-W28S-9Q95-F2YQ".parse().unwrap()),
+        Likeness::Slip
+    );
+    assert_eq!(
+        receipt.likeness(&"0000-W28S-9Q95-F2YQ".parse().unwrap()),
+        Likeness::Other
+    );
+    assert!(
+        "ZHPE-W28S-9Q95"
+            .parse::<Receipt>()
+            .unwrap_err()
+            .contains("has 16 symbols")
+    );
+    assert!(
+        "ZHPE-W28S-9Q95-F2YU"
+            .parse::<Receipt>()
+            .unwrap_err()
+            .contains("`U`")
+    );
+}
+
+#[test]
+fn the_line_of_a_torn_tail_is_read_if_it_is_all_there() {
+    let whole = record();
+    let second = whole.match_indices('\n').nth(1).unwrap().0 + 1;
+    let torn = |length: usize| {
+        Attempt::read(&whole.as_bytes()[..second + length])
+            .unwrap()
+            .torn_line()
+    };
+    assert_eq!(torn(5), None);
+    assert_eq!(torn(14 + 15), Some("volts X7.2 B-".to_owned()));
+    assert_eq!(torn(14 + 10), None);
 }

@@ -3,6 +3,8 @@
 mod battery;
 mod chatter;
 mod fuse;
+mod module;
+mod tank;
 mod warmth;
 
 use std::sync::Arc;

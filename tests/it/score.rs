@@ -1,13 +1,15 @@
 //! Marks of scripted attempts: their order, their reasons, their sums.
 
-use hidden_ohm::bay::{Action, Bay, Closed, Target, Verdict};
+use hidden_ohm::bay::{Action, Bay, Cited, Closed, Target, Verdict};
 use hidden_ohm::circuit::conductor::ConductorSize;
-use hidden_ohm::instrument::{Extension, Function, LeadSet, Side};
+use hidden_ohm::instrument::{Extension, Function, LeadSet, Quantity, Side};
 use hidden_ohm::scenario::{Library, written};
 use hidden_ohm::score::{Points, Scorecard, WEIGHTS, debrief, scorecard};
 use hidden_ohm::units::System;
 use hidden_ohm::vehicle::{Key, PartId, Section};
 use proptest::prelude::*;
+
+mod review;
 
 /// A corroded ground point under the sill: 0.5 ohm where a bright one has less than a thousandth.
 const GROUND: &str = include_str!("../data/score/ground.toml");
@@ -80,7 +82,7 @@ impl Learner {
         self.does(Action::Call {
             section,
             verdict,
-            cites,
+            cites: cites.map(Cited::volts),
         });
     }
 
@@ -225,21 +227,7 @@ fn holds_together(closed: &Closed, card: &Scorecard) {
 
 #[test]
 fn the_weights_sum_to_a_hundred() {
-    let weights = &WEIGHTS;
-    let all = [
-        weights.complaint_gone,
-        weights.all_cured,
-        weights.verified,
-        weights.nothing_needless,
-        weights.cost,
-        weights.loaded,
-        weights.tips,
-        weights.instruments,
-        weights.leads,
-        weights.calls,
-        weights.safety,
-    ];
-    assert_eq!(all.into_iter().sum::<Points>(), Points::whole(100));
+    assert_eq!(WEIGHTS.of(), Points::whole(100));
 }
 
 #[test]
@@ -248,7 +236,8 @@ fn a_careful_repair_earns_nearly_everything() {
     let card = card(&closed);
     holds_together(&closed, &card);
     assert_eq!(part(&card, "outcome").points, Points::whole(40));
-    assert_eq!(part(&card, "technique").points, Points::whole(15));
+    assert_eq!(part(&card, "technique").points, Points::whole(10));
+    assert_eq!(part(&card, "evidence").marks[0].points, WEIGHTS.justified);
     assert_eq!(part(&card, "safety").points, Points::whole(10));
     assert!(card.total >= Points::whole(90), "{card:#?}");
 }
@@ -273,13 +262,15 @@ fn a_right_repair_that_nothing_pointed_to_earns_half_the_outcome_and_nothing_for
 }
 
 #[test]
-fn one_loaded_reading_across_the_fault_is_evidence_for_its_repair() {
+fn loaded_readings_on_both_sides_of_the_fault_are_evidence_for_its_repair() {
     let mut learner = Learner::at(GROUND);
     learner.does(Action::Protect);
     learner.access(&["bonnet"]);
     learner.longer_lead();
     learner.pump_on();
     learner.volts("G4", "B-");
+    learner.volts("BODYR", "B-");
+    learner.volts("BODYR", "B+");
     learner.does(Action::Key(Key::Off));
     learner.repair("G4");
     learner.does(Action::Drive);
@@ -303,7 +294,7 @@ fn the_same_reading_with_the_pump_at_rest_is_no_evidence_and_no_technique() {
     learner.volts("BODYR", "B-");
     let card = card(&learner.hands_back());
     assert_eq!(part(&card, "outcome").points, Points::whole(20));
-    assert_eq!(part(&card, "technique").marks[0].points, Points::whole(3));
+    assert_eq!(part(&card, "technique").marks[0].points, Points::whole(2));
 }
 
 #[test]
@@ -440,7 +431,15 @@ fn a_clamp_relied_on_before_it_was_zeroed_costs_points() {
         }
         let wire = learner.0.vehicle().part("W11").expect("W11");
         let amps = learner.does(Action::Clamp(wire));
-        learner.call(Section::Pump, Verdict::Good, amps);
+        learner.does(Action::Call {
+            section: Section::Pump,
+            verdict: Verdict::Good,
+            cites: amps.map(|value| Cited {
+                value,
+                quantity: Quantity::Current,
+                written: format!("{value} A"),
+            }),
+        });
         part(&card(&learner.hands_back()), "technique").marks[2].points
     };
     assert_eq!(attempt(true), WEIGHTS.instruments);
@@ -470,7 +469,7 @@ fn a_zero_through_an_untested_tip_is_no_ground_for_a_call() {
         )
     };
     let (proved, judged) = attempt(true);
-    assert_eq!((proved, judged), (WEIGHTS.tips, Points(25)));
+    assert_eq!((proved, judged), (WEIGHTS.tips, Points(12)));
     let (untested, doubtful) = attempt(false);
     assert_eq!(untested, Points(0));
     assert!(doubtful < judged);
@@ -505,14 +504,14 @@ fn a_right_call_is_worth_less_on_a_reading_that_cannot_tell_and_least_on_none() 
     };
     assert_eq!(
         attempt(|learner| Some(learner.volts("G4", "B-"))),
-        Points::whole(10)
+        Points::whole(5)
     );
     // Nothing of the ground side lies between the battery's posts.
     assert_eq!(
         attempt(|learner| Some(learner.volts("B+", "B-"))),
-        Points::whole(6)
+        Points::whole(3)
     );
-    assert_eq!(attempt(|_| None), Points::whole(4));
+    assert_eq!(attempt(|_| None), Points::whole(2));
 }
 
 #[test]
@@ -532,12 +531,12 @@ fn wrong_calls_take_back_what_right_ones_earned_and_unsure_ones_nothing() {
         holds_together(&closed, &card);
         part(&card, "calls").points
     };
-    assert_eq!(attempt(&[]), Points::whole(10));
+    assert_eq!(attempt(&[]), Points::whole(5));
     assert_eq!(
         attempt(&[(Section::Feed, Verdict::Unsure)]),
-        Points::whole(10)
+        Points::whole(5)
     );
-    assert_eq!(attempt(&[(Section::Feed, Verdict::Bad)]), Points::whole(5));
+    assert_eq!(attempt(&[(Section::Feed, Verdict::Bad)]), Points(25));
     assert_eq!(
         attempt(&[
             (Section::Feed, Verdict::Bad),
@@ -546,13 +545,13 @@ fn wrong_calls_take_back_what_right_ones_earned_and_unsure_ones_nothing() {
         ]),
         Points(0)
     );
-    // Thought better of: two points instead of five, and one for the right call without a reading.
+    // Thought better of: one point instead of two and a half, and 0.4 for the right call without a reading.
     assert_eq!(
         attempt(&[
             (Section::Feed, Verdict::Bad),
             (Section::Feed, Verdict::Good)
         ]),
-        Points::whole(9)
+        Points(44)
     );
 }
 
@@ -571,14 +570,16 @@ fn a_pump_bought_first_is_named_with_its_price_and_costs_points() {
     learner.longer_lead();
     learner.pump_on();
     learner.volts("G4", "B-");
+    learner.volts("BODYR", "B-");
+    learner.volts("BODYR", "B+");
     learner.mends_the_ground();
     let closed = learner.hands_back();
     let card = card(&closed);
     holds_together(&closed, &card);
     let needless = &part(&card, "outcome").marks[3];
-    assert_eq!(
-        needless.points,
-        WEIGHTS.nothing_needless.less(WEIGHTS.each_needless, 1)
+    assert!(
+        needless.points <= WEIGHTS.nothing_needless.less(WEIGHTS.each_needless, 1),
+        "{needless:?}"
     );
     assert!(
         needless.because.contains("189.00 cr"),
@@ -640,7 +641,7 @@ fn the_machine_form_has_stable_keys_and_exact_points() {
     assert_eq!(json["parts"][0]["part"], "outcome");
     assert_eq!(json["parts"][0]["points"], 40);
     assert_eq!(json["cap"], serde_json::Value::Null);
-    assert_eq!(json["version"], "1");
+    assert_eq!(json["version"], "2");
     let mark: Vec<&String> = json["parts"][0]["marks"][0]
         .as_object()
         .expect("an object")
@@ -695,6 +696,7 @@ fn card_and_debrief_read_well_line_by_line_without_drawings() {
     text.append(hidden_ohm::report::debrief::text(
         &debrief(&closed, System::Us).expect("solved"),
         System::Us,
+        true,
     ));
     assert!(text.0.iter().all(|line| !line.is_drawing()));
     let plain = text.plain();
@@ -726,9 +728,10 @@ fn where_no_current_can_flow_having_switched_the_pump_on_counts_as_loading() {
     let closed = learner.hands_back();
     let card = card(&closed);
     holds_together(&closed, &card);
-    assert_eq!(part(&card, "outcome").points, Points::whole(40));
-    assert_eq!(part(&card, "technique").points, Points::whole(15));
-    assert_eq!(part(&card, "calls").points, Points::whole(10));
+    // One reading leaves every joint behind the pump in doubt: which of them was open had to be guessed.
+    assert_eq!(part(&card, "outcome").points, Points::whole(20));
+    assert_eq!(part(&card, "technique").points, Points::whole(10));
+    assert_eq!(part(&card, "calls").points, Points::whole(5));
     let told = debrief(&closed, System::Metric).expect("solved");
     assert_eq!(told.hidden[0].severity, "no connection at all");
 }
@@ -783,12 +786,12 @@ fn any_action(bay: &Bay, what: u8, a: usize, b: usize) -> Action {
         12 => Action::Call {
             section: Section::ALL[a % 9],
             verdict: verdicts[b % 3],
-            cites: (b.is_multiple_of(2)).then_some(0.001 * (a % 400) as f64),
+            cites: (b.is_multiple_of(2)).then(|| Cited::volts(0.001 * (a % 400) as f64)),
         },
         13 => Action::Call {
             section: Section::ALL[b % 9],
             verdict: verdicts[a % 3],
-            cites: Some(0.0),
+            cites: Some(Cited::volts(0.0)),
         },
         14 => Action::Drive,
         15 => Action::Tip(if a.is_multiple_of(2) {

@@ -9,4 +9,6 @@ mod loads;
 mod moves;
 mod ohms;
 mod people;
+mod table;
+mod tools;
 mod volts;

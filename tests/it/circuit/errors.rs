@@ -1,8 +1,6 @@
 //! Networks that have no answer are refused, with the part to blame.
 
-use hidden_ohm::circuit::{
-    Branch, CircuitError, Injection, MAX_OHMS, Network, NodeId, Solver, Source,
-};
+use hidden_ohm::circuit::{Branch, CircuitError, MAX_OHMS, Network, NodeId, Solver, Source};
 
 const GROUND: NodeId = NodeId(0);
 
@@ -64,21 +62,6 @@ fn sources_must_be_finite() {
             refusal(&net),
             CircuitError::SourceVolts {
                 source_index: 0,
-                ..
-            }
-        ));
-        let (mut net, post) = battery_and_lamp();
-        net.add_injection(Injection {
-            from: GROUND,
-            to: post,
-            amps: value,
-            tag: 7,
-        });
-        assert!(matches!(
-            refusal(&net),
-            CircuitError::InjectionAmps {
-                injection: 0,
-                tag: 7,
                 ..
             }
         ));
@@ -170,10 +153,11 @@ fn a_current_too_large_for_any_number_is_an_error_not_a_nan() {
         ohms: MAX_OHMS,
         tag: 0,
     });
-    net.add_injection(Injection {
+    net.add_source(Source {
         from: GROUND,
         to: far,
-        amps: 1e300,
+        volts: 1e303,
+        ohms: 1e-6,
         tag: 7,
     });
     assert!(matches!(refusal(&net), CircuitError::NotFinite { .. }));

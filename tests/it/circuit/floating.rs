@@ -1,6 +1,6 @@
 //! Open circuits are everyday input.
 
-use hidden_ohm::circuit::{Branch, Injection, Network, NodeId, Solver, Source};
+use hidden_ohm::circuit::{Branch, Network, NodeId, Solver, Source};
 
 use super::netlist::assert_close;
 
@@ -110,35 +110,6 @@ fn a_dead_end_reads_exactly_the_node_it_hangs_on() {
     for &node in &nodes[2..] {
         assert_eq!(solution.volts(node), solution.volts(nodes[1]));
     }
-}
-
-#[test]
-fn an_injection_within_a_floating_island_flows_and_one_between_islands_is_blocked() {
-    let (mut net, nodes) = with_spare_nodes();
-    net.add_branch(branch(nodes[2], nodes[3], 47.0));
-    let within = net.add_injection(Injection {
-        from: nodes[2],
-        to: nodes[3],
-        amps: 1e-3,
-        tag: 0,
-    });
-    let between = net.add_injection(Injection {
-        from: nodes[2],
-        to: nodes[1],
-        amps: 1e-3,
-        tag: 0,
-    });
-    let solution = Solver::new().operate(&net).unwrap();
-    assert_close("volts", solution.between(nodes[3], nodes[2]), 0.047, 1e-14);
-    assert_eq!(solution.injection_amps(within), 1e-3);
-    assert_eq!(solution.injection_amps(between), 0.0);
-    assert_eq!(solution.blocked_injections().collect::<Vec<_>>(), [between]);
-    assert_close(
-        "the lamp has not noticed",
-        solution.volts(nodes[1]),
-        10.0,
-        1e-14,
-    );
 }
 
 #[test]

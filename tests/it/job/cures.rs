@@ -40,7 +40,9 @@ fn written(effect: Effect, severity: f64) -> String {
         }
         Effect::StrandsLost => format!("\"{severity} m\""),
         Effect::LowCharging => format!("\"{severity} V\""),
-        Effect::InTankLeak | Effect::CheckLeak => format!("\"{} L/h\"", severity * 3.6e6),
+        Effect::InTankLeak | Effect::CheckLeak | Effect::RegulatorOpen | Effect::InjectorLeak => {
+            format!("\"{} L/h\"", severity * 3.6e6)
+        }
         Effect::LowCharge | Effect::RegulatorSet => format!("\"{} %\"", severity * 100.0),
         Effect::DragTorque => format!("\"{} mN m\"", severity * 1e3),
         _ if effect.has_no_degrees() => return String::new(),

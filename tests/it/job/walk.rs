@@ -1,9 +1,9 @@
 //! Random work, by the hundred steps: a refusal changes nothing, the same actions give the same answers to the last
 //! digit, and looking at something else changes no luck.
 
-use hidden_ohm::bay::{Action, Bay, PointFilter, Target};
+use hidden_ohm::bay::{Action, Bay, Fitting, PointFilter, Target};
 use hidden_ohm::circuit::NodeId;
-use hidden_ohm::instrument::{Function, Side};
+use hidden_ohm::instrument::{Function, Interval, Side};
 use hidden_ohm::seed::Stream;
 use hidden_ohm::units::System;
 use hidden_ohm::vehicle::{AccessId, Key, PartId, Vehicle};
@@ -54,7 +54,7 @@ fn any_action(stream: &mut Stream, vehicle: &Vehicle) -> Action {
             a: one(stream, &nodes),
             b: one(stream, &nodes),
         },
-        25 => Action::Gauge(on),
+        25 => Action::Gauge(on.then_some(Fitting::Port)),
         26 => Action::Jumper {
             a: one(stream, &nodes),
             b: one(stream, &nodes),
@@ -71,7 +71,7 @@ fn any_action(stream: &mut Stream, vehicle: &Vehicle) -> Action {
             0 => Action::Stands,
             1 => Action::Protect,
             2 => Action::Relieve,
-            _ => Action::Record(on),
+            _ => Action::Record(on.then_some(Interval::Peaks)),
         }),
         30 => Action::Wait {
             seconds: stream.between(-5.0, 600.0),

@@ -124,3 +124,127 @@ fn a_pump_on_its_own_terminal_volts_stands_at_the_same_point() {
     }
     assert!(compared > 100, "only {compared} points turned");
 }
+
+/// Ohm's law of a filament at its own volts, with the pump turning or not: what comes through the resistor before the lamp
+/// leaves through the lamp.
+#[test]
+fn a_lamp_takes_what_the_resistor_before_it_brings() {
+    let library = library();
+    let lamp = Filament {
+        volts: 12.0,
+        watts: 5.0,
+    };
+    let mut with_pump = 0;
+    for number in cases(300) {
+        let case = case(&library, Spread::Damaged, number);
+        let (mut rig, about) = (case.rig, case.about);
+        let minus = Tap::Node(rig.reference());
+        let plus = Tap::Node(rig.vehicle().pump.plus);
+        rig.turn_key(case.key, &Attachments::none())
+            .expect("a turn");
+        rig.command_pump(case.pump_on);
+        let mut attached = Attachments::none();
+        let middle = attached.node();
+        attached.resistor(plus, middle, 0.5);
+        attached.filament(middle, minus, lamp);
+        let instant = rig.now(&attached).expect("a state");
+        let (Some(before), Some(volts)) =
+            (instant.across(plus, middle), instant.across(middle, minus))
+        else {
+            continue;
+        };
+        if instant.chattering {
+            continue;
+        }
+        with_pump += u32::from(instant.pump.rad_s > 0.0);
+        // Behind a driver module that switches, the filament is as warm as the root mean square makes it.
+        let heated = instant
+            .heating_volts(middle, minus)
+            .expect("joined, as its mean is");
+        let (brought, taken) = (before / 0.5, volts / lamp.ohms(heated));
+        assert!(
+            (brought - taken).abs() <= 1e-6 * (1e-3 + taken.abs()),
+            "{about}: {brought} A before the lamp, {taken} A in it at {volts} V"
+        );
+    }
+    assert!(with_pump >= 30, "only {with_pump} pumps turned");
+}
+
+/// A coil is a linear part, so a relay's state is one of two, and the one it stands in must hold by itself: closed only on
+/// volts above release, open only on volts below operate. What holds both ways is decided by where it came from, which is
+/// open; what holds neither way chatters. The figures are the vehicle's, give or take a tenth, and follow the coil's warmth.
+#[test]
+fn a_relay_that_does_not_chatter_stands_in_a_state_that_holds_itself() {
+    let library = library();
+    let (mut closed, mut open, mut chattering) = (0, 0, 0);
+    for number in cases(400) {
+        let case = case(&library, Spread::Damaged, number);
+        let about = case.about;
+        let vehicle = case.rig.vehicle().clone();
+        let ladder = case
+            .rig
+            .ladder(case.key, case.pump_on, case.moment)
+            .expect("a solution");
+        if ladder.chattering {
+            chattering += 1;
+            continue;
+        }
+        if about.contains("welded") {
+            // Such a contact no longer asks its coil.
+            continue;
+        }
+        let node = |id: hidden_ohm::circuit::NodeId| {
+            let name = &vehicle.nodes[id.0 as usize].name;
+            let found = ladder.nodes.iter().find(|(node, _)| node == name);
+            found.map(|(_, volts)| *volts)
+        };
+        for coil in &vehicle.elements {
+            let Law::Coil {
+                operate_v,
+                release_v,
+                ..
+            } = coil.law
+            else {
+                continue;
+            };
+            let part = &vehicle.parts[coil.part.0].id;
+            let wound = ladder
+                .branches
+                .iter()
+                .any(|branch| branch.kind == "coil" && branch.part == *part);
+            let volts = match (node(coil.from), node(coil.to)) {
+                (Some(from), Some(to)) if wound => (from - to).abs(),
+                _ => 0.0,
+            };
+            let contact = vehicle.elements.iter().find(|element| {
+                element.part == coil.part && matches!(element.law, Law::RelayContact { .. })
+            });
+            // A coil without a contact is the input of a driver module.
+            let Some(contact) = contact else { continue };
+            if node(contact.from).is_none() || node(contact.to).is_none() {
+                continue;
+            }
+            let made = ladder
+                .branches
+                .iter()
+                .any(|branch| branch.kind == "relay-contact" && branch.part == *part);
+            if made {
+                closed += 1;
+                assert!(
+                    volts >= 0.9 * 0.8 * release_v,
+                    "{about}: {part} holds on {volts} V"
+                );
+            } else {
+                open += 1;
+                assert!(
+                    volts <= 1.1 * 1.5 * operate_v,
+                    "{about}: {part} stays open on {volts} V"
+                );
+            }
+        }
+    }
+    assert!(
+        closed > 100 && open > 100,
+        "{closed} closed, {open} open, {chattering} chattering"
+    );
+}

@@ -1,6 +1,7 @@
 //! The pump module against published figures, conservation laws and an outside integrator.
 mod anything;
 mod balance;
+mod deck;
 mod faults;
 mod fluids;
 mod hold;

@@ -162,17 +162,6 @@ fn a_pump_sized_motor_starts_as_in_spice() {
     );
 }
 
-/// Ripple: rpm = 60 f / segments; 8 segments, 6000 rpm, 800 Hz.
-#[test]
-fn commutation_ripple_tells_the_speed() {
-    close(
-        "ripple",
-        bare(0.01, 1.0, 0.0).motor.commutation_hz(6000.0 * RPM),
-        800.0,
-        1e-12,
-    );
-}
-
 #[test]
 fn friction_holds_a_motor_until_its_torque_exceeds_it() {
     let unit = bare(0.014, 0.7, 0.020);

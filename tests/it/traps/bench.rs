@@ -117,7 +117,16 @@ impl Job {
 
     /// The truth of the same job before anybody touched it, the pump commanded on and settled.
     pub fn truth(&self) -> Truth {
-        Truth::of(&self.text)
+        self.truth_at(Key::On, true)
+    }
+
+    /// The same with the key where it is said, the pump commanded or not.
+    pub fn truth_at(&self, key: Key, commanded: bool) -> Truth {
+        let rig = scenario(&self.text).into_rig().expect("solvable");
+        Truth(
+            rig.ladder(key, commanded, Moment::Settled)
+                .expect("solvable"),
+        )
     }
 
     /// Money spent, minor units.
@@ -160,14 +169,6 @@ fn scenario(text: &str) -> Scenario {
 pub struct Truth(Ladder);
 
 impl Truth {
-    fn of(text: &str) -> Truth {
-        let rig = scenario(text).into_rig().expect("solvable");
-        Truth(
-            rig.ladder(Key::On, true, Moment::Settled)
-                .expect("solvable"),
-        )
-    }
-
     pub fn volts(&self, node: &str) -> f64 {
         let found = self.0.nodes.iter().find(|(name, _)| name == node);
         found.unwrap_or_else(|| panic!("{node} is not connected")).1

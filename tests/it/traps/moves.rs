@@ -18,6 +18,7 @@ fn swapping_relays_moves_the_fault_with_the_relay() {
     assert!(drop < 0.05, "{drop}");
     // A swap proves; it does not cure: the fault lies in the horn's socket until somebody buys a relay.
     job.run("volts off");
+    job.run("pump off");
     job.run("relieve");
     job.run("handover");
     assert_eq!(job.into_closed().truth.left.len(), 1);

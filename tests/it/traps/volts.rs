@@ -26,23 +26,6 @@ fn an_unplugged_connector_reads_battery_volts_behind_a_2_ohm_feed() {
 }
 
 #[test]
-fn the_ground_pin_of_an_unplugged_connector_reads_zero_behind_a_bad_ground() {
-    let mut job = Job::opened(&fault("corroded-ground", "G4", "0.5 ohm"));
-    let truth = job.truth();
-    job.pump_on();
-    near(
-        job.value("volts X7.2 B-"),
-        truth.volts("X7.2"),
-        volts_error(2.0),
-    );
-    assert!(truth.volts("X7.2") > 0.9 * 0.5 * truth.amps());
-    job.run("volts off");
-    job.run("unplug X7");
-    // No current, no drop: only the gauge's 12 V / 280 ohm is left in the shared ground, and that is unplugged too.
-    near(job.value("volts X7.2 B-"), 0.0, 0.003);
-}
-
-#[test]
 fn a_bad_ground_raises_both_pins_of_the_pump() {
     let mut job = Job::opened(&fault("corroded-ground", "G4", "0.5 ohm"));
     let truth = job.truth();
@@ -58,23 +41,6 @@ fn a_bad_ground_raises_both_pins_of_the_pump() {
         job.value("volts X7.1 X7.2"),
         truth.across("X7.1", "X7.2"),
         volts_error(11.0),
-    );
-}
-
-#[test]
-fn the_chassis_as_reference_hides_the_battery_clamp() {
-    let mut job = Job::opened(&fault("corroded-clamp", "CLN", "0.3 ohm"));
-    let truth = job.truth();
-    job.pump_on();
-    let to_body = job.value("volts X7.2 BODYR");
-    job.run("volts off");
-    let to_post = job.value("volts X7.2 B-");
-    near(to_body, truth.across("X7.2", "BODYR"), volts_error(0.1));
-    near(to_post, truth.volts("X7.2"), volts_error(2.0));
-    // Everything beyond the body is left out: at least the 0.3 ohm at the pump's current, and the van's other loads.
-    assert!(
-        to_post - to_body > 0.3 * truth.amps(),
-        "{to_post} {to_body}"
     );
 }
 
@@ -165,22 +131,6 @@ fn the_highest_recorded_reading_is_the_start_surge() {
 }
 
 #[test]
-fn a_long_lead_drops_nothing_so_there_is_nothing_to_subtract() {
-    let mut job = Job::opened(&fault("corroded-ground", "G4", "0.5 ohm"));
-    job.pump_on();
-    // Long enough for nothing to move any more.
-    job.run("wait 20 min");
-    let long = job.value("volts X7.2 B-");
-    job.run("leads extension 20 m 0.5 mm2");
-    let longer = job.value("volts X7.2 B-");
-    // 20 m of 0.5 mm2 at 37.1 mohm/m (ISO 6722): 0.742 ohm. On 10 Mohm it carries 0.1 uA and drops 0.1 uV; at the
-    // pump's current it would have dropped some 3 V.
-    near(longer, long, 0.002);
-    let imagined = 0.742 * job.truth().amps();
-    assert!(imagined > 2.0, "{imagined}");
-}
-
-#[test]
 fn a_floating_wire_shows_ghost_volts_and_a_low_impedance_takes_them_away() {
     let mut job = Job::opened("");
     job.run("unplug K1");
@@ -203,45 +153,6 @@ fn a_floating_wire_shows_ghost_volts_and_a_low_impedance_takes_them_away() {
     // And with the lamp's few ohms beside the meter.
     job.run("lamp X7.1 G4");
     near(job.value("volts X7.1 B-"), 0.0, 0.003);
-}
-
-#[test]
-fn without_a_battery_there_is_no_ghost() {
-    let mut job = Job::opened("");
-    job.run("unplug K1");
-    job.run("unplug X7");
-    job.run("isolate");
-    near(job.value("volts X7.1 BODYR"), 0.0, 0.003);
-}
-
-#[test]
-fn a_kilohm_costs_the_low_impedance_function_a_quarter() {
-    let mut job = Job::opened(&bad_feed("1000 ohm"));
-    job.pump_on();
-    job.run("unplug X7");
-    let battery = job.value("volts B+ B-");
-    job.run("volts off");
-    // -100 Rs/(Rs + Ri) (Keysight 34970A user's guide): 0.01 % at 10 Mohm, 25 % at 3 kohm.
-    near(
-        job.value("volts X7.1 B-"),
-        battery * INPUT / (INPUT + 1e3),
-        0.05,
-    );
-    near(
-        job.value("lowz X7.1 B-"),
-        battery * 3e3 / 4e3,
-        0.01 * 9.5 + 0.03 + 0.05,
-    );
-}
-
-#[test]
-fn red_and_black_reversed_show_the_sign() {
-    let mut job = Job::opened("");
-    let forward = job.value("volts B+ B-");
-    let backward = job.value("volts B- B+");
-    // A systematic error keeps its share and its counts: the two differ by twice the offset of at most 2 counts.
-    near(backward, -forward, 0.05);
-    assert!(job.shown("volts").starts_with('-'));
 }
 
 #[test]
@@ -282,6 +193,7 @@ fn a_needle_always_touches_and_leaves_a_hole() {
     );
     let facts = {
         job.run("volts off");
+        job.run("pump off");
         job.run("relieve");
         job.facts()
     };

@@ -1,0 +1,71 @@
+//! From a code to a certified scenario: draw after draw until one is fit to be offered.
+
+use std::collections::BTreeMap;
+
+use super::Certifier;
+use super::level::band;
+use crate::rig::RigError;
+use crate::scenario::{Drawn, GenerateError, Generator, MAX_REDRAWS, Redraw, Revealed, Scenario};
+use crate::seed::ScenarioCode;
+
+/// What a code came to, with what was thrown away on the way.
+pub(super) struct Made {
+    pub revealed: Revealed,
+    pub run: super::certificate::Run,
+    pub thrown_away: BTreeMap<Redraw, u32>,
+}
+
+impl Certifier {
+    /// The scenario of a code: the same on every machine.
+    ///
+    /// # Errors
+    /// [`GenerateError`] for a code this program does not have the generator or the vehicles of, or if none of its
+    /// draws can be offered.
+    pub fn generate(&self, code: ScenarioCode) -> Result<Scenario, GenerateError> {
+        Ok(self.make(code)?.revealed.seal())
+    }
+
+    pub(super) fn make(&self, code: ScenarioCode) -> Result<Made, GenerateError> {
+        let generator = Generator::of(code.version())?;
+        let vehicle = generator.vehicle(&self.library, code)?;
+        let mut thrown_away = BTreeMap::new();
+        for number in 0..MAX_REDRAWS {
+            let reason = match generator.draw(&self.library, vehicle, code, number)? {
+                Drawn::Refused(reason) => reason,
+                Drawn::Kept(revealed) => {
+                    let run = self.run(&revealed)?;
+                    let (low, high) = band(code.level(), number);
+                    let index = run.difficulty().index();
+                    if !run.holds {
+                        Redraw::Uncertain
+                    } else if index < low || index > high {
+                        Redraw::OffLevel
+                    } else if !sound(&revealed)? {
+                        Redraw::Unsound
+                    } else {
+                        return Ok(Made {
+                            revealed: *revealed,
+                            run,
+                            thrown_away,
+                        });
+                    }
+                }
+            };
+            *thrown_away.entry(reason).or_insert(0) += 1;
+        }
+        // The first of equals, so that the order of the reasons decides.
+        let most = thrown_away.iter().rev().max_by_key(|(_, times)| **times);
+        Err(GenerateError::Exhausted {
+            vehicle: self.library.vehicles[vehicle].id.clone(),
+            level: code.level(),
+            reason: most.map_or("", |(reason, _)| reason.words()).to_owned(),
+        })
+    }
+}
+
+/// Whether the vehicle would run well if nothing were hidden.
+fn sound(revealed: &Revealed) -> Result<bool, RigError> {
+    let fade = revealed.vehicle.engine.fade_fraction;
+    let report = revealed.sound_rig()?.drive()?;
+    Ok(report.symptoms(fade).is_empty())
+}

@@ -1,0 +1,379 @@
+//! The tests a certificate counts with: what each measures, how well, and what it takes.
+
+use crate::bay::TIMES;
+use crate::circuit::NodeId;
+use crate::instrument::LeadSet;
+use crate::vehicle::{Kind, PartId, PlaceId, Vehicle, node_index};
+
+/// One test.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) enum Probe {
+    /// Volts of a point against the reference, key on, the pump commanded or not.
+    Volts { point: NodeId, pump: bool },
+    /// Pump current by clamp, pump commanded.
+    Amps(PartId),
+    /// Pitch of the pump as a share of a usual one's, pump commanded.
+    Listen,
+    /// Pressure at the service port, pump commanded.
+    Pressure,
+    /// Flow through the return line, pump commanded.
+    Flow,
+    /// Pressure at the port with the return line pinched shut, pump commanded.
+    DeadHead(PartId),
+    /// Pressure an hour after the pump was switched off.
+    Held,
+    /// The same with the line to the engine pinched shut.
+    HeldPinched(PartId),
+    /// Volts of the battery with the engine running.
+    Charging,
+    /// Volts of the battery while the starter turns.
+    Cranking,
+    /// Terminals of a part, unplugged and opened: dull ones or none.
+    Joints(PartId),
+    /// A filter or strainer taken off and blown through: the logarithm of its resistance over a new one's.
+    Restriction(PartId),
+    /// Volts at the pump with two relays in each other's sockets, pump commanded.
+    Swapped(PartId, PartId),
+    /// Volts of a point with a lamp to it from the battery's positive post and a part unplugged, key off: low if there is
+    /// a way to ground from it. Finds where a wire touches the body.
+    LampFed { point: NodeId, unplugged: PartId },
+    /// A glass of fuel: clear 0, with water 1, nothing comes -1.
+    Glass,
+    /// Road test: whether a driver notices anything.
+    Drive,
+}
+
+/// What can be wrong with a value as read.
+///
+/// Limits of the instruments the bay offers as standard uncertainties (half-width over root three); what eyes and ears
+/// leave open is ours, no source.
+pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
+    let size = libm::fabs(value);
+    // Without the maker's figures only the type is known: what it should be is a guess (ours, no source).
+    let guess = |share: f64| if figures { 0.0 } else { share * size };
+    match probe {
+        Probe::Volts { .. } | Probe::Swapped(..) | Probe::Charging | Probe::Cranking => {
+            0.02 + 0.003 * size
+        }
+        // Glows or does not.
+        Probe::LampFed { .. } => 1.0,
+        Probe::Amps(_) => 0.06 + 0.015 * size,
+        Probe::Listen => 0.06,
+        Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => {
+            4.5 + guess(0.06)
+        }
+        Probe::Flow => 1.0 + 0.015 * size + guess(0.1),
+        Probe::Joints(_) => 0.2,
+        Probe::Restriction(_) => 0.5,
+        Probe::Glass => 0.15,
+        Probe::Drive => 0.3,
+    }
+}
+
+impl Probe {
+    /// Unit of the value.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Probe::Volts { .. }
+            | Probe::LampFed { .. }
+            | Probe::Swapped(..)
+            | Probe::Charging
+            | Probe::Cranking => "V",
+            Probe::Amps(_) => "A",
+            Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => "kPa",
+            Probe::Flow => "L/h",
+            Probe::Listen
+            | Probe::Joints(_)
+            | Probe::Restriction(_)
+            | Probe::Glass
+            | Probe::Drive => "",
+        }
+    }
+
+    /// The test in words.
+    pub fn words(self, vehicle: &Vehicle) -> String {
+        let node = |node: NodeId| vehicle.nodes[node_index(node)].name.clone();
+        let part = |part: PartId| vehicle.parts[part.0].id.clone();
+        let reference = node(vehicle.reference);
+        match self {
+            Probe::Volts { point, pump } => {
+                let state = if pump {
+                    "pump commanded"
+                } else {
+                    "key on, pump not commanded"
+                };
+                format!("volts {} to {reference}, {state}", node(point))
+            }
+            Probe::Amps(_) => "pump current by clamp, pump commanded".into(),
+            Probe::Listen => "pitch of the pump over a usual one's, pump commanded".into(),
+            Probe::Pressure => "pressure at the port, pump commanded".into(),
+            Probe::Flow => "flow through the return line, pump commanded".into(),
+            Probe::DeadHead(line) => {
+                format!("pressure with {} pinched, pump commanded", part(line))
+            }
+            Probe::Held => "pressure an hour after switching off".into(),
+            Probe::HeldPinched(line) => {
+                format!(
+                    "pressure an hour after switching off, {} pinched",
+                    part(line)
+                )
+            }
+            Probe::Charging => "volts of the battery, engine running".into(),
+            Probe::Cranking => "volts of the battery, cranking".into(),
+            Probe::Joints(id) => format!("{} opened: dull terminals", part(id)),
+            Probe::Restriction(id) => format!("{} blown through: times as stiff as new", part(id)),
+            Probe::Swapped(a, b) => {
+                format!("volts at the pump, {} and {} swapped", part(a), part(b))
+            }
+            Probe::LampFed { point, unplugged } => format!(
+                "volts {} with a lamp to it from the positive post, {} unplugged, key off",
+                node(point),
+                part(unplugged)
+            ),
+            Probe::Glass => "a glass of fuel: water in it, or nothing comes".into(),
+            Probe::Drive => "road test: something is noticed".into(),
+        }
+    }
+
+    /// A point or part a written scenario would have to allow for this test; nothing for one that is always allowed.
+    pub fn place_name(self, vehicle: &Vehicle) -> Option<String> {
+        match self {
+            Probe::Volts { point, .. } | Probe::LampFed { point, .. } => {
+                Some(vehicle.nodes[node_index(point)].name.clone())
+            }
+            Probe::Joints(part) | Probe::Restriction(part) | Probe::Swapped(part, _) => {
+                Some(vehicle.parts[part.0].id.clone())
+            }
+            _ => None,
+        }
+    }
+}
+
+/// The tests of a vehicle. The pump's own loop comes first: of two that tell as much, the earlier is taken.
+pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
+    let mut points = vehicle.pump_points();
+    let others = vehicle.plugged_points();
+    let fresh: Vec<NodeId> = others
+        .into_iter()
+        .filter(|node| !points.contains(node))
+        .collect();
+    points.extend(fresh);
+    let mut all = Vec::new();
+    for pump in [true, false] {
+        let volts = points.iter().filter(|&&point| point != vehicle.reference);
+        all.extend(volts.map(|&point| Probe::Volts { point, pump }));
+    }
+    let of = |kind: Kind| {
+        let parts = vehicle.parts.iter().enumerate();
+        parts
+            .filter(move |(_, part)| part.kind == kind)
+            .map(|(index, _)| PartId(index))
+    };
+    all.extend([
+        Probe::Amps(vehicle.pump.part),
+        Probe::Listen,
+        Probe::Drive,
+        Probe::Cranking,
+        Probe::Charging,
+    ]);
+    if of(Kind::Injectors).next().is_some() {
+        all.extend([Probe::Pressure, Probe::Held, Probe::Glass]);
+        all.extend(of(Kind::Line).map(Probe::HeldPinched));
+    }
+    for line in of(Kind::ReturnLine) {
+        all.extend([Probe::Flow, Probe::DeadHead(line)]);
+    }
+    for kind in [Kind::Connector, Kind::Relay, Kind::Fuse] {
+        all.extend(of(kind).map(Probe::Joints));
+    }
+    for kind in [Kind::Filter, Kind::Strainer] {
+        all.extend(of(kind).map(Probe::Restriction));
+    }
+    let way = vehicle.pump_loop();
+    let on_way = |part: &PartId, kinds: &[Kind]| kinds.contains(&vehicle.parts[part.0].kind);
+    let ends = |&part: &PartId| {
+        let elements = vehicle.elements_of(part);
+        elements.flat_map(|(_, element)| [element.from, element.to])
+    };
+    let mut fed: Vec<NodeId> = Vec::new();
+    for part in way
+        .iter()
+        .filter(|part| on_way(part, &[Kind::Fuse, Kind::Relay]))
+    {
+        fed.extend(ends(part).filter(|node| points.contains(node)));
+    }
+    fed.dedup();
+    for &part in way
+        .iter()
+        .filter(|part| on_way(part, &[Kind::Connector, Kind::Relay]))
+    {
+        all.extend(fed.iter().map(|&point| Probe::LampFed {
+            point,
+            unplugged: part,
+        }));
+    }
+    let relays: Vec<PartId> = of(Kind::Relay).collect();
+    for (place, &a) in relays.iter().enumerate() {
+        for &b in &relays[place + 1..] {
+            let kind = |part: PartId| vehicle.parts[part.0].relay_type.as_deref();
+            if kind(a).is_some() && kind(a) == kind(b) {
+                all.push(Probe::Swapped(a, b));
+            }
+        }
+    }
+    all
+}
+
+/// Work that several tests share, besides access: its bit lies above those of the accesses.
+#[derive(Clone, Copy)]
+enum Shared {
+    Tool,
+    Leads,
+    Gauge,
+    Protection,
+}
+
+const SHARED: [(Shared, f64); 4] = [
+    (Shared::Tool, TIMES.tool_first),
+    (Shared::Leads, TIMES.leads),
+    (Shared::Gauge, TIMES.gauge + TIMES.relieve),
+    (Shared::Protection, TIMES.protect),
+];
+
+/// State a vehicle has to be in: key off, key on, pump commanded, engine running.
+type Mode = u8;
+
+/// What a test takes.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Effort {
+    /// Minutes of the test itself.
+    pub minutes: f64,
+    /// Shared work and access it needs, one bit each.
+    pub needs: u128,
+    /// State it needs.
+    pub mode: Mode,
+}
+
+/// What has been done so far, as far as costs go.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub(super) struct Done {
+    pub works: u128,
+    pub mode: Mode,
+}
+
+/// What tests of one vehicle take.
+pub(super) struct Efforts {
+    works: Vec<f64>,
+    all: Vec<Effort>,
+}
+
+impl Efforts {
+    pub fn new(vehicle: &Vehicle, probes: &[Probe]) -> Efforts {
+        let mut works: Vec<f64> = vehicle
+            .accesses
+            .iter()
+            .map(|access| access.seconds / 60.0)
+            .collect();
+        works.extend(SHARED.map(|(_, seconds)| seconds / 60.0));
+        let all = probes.iter().map(|&probe| effort(vehicle, probe)).collect();
+        Efforts { works, all }
+    }
+
+    /// Minutes a test costs as things stand.
+    pub fn minutes(&self, probe: usize, done: &Done) -> f64 {
+        let effort = &self.all[probe];
+        effort.minutes + self.work(effort.needs & !done.works) + change(done.mode, effort.mode)
+    }
+
+    /// Minutes of pieces of work.
+    pub fn work(&self, mut bits: u128) -> f64 {
+        let mut total = 0.0;
+        while bits != 0 {
+            total += self.works[bits.trailing_zeros() as usize];
+            bits &= bits - 1;
+        }
+        total
+    }
+
+    /// How things stand after a test.
+    pub fn after(&self, probe: usize, done: &Done) -> Done {
+        Done {
+            works: done.works | self.all[probe].needs,
+            mode: self.all[probe].mode,
+        }
+    }
+}
+
+/// Minutes from one state to another.
+fn change(from: Mode, to: Mode) -> f64 {
+    let seconds = match (from, to) {
+        (a, b) if a == b => 0.0,
+        (0, 2) => TIMES.key + TIMES.tool,
+        (1, 2) | (2, 1) => TIMES.tool,
+        (_, 3) => TIMES.start,
+        _ => TIMES.key,
+    };
+    seconds / 60.0
+}
+
+fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
+    let bit = |work: Shared| 1_u128 << (vehicle.accesses.len() + work as usize);
+    let (tool, wet) = (bit(Shared::Tool), bit(Shared::Protection));
+    let at = |part: PartId| reach(vehicle, vehicle.parts[part.0].place);
+    let kind = |kind: Kind| {
+        let found = vehicle.parts.iter().find(|part| part.kind == kind);
+        found.map_or(0, |part| reach(vehicle, part.place))
+    };
+    let place = |node: NodeId| {
+        let touch = vehicle.nodes[node_index(node)].touch;
+        touch.map_or(vehicle.seat, |touch| touch.place)
+    };
+    let home = place(vehicle.reference);
+    let volts = TIMES.read + TIMES.tip;
+    let port = bit(Shared::Gauge) | wet | kind(Kind::Injectors);
+    let (seconds, needs, mode) = match probe {
+        Probe::Volts { point, pump } => {
+            let there = place(point);
+            let far = distance_m(vehicle, there, home) > 2.0 * LeadSet::STANDARD_REACH_M;
+            let leads = if far { bit(Shared::Leads) } else { 0 };
+            let both = reach(vehicle, there) | reach(vehicle, home) | leads;
+            let tool = if pump { tool } else { 0 };
+            (volts, both | tool, if pump { 2 } else { 1 })
+        }
+        Probe::Amps(_) => (TIMES.clamp + TIMES.read, kind(Kind::Fuse) | tool, 2),
+        Probe::Listen => (TIMES.listen, tool, 2),
+        Probe::Pressure => (TIMES.read, tool | port, 2),
+        Probe::DeadHead(line) => (TIMES.pinch + TIMES.read, tool | port | at(line), 2),
+        Probe::Held => (600.0 + TIMES.read, tool | port, 0),
+        Probe::HeldPinched(line) => (600.0 + TIMES.pinch + TIMES.read, tool | port | at(line), 0),
+        // Half a minute of catching.
+        Probe::Flow => (TIMES.flow + 30.0, tool | wet | kind(Kind::ReturnLine), 2),
+        Probe::Charging => (volts, reach(vehicle, home), 3),
+        Probe::Cranking => (volts, reach(vehicle, home), 1),
+        Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),
+        Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, 0),
+        Probe::Swapped(a, b) => (2.0 * TIMES.swap + volts, at(a) | at(b) | tool, 2),
+        Probe::LampFed { point, unplugged } => {
+            let works = reach(vehicle, place(point)) | at(unplugged) | reach(vehicle, home);
+            (2.0 * TIMES.plug + TIMES.clamp + volts, works, 0)
+        }
+        Probe::Glass => (TIMES.sample, kind(Kind::Line) | wet, 0),
+        Probe::Drive => (TIMES.drive, 0, 0),
+    };
+    Effort {
+        minutes: seconds / 60.0,
+        needs,
+        mode,
+    }
+}
+
+fn reach(vehicle: &Vehicle, place: PlaceId) -> u128 {
+    let order = vehicle.access_order(&vehicle.places[place.0].needs);
+    order.iter().fold(0, |bits, access| bits | 1 << access.0)
+}
+
+fn distance_m(vehicle: &Vehicle, a: PlaceId, b: PlaceId) -> f64 {
+    let (a, b) = (vehicle.places[a.0].at_m, vehicle.places[b.0].at_m);
+    let squares = a.iter().zip(&b).map(|(a, b)| (a - b) * (a - b));
+    squares.sum::<f64>().sqrt()
+}

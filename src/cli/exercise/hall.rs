@@ -1,0 +1,79 @@
+//! Vehicles on the floor for an exercise: from what the exercise gives to a console to work them with.
+
+use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
+
+use crate::bay::{Bay, Closed, Limits};
+use crate::console::{Console, Pools};
+use crate::exercise::{Floor, Job};
+use crate::record::Entry;
+use crate::scenario::{Library, Scenario, written};
+
+use super::super::arguments::Units;
+use super::super::failure::Failure;
+use super::super::practice::work;
+use super::super::source::{Source, diagnosed};
+
+/// The scenario of a job, without the code that would give it away. Vehicles of a user's own never come into it: an
+/// exercise means the same on every machine.
+pub(in super::super) fn scenario(job: &Job, library: &Library) -> Result<Scenario, Failure> {
+    let scenario = match job {
+        Job::Code(code) => Source::named(code)?.open(library)?,
+        Job::Written(file, text) => {
+            written(library, file, text).map_err(|problems| diagnosed(&problems, text))?
+        }
+    };
+    Ok(scenario.without_code())
+}
+
+thread_local! {
+    /// What hints are made of; a second's work, so each thread does it once and only if an attempt asked for a hint.
+    static POOLS: Pools = Pools::default();
+}
+
+/// The floor that attempts are replayed on. A scenario is drawn once and copied.
+pub(super) struct Hall {
+    library: Library,
+    drawn: Mutex<BTreeMap<Job, Scenario>>,
+}
+
+impl Hall {
+    pub fn new(library: Library) -> Hall {
+        Hall {
+            library,
+            drawn: Mutex::new(BTreeMap::new()),
+        }
+    }
+
+    fn scenario(&self, job: &Job) -> Result<Scenario, String> {
+        // A scenario is put in whole, so what a panicking thread left behind is sound.
+        let mut drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = drawn.get(job) {
+            return Ok(known.clone());
+        }
+        let new = scenario(job, &self.library).map_err(|failure| failure.error)?;
+        drawn.insert(job.clone(), new.clone());
+        Ok(new)
+    }
+}
+
+impl Floor for Hall {
+    type Work = Console;
+
+    fn begin(&self, job: &Job, limits: &Limits, units: &str) -> Result<Console, String> {
+        let units =
+            Units::named(units).ok_or_else(|| format!("line 1: there are no units `{units}`"))?;
+        let bay =
+            Bay::open(self.scenario(job)?, units.system()).map_err(|error| error.to_string())?;
+        let pools = POOLS.with(Pools::clone);
+        Ok(Console::with(bay.under(limits.clone()), pools))
+    }
+
+    fn line(&self, console: &mut Console, line: &str) -> Result<Entry, String> {
+        work(console, line)
+    }
+
+    fn end(&self, console: Console) -> Option<Closed> {
+        console.into_bay().hand_back().ok()
+    }
+}

@@ -1,0 +1,118 @@
+//! The words for reasoning, for making the work safe, and for repairing and ending.
+
+use super::super::forms;
+use super::super::words::Group::{End, Safety, Think};
+use super::super::words::{Slot, Word};
+use super::{ON_OFF, word, written_out};
+
+/// In the order of the help page.
+pub(super) static WORDS: &[Word] = &[
+    word(
+        Think,
+        "reckon",
+        "LENGTH SIZE [CURRENT] [TEMP]",
+        "what a wire drops, and what it does in a meter lead",
+        "reckon 5 m 1.0 mm2 4 A",
+        &[Slot::Number],
+        forms::reckon,
+    ),
+    word(
+        Think,
+        "call",
+        "SECTION good|bad|unsure [VALUE]",
+        "put a judgement down, with the reading relied on",
+        "call ground side good 0.02",
+        &[Slot::Call],
+        forms::call,
+    ),
+    word(
+        Think,
+        "hint",
+        "[section|kind|reading]",
+        "what to look into next by what has been read; asked again it says more; takes points off the marks",
+        "hint",
+        &[Slot::Choice(&["section", "kind", "reading"])],
+        forms::hint,
+    ),
+    word(
+        Think,
+        "guide",
+        "on|off",
+        "after every step, what could still be wrong and what kind of step comes next; for practice",
+        "guide on",
+        &[ON_OFF],
+        forms::guide,
+    ),
+    word(
+        Safety,
+        "protect",
+        "",
+        "eye protection on, extinguisher at hand, exhaust led away, ventilated",
+        "protect",
+        &[],
+        forms::protect,
+    ),
+    word(
+        Safety,
+        "relieve",
+        "",
+        "let the fuel pressure down into a container",
+        "relieve",
+        &[],
+        forms::relieve,
+    ),
+    word(
+        Safety,
+        "isolate",
+        "[off]",
+        "take the battery negative off; `isolate off` puts it back",
+        "isolate",
+        &[Slot::Choice(&["off"])],
+        forms::isolate,
+    ),
+    word(
+        Safety,
+        "stands",
+        "",
+        "set the raised vehicle on stands",
+        "stands",
+        &[],
+        forms::stands,
+    ),
+    written_out(word(
+        End,
+        "repair",
+        "PART [PIN]",
+        "clean, tighten, re-crimp: put right what is there",
+        "repair {plug}",
+        &[Slot::Target],
+        forms::repair,
+    )),
+    written_out(word(
+        End,
+        "replace",
+        "PART",
+        "fit a new part",
+        "replace {part}",
+        &[Slot::Part(&[])],
+        forms::replace,
+    )),
+    written_out(word(
+        End,
+        "handover",
+        "",
+        "hand the vehicle back; the work is then marked",
+        "handover",
+        &[],
+        forms::handover,
+    )),
+    word(
+        End,
+        "quit",
+        "",
+        "leave; the work is kept and can be resumed",
+        "quit",
+        &[],
+        forms::quit,
+    ),
+];

@@ -1,0 +1,209 @@
+//! Work that is done once and then there for all that follows, as bits with their cost; and what tests need of it.
+
+use super::problem::Test;
+use super::reference::Probe;
+use super::repairs::Repairs;
+use super::track::Standing;
+use crate::bay::{PUTTING_BACK_SHARE, TIMES};
+use crate::fault::Remedy;
+use crate::instrument::LeadSet;
+use crate::vehicle::{AccessHazard, Kind, PartId, PlaceId, Vehicle, node_index};
+
+/// Seconds that catching the returning fuel takes.
+const CATCH_S: f64 = 30.0;
+
+/// Key off, key on, pump commanded, engine running.
+const MODES: [u8; 4] = [0, 1, 2, 3];
+
+/// Shared work of one problem. The bits: access, then what is fitted once, then repairs.
+pub(super) struct Works {
+    accesses: usize,
+    /// Repairs that have a bit, by their place in [`Repairs::all`].
+    repairs: Vec<usize>,
+    /// Minutes of each.
+    pub minutes: Vec<f64>,
+}
+
+impl Works {
+    const TOOL: usize = 0;
+    const LEADS: usize = 1;
+    const GAUGE: usize = 2;
+    const PROTECTION: usize = 3;
+    const FITTED: usize = 4;
+
+    pub fn of(vehicle: &Vehicle, all: &Repairs, repairs: Vec<usize>) -> Works {
+        let mut minutes: Vec<f64> = vehicle
+            .accesses
+            .iter()
+            .map(|access| {
+                let safety = match access.hazard {
+                    AccessHazard::None => 0.0,
+                    AccessHazard::RaisesVehicle => TIMES.stands,
+                    AccessHazard::OpensTank => TIMES.relieve + 2.0 * TIMES.isolate,
+                };
+                (access.seconds * (1.0 + PUTTING_BACK_SHARE) + safety) / 60.0
+            })
+            .collect();
+        let fitted = [
+            TIMES.tool_first,
+            TIMES.leads,
+            TIMES.gauge * 1.5 + TIMES.relieve,
+            TIMES.protect,
+        ];
+        minutes.extend(fitted.map(|seconds| seconds / 60.0));
+        minutes.extend(repairs.iter().map(|&repair| all.all()[repair].minutes));
+        Works {
+            accesses: vehicle.accesses.len(),
+            repairs,
+            minutes,
+        }
+    }
+
+    fn fitted(&self, work: usize) -> u128 {
+        1 << (self.accesses + work)
+    }
+
+    /// What a repair needs: access, and the work itself.
+    pub fn of_repair(&self, all: &Repairs, repair: usize) -> u128 {
+        let access = all.all()[repair]
+            .needs
+            .iter()
+            .fold(0, |bits, access| bits | 1 << access.0);
+        let place = self.repairs.iter().position(|&known| known == repair);
+        access | place.map_or(0, |place| 1 << (self.accesses + Self::FITTED + place))
+    }
+
+    /// What is done already.
+    pub fn done(&self, all: &Repairs, standing: &Standing) -> u128 {
+        let mut bits = standing
+            .accesses
+            .iter()
+            .fold(0, |bits, access| bits | 1 << access.0);
+        let ready = standing.ready;
+        for (work, there) in [
+            (Self::TOOL, ready.tool),
+            (Self::LEADS, ready.leads),
+            (Self::GAUGE, ready.gauge),
+            (Self::PROTECTION, ready.protection),
+        ] {
+            if there {
+                bits |= self.fitted(work);
+            }
+        }
+        for &(part, remedy) in &standing.remedies {
+            bits |= self.of_remedy(all, part, remedy);
+        }
+        bits
+    }
+
+    fn of_remedy(&self, all: &Repairs, part: PartId, remedy: Remedy) -> u128 {
+        let place = all
+            .position(part, remedy)
+            .and_then(|repair| self.repairs.iter().position(|&known| known == repair));
+        place.map_or(0, |place| 1 << (self.accesses + Self::FITTED + place))
+    }
+
+    /// Minutes of work that is needed and not done.
+    pub fn missing(&self, needs: u128, done: u128) -> f64 {
+        let left = |bit: &usize| needs >> bit & 1 == 1 && done >> bit & 1 == 0;
+        (0..self.minutes.len())
+            .filter(left)
+            .map(|bit| self.minutes[bit])
+            .sum()
+    }
+
+    /// A probe as a test with its outcomes.
+    pub fn test(&self, vehicle: &Vehicle, all: &Repairs, probe: Probe, outcomes: Vec<u8>) -> Test {
+        let tool = self.fitted(Self::TOOL);
+        let commanded = |pump: bool| if pump { (tool, 2) } else { (0, 1) };
+        let (seconds, needs, mode) = match probe {
+            Probe::Volts { point, pump } => {
+                let place = place_of(vehicle, point);
+                let home = place_of(vehicle, vehicle.reference);
+                let far = distance_m(vehicle, place, home) > 2.0 * LeadSet::STANDARD_REACH_M;
+                let leads = if far { self.fitted(Self::LEADS) } else { 0 };
+                let (tool, mode) = commanded(pump);
+                let both = reach(vehicle, place) | reach(vehicle, home) | leads;
+                // A tip that shows next to nothing is placed anew about every other time.
+                (TIMES.read + 1.5 * TIMES.tip, both | tool, Some(mode))
+            }
+            Probe::Current(part) => {
+                let needs = tool | reach(vehicle, vehicle.parts[part.0].place);
+                (TIMES.clamp + TIMES.read + TIMES.zero, needs, Some(2))
+            }
+            Probe::Listen => (TIMES.listen, tool, Some(2)),
+            Probe::Look(part) => (
+                TIMES.look,
+                reach(vehicle, vehicle.parts[part.0].place),
+                None,
+            ),
+            Probe::Pressure => {
+                let gauge = self.fitted(Self::GAUGE) | self.fitted(Self::PROTECTION);
+                (
+                    TIMES.read,
+                    tool | gauge | reach_kind(vehicle, Kind::Injectors),
+                    Some(2),
+                )
+            }
+            Probe::Flow => {
+                let needs =
+                    tool | self.fitted(Self::PROTECTION) | reach_kind(vehicle, Kind::ReturnLine);
+                (TIMES.flow + CATCH_S, needs, Some(2))
+            }
+            Probe::Try(repair) => {
+                // Driving closes what was opened; what has to be opened again for the next step is not foreseen.
+                (
+                    TIMES.clamp + TIMES.drive,
+                    self.of_repair(all, repair),
+                    Some(0),
+                )
+            }
+        };
+        Test {
+            cost: seconds / 60.0,
+            needs,
+            mode,
+            outcomes,
+        }
+    }
+}
+
+fn place_of(vehicle: &Vehicle, node: crate::circuit::NodeId) -> PlaceId {
+    vehicle.nodes[node_index(node)]
+        .touch
+        .map_or(vehicle.seat, |touch| touch.place)
+}
+
+fn reach(vehicle: &Vehicle, place: PlaceId) -> u128 {
+    let order = vehicle.access_order(&vehicle.places[place.0].needs);
+    order.iter().fold(0, |bits, access| bits | 1 << access.0)
+}
+
+fn reach_kind(vehicle: &Vehicle, kind: Kind) -> u128 {
+    let part = vehicle.parts.iter().find(|part| part.kind == kind);
+    part.map_or(0, |part| reach(vehicle, part.place))
+}
+
+fn distance_m(vehicle: &Vehicle, a: PlaceId, b: PlaceId) -> f64 {
+    let (a, b) = (vehicle.places[a.0].at_m, vehicle.places[b.0].at_m);
+    a.iter()
+        .zip(&b)
+        .map(|(a, b)| (a - b) * (a - b))
+        .sum::<f64>()
+        .sqrt()
+}
+
+/// Minutes from one state of key and pump to another.
+pub(super) fn modes() -> Vec<Vec<f64>> {
+    let steps = |from: u8, to: u8| match (from, to) {
+        (a, b) if a == b => 0.0,
+        (0 | 3, 1) | (1..=3, 0) => TIMES.key,
+        (0 | 3, 2) => TIMES.key + TIMES.tool,
+        (_, 3) => TIMES.key + TIMES.start,
+        _ => TIMES.tool,
+    };
+    MODES
+        .iter()
+        .map(|&from| MODES.iter().map(|&to| steps(from, to) / 60.0).collect())
+        .collect()
+}

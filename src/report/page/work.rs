@@ -1,0 +1,147 @@
+//! The learner's side of the page: belief, actions, what tests can tell.
+
+use maud::{Markup, html};
+
+use super::chart::{Axes, Curve, Scale, Stroke, curves};
+use crate::report::review::capital;
+use crate::report::story::Story;
+use crate::report::words::{self, ONE_BIT, percent};
+use crate::score::review::Reviewed;
+
+pub(super) fn belief(story: &Story) -> Markup {
+    let belief = &story.review.belief;
+    let share =
+        |index: usize, at: usize| belief.points[at].shares.get(index).copied().unwrap_or(0.0);
+    let all: Vec<Curve> = belief
+        .repairs
+        .iter()
+        .enumerate()
+        .map(|(index, repair)| Curve {
+            stroke: if repair.right {
+                Stroke::Right
+            } else {
+                Stroke::Belief
+            },
+            mark: (index + 1).to_string(),
+            points: (0..belief.points.len())
+                .map(|at| {
+                    (
+                        f64::from(belief.points[at].action),
+                        100.0 * share(index, at),
+                    )
+                })
+                .collect(),
+        })
+        .collect();
+    let last_action = belief.points.last().map_or(1, |point| point.action);
+    let axes = Axes {
+        across: Scale::to(f64::from(last_action), 6),
+        across_unit: "action",
+        up: Scale::to(100.0, 5),
+        up_unit: "%",
+    };
+    let last = belief.points.len().saturating_sub(1);
+    let at_end: Vec<String> = belief
+        .repairs
+        .iter()
+        .enumerate()
+        .map(|(index, repair)| {
+            format!(
+                "{} {}",
+                repair.repair,
+                percent(if belief.points.is_empty() {
+                    0.0
+                } else {
+                    share(index, last)
+                })
+            )
+        })
+        .collect();
+    let description = format!(
+        "How likely each repair was to be the right one, from the work order to the last action, by what had been read. At the end: {}.",
+        at_end.join("; ")
+    );
+    html! {
+        p {
+            "How likely each repair was to be the right one, by what had been read so far and nothing else. The program keeps every fault the \
+             vehicle could have and asks of each reading how well each fault would have explained it."
+        }
+        figure {
+            (curves("belief-chart", "Belief in each repair", &description, &axes, &all))
+            figcaption { "Each line has its number at its end. The thick line is what was right." }
+        }
+        ol {
+            @for (index, repair) in belief.repairs.iter().enumerate() {
+                li {
+                    (repair.repair)
+                    @if repair.right { strong { " (right)" } }
+                    @if !belief.points.is_empty() {
+                        span class="quiet" { ": " (percent(share(index, 0))) " after the work order, " (percent(share(index, last))) " at the end" }
+                    }
+                }
+            }
+        }
+        p { (story.review.reference.says) }
+    }
+}
+
+pub(super) fn actions(story: &Story) -> Markup {
+    html! {
+        p { (ONE_BIT) }
+        ol class="steps" { @for action in &story.review.actions { (step(action, &story.currency)) } }
+    }
+}
+
+fn step(action: &Reviewed, currency: &str) -> Markup {
+    let told = words::told(action);
+    let verdicts: Vec<&str> = action
+        .verdicts
+        .iter()
+        .map(|verdict| words::verdict(*verdict))
+        .collect();
+    html! {
+        li id={ "action-" (action.action) } {
+            span class="what" { (action.action) ". " (action.what) }
+            @if !action.shown.is_empty() { ": " (action.shown) }
+            span class="quiet" { " \u{2014} " (words::took(action, currency)) }
+            @if !told.is_empty() {
+                div class="worth" { (capital(&told.join("; "))) "; surest repair now " (percent(action.surest)) "." }
+            }
+            @if !verdicts.is_empty() {
+                div class="worth" { strong { (capital(&verdicts.join(", "))) ": " } (action.why) }
+            }
+            @if let Some(next) = &action.reference {
+                div class="worth quiet" {
+                    "The reference at this moment: " (next.what) (format!(", worth {:.0} min.", next.worth_minutes))
+                }
+            }
+        }
+    }
+}
+
+pub(super) fn certificate(story: &Story) -> Markup {
+    let certificate = &story.certificate;
+    html! {
+        p {
+            (certificate.hypotheses) " explanations counted once the customer had spoken. Somebody who did not know what was wrong \
+             would have tested this vehicle in this order:"
+        }
+        ol {
+            @for step in &certificate.sequence {
+                li {
+                    (step.test) " is " strong { (format!("{:.3} {}", step.value, step.unit).trim_end()) }
+                    span class="quiet" { (format!(": {:.0} min, then {:.1} % likely to repair the wrong thing", step.minutes, 100.0 * step.wrong)) }
+                }
+            }
+        }
+        p { (format!("{:.0} min of tests; {:.0} min with the repair, parts counted at the labour rate.", certificate.minutes, certificate.cost)) }
+        @if !certificate.left.is_empty() {
+            p { "Still possible after them:" }
+            ul {
+                @for other in &certificate.left {
+                    li { (other.hypothesis.kind) " on " (other.hypothesis.part) (format!(" ({:.1} %)", 100.0 * other.probability)) }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! The pump against the network of one set of switch positions.
+
+use super::RigError;
+use super::assemble::{Assembled, Ripple, Scene, Switching, Winding, assemble};
+use super::chatter::{Chatter, made_network};
+use crate::circuit::{Port, Solution, Solver};
+use crate::pump::{self, Demand, Hydraulics, OperatingPoint, PumpUnit, Supply};
+
+/// What the network drives.
+#[derive(Clone, Copy)]
+pub(super) struct Driving {
+    pub unit: PumpUnit,
+    pub hydraulics: Hydraulics,
+    pub demand: Demand,
+}
+
+/// The network with the pump at its steady point.
+pub(super) struct Driven {
+    /// The network with the winding open.
+    pub assembled: Assembled,
+    /// How that network looks from the pump's terminals.
+    pub port: Port,
+    /// The square wave of a running driver module.
+    pub ripple: Option<Ripple>,
+    /// What the pump's motor sees.
+    pub supply: Supply,
+    /// The pump's steady point.
+    pub point: OperatingPoint,
+    /// The network with the pump at that point.
+    pub solution: Solution,
+}
+
+/// Lets the network of a scene drive the pump.
+pub(super) fn driven(
+    solver: &mut Solver,
+    scene: &Scene<'_>,
+    driving: &Driving,
+) -> Result<Driven, RigError> {
+    let assembled = assemble(scene, Winding::Open);
+    let pump = &scene.vehicle.pump;
+    let (port, ripple) = assembled.port(solver, pump.plus, pump.minus)?;
+    let thevenin = port.thevenin();
+    let supply = Supply {
+        volts: thevenin.volts,
+        ohms: thevenin.ohms,
+    };
+    let point = driving.point(&supply)?;
+    let solution = if point.rad_s == 0.0 {
+        // A motor at rest is a plain resistance, which ties both terminals together even in a dead circuit.
+        let frozen = Winding::Frozen {
+            ohms: driving.unit.motor.ohms(),
+            emf_v: 0.0,
+        };
+        assemble(scene, frozen).solve(solver)?
+    } else {
+        port.loaded(point.amps)
+    };
+    Ok(Driven {
+        assembled,
+        port,
+        ripple,
+        supply,
+        point,
+        solution,
+    })
+}
+
+/// The same for a scene whose relays are thrown between two states; the solution is the mean of them.
+pub(super) fn chattering(
+    solver: &mut Solver,
+    scene: &Scene<'_>,
+    (made, broken): (&Switching, &Switching),
+    driving: &Driving,
+) -> Result<(Driven, Chatter), RigError> {
+    let assembled = made_network(scene, made);
+    let pump = &scene.vehicle.pump;
+    let (port, _) = assembled.port(solver, pump.plus, pump.minus)?;
+    let ohms = driving.unit.motor.ohms();
+    let chatter = Chatter::new(scene, (made, broken), port.thevenin(), ohms);
+    let supply = chatter.supply();
+    let point = driving.point(&supply)?;
+    let solution = chatter.mean(solver, point.amps)?;
+    let driven = Driven {
+        assembled,
+        port,
+        ripple: None,
+        supply,
+        point,
+        solution,
+    };
+    Ok((driven, chatter))
+}
+
+impl Driving {
+    fn point(&self, supply: &Supply) -> Result<OperatingPoint, RigError> {
+        Ok(pump::operating_point(
+            &self.unit,
+            &self.hydraulics,
+            supply,
+            &self.demand,
+        )?)
+    }
+}

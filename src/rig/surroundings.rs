@@ -1,0 +1,132 @@
+//! What warms around the parts: the air under the bonnet, and the fuel in the tank.
+//!
+//! Under the bonnet the air of each place rises by what the vehicle file says of it, times how warm the engine is (0 to
+//! 1, first order in time). Fuel is one lump,
+//!
+//! ```text
+//! level * capacity * rho c dT/dt = V I of the pump + rho c Q_return * pick-up - loss * T
+//! ```
+//!
+//! with `T` above the air. Warm fuel boils sooner: its true vapour pressure follows the formula of AP-42 (US EPA,
+//! *Compilation of Air Pollutant Emission Factors*, section 7.1, refined petroleum stocks; from memory), and what the
+//! pump's inlet may fall below the atmosphere shrinks by as much as it rises above that at 20 degrees Celsius. Below
+//! 20 degrees nothing is gained, since blends follow the season.
+
+use super::{Rig, Settled};
+use crate::pump::{Hydraulics, RegulatorPlace};
+use crate::vehicle::{Key, PartId};
+
+/// Values of the two lumps.
+struct Surrounding {
+    /// Time in which an engine gets warm, s; ours, no source.
+    warms_s: f64,
+    /// Time in which it cools, s; ours, no source.
+    cools_s: f64,
+    /// Density times specific heat of petrol, J/(m3 K): 745 kg/m3 (middle of EN 228) times 2.1 kJ/(kg K) (handbook
+    /// value, rounded).
+    petrol_j_m3_k: f64,
+    /// Fuel left in a tank that counts as empty, m3, so that its heat capacity is not nothing.
+    least_m3: f64,
+    /// What fuel picks up on its way through a hot engine bay and back, K; ours, no source.
+    pick_up_k: f64,
+    /// Heat a tank gives off, W/K: some 12 W/(m2 K) over 1.2 m2.
+    loss_w_k: f64,
+    /// Reid vapour pressure of the fuel, psi: 60 kPa, the summer limit of EN 228 class A (from memory).
+    reid_psi: f64,
+    /// Least depression an inlet bears, Pa.
+    least_pa: f64,
+}
+
+const SURROUNDING: Surrounding = Surrounding {
+    warms_s: 400.0,
+    cools_s: 1800.0,
+    petrol_j_m3_k: 745.0 * 2100.0,
+    least_m3: 1e-3,
+    pick_up_k: 10.0,
+    loss_w_k: 14.0,
+    reid_psi: 8.7,
+    least_pa: 500.0,
+};
+
+const PA_PER_PSI: f64 = 6894.757;
+/// Temperature for which vehicle files state the depression an inlet bears, degrees Celsius.
+const STATED_C: f64 = 20.0;
+
+/// True vapour pressure of a petrol of this Reid vapour pressure (psi) at a temperature, Pa; 10 % slope 3 as for motor
+/// petrol. Within 0.1 psi of the table of AP-42 7.1 between 40 and 100 degrees Fahrenheit.
+#[must_use]
+pub fn petrol_vapour_pa(celsius: f64, reid_psi: f64) -> f64 {
+    let rankine = celsius * 1.8 + 32.0 + 459.6;
+    let slope = 3.0_f64.sqrt();
+    let log_reid = libm::log10(reid_psi);
+    let exponent = (0.7553 - 413.0 / rankine) * slope * log_reid
+        - (1.854 - 1042.0 / rankine) * slope
+        + (2416.0 / rankine - 2.013) * log_reid
+        - 8742.0 / rankine
+        + 15.64;
+    libm::exp(exponent) * PA_PER_PSI
+}
+
+/// What an inlet bears with fuel of this temperature, Pa, if it bears `stated_pa` at 20 degrees Celsius.
+fn vapour_limit_pa(stated_pa: f64, celsius: f64) -> f64 {
+    if celsius <= STATED_C {
+        return stated_pa;
+    }
+    let reid = SURROUNDING.reid_psi;
+    let more = petrol_vapour_pa(celsius, reid) - petrol_vapour_pa(STATED_C, reid);
+    (stated_pa - more).max(SURROUNDING.least_pa.min(stated_pa))
+}
+
+/// How warm the surroundings are.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Surroundings {
+    /// How warm the engine is, 0 to 1.
+    engine: f64,
+    /// Fuel above the air, K.
+    pub fuel_k: f64,
+}
+
+impl Rig {
+    /// The surroundings `h` seconds later.
+    pub(super) fn surroundings_after(&self, settled: &Settled, h: f64) -> Surroundings {
+        let towards = |from: f64, to: f64, seconds: f64| to + (from - to) * libm::exp(-h / seconds);
+        let s = &SURROUNDING;
+        let running = self.controls.key == Key::Run;
+        let engine = if running {
+            towards(self.surroundings.engine, 1.0, s.warms_s)
+        } else {
+            towards(self.surroundings.engine, 0.0, s.cools_s)
+        };
+        let held = (self.fuel_share() * self.vehicle.tank_m3).max(s.least_m3);
+        let mut watts = settled.point.terminal_volts * settled.point.amps;
+        if running && self.vehicle.hydraulics.regulator.place == RegulatorPlace::Rail {
+            watts += s.petrol_j_m3_k * settled.point.return_m3_s * s.pick_up_k;
+        }
+        let fuel_k = towards(
+            self.surroundings.fuel_k,
+            watts / s.loss_w_k,
+            held * s.petrol_j_m3_k / s.loss_w_k,
+        );
+        Surroundings { engine, fuel_k }
+    }
+
+    /// Temperature of the air around a part, degrees Celsius.
+    pub(super) fn air_c(&self, part: PartId) -> f64 {
+        let place = self.vehicle.parts[part.0].place;
+        self.conditions.ambient_c + self.vehicle.places[place.0].warms_k * self.surroundings.engine
+    }
+
+    /// Temperature of the fuel in the tank, degrees Celsius.
+    #[must_use]
+    pub fn fuel_c(&self) -> f64 {
+        self.conditions.ambient_c + self.surroundings.fuel_k
+    }
+
+    /// The fuel's way with fuel of its present temperature, on the present slope.
+    pub(super) fn hydraulics_now(&self) -> Hydraulics {
+        let mut hydraulics = self.build.hydraulics;
+        hydraulics.vapour_limit_pa = vapour_limit_pa(hydraulics.vapour_limit_pa, self.fuel_c());
+        hydraulics.tank_empty |= self.sloshes();
+        hydraulics
+    }
+}

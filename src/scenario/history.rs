@@ -1,0 +1,76 @@
+//! What is known of a vehicle's past: true, and mostly beside the point.
+//!
+//! From level 3 on the past may mislead: work was done somewhere, or a cheap part was fitted. The part is drawn without a
+//! look at what is wrong, so that its being named says neither that it is at fault nor that it is not.
+
+use crate::seed::Stream;
+use crate::vehicle::{Kind, Part, Vehicle};
+
+const PAST: [&str; 14] = [
+    "Stood two winters beside the slip.",
+    "Serviced by the book until last year.",
+    "Towed once, from the ford.",
+    "Carries ice and fish boxes most days.",
+    "Had a tow bar fitted by the last owner.",
+    "Lives outside, nose to the sea.",
+    "Goes up to the quarry twice a week.",
+    "Washed underneath every autumn.",
+    "Came back from hire in May.",
+    "Stands all week, works on Saturdays.",
+    "Two owners, both careful.",
+    "Ran through the flood at the fish market.",
+    "Sat under a tarpaulin while the road was shut.",
+    "Always filled at the harbour pump.",
+];
+
+/// Sentences about work on a part; `{}` is the part.
+const WORK: [&str; 6] = [
+    "New {} last month, the cheapest that could be had.",
+    "Somebody worked on the {} in spring; nobody knows who.",
+    "{} renewed in the autumn. It ran well after that, for a while.",
+    "The last workshop renewed the {} \"to be on the safe side\".",
+    "The {} is from a breaker's yard, fitted at home.",
+    "{} renewed under an older complaint, which may have been this one.",
+];
+
+/// Lowest level whose past may mislead.
+const MISLEADING_FROM: u8 = 3;
+
+/// Lines for the work order.
+pub(super) fn drawn(vehicle: &Vehicle, level: u8, stream: &mut Stream) -> Vec<String> {
+    let mut known = vec![format!("{:.0} 000 km.", stream.between(60.0, 240.0))];
+    let mut past = PAST;
+    stream.shuffle(&mut past);
+    let worked_on = (level >= MISLEADING_FROM && stream.chance(0.75))
+        .then(|| work(vehicle, stream))
+        .flatten();
+    let lines = if worked_on.is_some() { 1 } else { 2 };
+    known.extend(past.iter().take(lines).map(|&line| line.to_owned()));
+    known.extend(worked_on);
+    known
+}
+
+/// A sentence about a part that people renew.
+fn work(vehicle: &Vehicle, stream: &mut Stream) -> Option<String> {
+    let renewed = |part: &&Part| {
+        let usual = matches!(
+            part.kind,
+            Kind::Battery
+                | Kind::Fuse
+                | Kind::Relay
+                | Kind::Pump
+                | Kind::Filter
+                | Kind::Regulator
+                | Kind::Alternator
+                | Kind::IgnitionSwitch
+                | Kind::Starter
+        );
+        usual && part.replace.is_some()
+    };
+    let parts: Vec<&Part> = vehicle.parts.iter().filter(renewed).collect();
+    let part = stream.pick(&parts)?;
+    let sentence = stream.pick(&WORK)?.replace("{}", &part.title);
+    let mut letters = sentence.chars();
+    let first = letters.next()?.to_uppercase();
+    Some(first.chain(letters).collect())
+}

@@ -1,0 +1,336 @@
+//! Learners who read under load and repair what the readings point to.
+
+use std::sync::Arc;
+
+use hidden_ohm::bay::Action;
+use hidden_ohm::circuit::NodeId;
+use hidden_ohm::evidence::{Depth, Next, Pool, Probe};
+use hidden_ohm::fault::Remedy;
+use hidden_ohm::score::{Coach, WEIGHTS};
+use hidden_ohm::vehicle::{Kind, PartId, Section, Vehicle};
+
+use super::workbench::Workbench;
+
+/// Volts lost between two neighbouring points under load that are too many, V.
+const TOO_MANY_V: f64 = 0.35;
+
+/// What the reference would do, step by step.
+pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
+    /// Steps after which anybody hands back.
+    const MOST: usize = 40;
+    let mut coach = Coach::new(pool, &bench.bay, &WEIGHTS);
+    let mut done: Vec<Next> = Vec::new();
+    for _ in 0..MOST {
+        let Some(next) = coach.next(&bench.bay, depth) else {
+            break;
+        };
+        if done.last() == Some(&next) && !matches!(next, Next::Repair(_)) {
+            // It could not be done, or told nothing the model can use: somebody with hands would go on to what is likeliest.
+            break;
+        }
+        done.push(next);
+        match next {
+            Next::Probe(probe) => {
+                if does_probe(bench, &coach, probe) {
+                    return;
+                }
+            }
+            Next::Repair(repair) => {
+                calls(bench, &coach);
+                let what = coach.account().repairs().all()[repair].what;
+                if let Some((part, remedy)) = what
+                    && !bench.drove_clean
+                {
+                    bench.mends(part, remedy);
+                    if !bench.drives() {
+                        continue;
+                    }
+                }
+                return;
+            }
+        }
+    }
+}
+
+/// States what belief says of each section, citing nothing that was not read.
+fn calls(bench: &mut Workbench, coach: &Coach) {
+    let doubts = coach.shares(&bench.bay);
+    for (section, p) in Section::ALL.into_iter().zip(doubts) {
+        if p > 0.7 {
+            bench.call(section, true, None);
+        } else if p < 0.02 {
+            bench.call(section, false, None);
+        }
+    }
+}
+
+/// Does a test; true if that ended the job.
+fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) -> bool {
+    match probe {
+        Probe::Volts { point, pump } => {
+            bench.pump(pump);
+            bench.volts(point);
+        }
+        Probe::Current(wire) => {
+            let needs = bench.vehicle.places[bench.vehicle.parts[wire.0].place.0]
+                .needs
+                .clone();
+            bench.opens(&needs, false);
+            bench.does(Action::ClampZero);
+            bench.pump(true);
+            bench.does(Action::Clamp(wire));
+            bench.does(Action::ClampOff);
+        }
+        Probe::Listen => {
+            bench.pump(true);
+            bench.does(Action::Listen);
+        }
+        Probe::Look(part) => {
+            let needs = bench.vehicle.places[bench.vehicle.parts[part.0].place.0]
+                .needs
+                .clone();
+            bench.opens(&needs, true);
+            let target = hidden_ohm::bay::Target { part, leg: None };
+            bench.does(Action::Look(target));
+        }
+        Probe::Pressure => {
+            bench.pump(false);
+            bench.does(Action::Relieve);
+            let needs = kind_needs(&bench.vehicle, Kind::Injectors);
+            bench.opens(&needs, false);
+            bench.does(Action::Gauge(Some(hidden_ohm::bay::Fitting::Port)));
+            bench.pump(true);
+            bench.does(Action::Wait { seconds: 5.0 });
+        }
+        Probe::Flow => {
+            bench.pump(false);
+            bench.does(Action::Relieve);
+            let needs = kind_needs(&bench.vehicle, Kind::ReturnLine);
+            bench.opens(&needs, false);
+            bench.pump(true);
+            bench.does(Action::Flow { seconds: 30.0 });
+        }
+        Probe::Try(repair) => {
+            calls(bench, coach);
+            if let Some((part, remedy)) = coach.account().repairs().all()[repair].what {
+                bench.mends(part, remedy);
+                return bench.drives();
+            }
+        }
+    }
+    false
+}
+
+fn kind_needs(vehicle: &Vehicle, kind: Kind) -> Vec<hidden_ohm::vehicle::AccessId> {
+    let part = vehicle.parts.iter().find(|part| part.kind == kind);
+    part.map_or_else(Vec::new, |part| vehicle.places[part.place.0].needs.clone())
+}
+
+/// The section that ends at a point of the pump's way.
+pub fn section_of(vehicle: &Vehicle, point: NodeId) -> Section {
+    let way = vehicle.pump_way();
+    let elements = || way.elements.iter().map(|id| &vehicle.elements[id.0]);
+    let there = way.there.contains(&point);
+    let mut touching = elements().filter(|e| e.from == point || e.to == point);
+    let first = touching.next();
+    let last = touching.next_back().or(first);
+    let found = if there { first } else { last };
+    found.map_or(Section::Supply, |element| element.section)
+}
+
+/// Everything between two neighbouring points of the loop, cheapest first, each with a road test.
+pub fn mends_between(bench: &mut Workbench, a: NodeId, b: NodeId) -> bool {
+    let way = bench.vehicle.pump_way();
+    let order: Vec<NodeId> = way.there.iter().chain(&way.back).copied().collect();
+    let place = |node: NodeId| order.iter().position(|known| *known == node).unwrap_or(0);
+    let (from, to) = (place(a).min(place(b)), place(a).max(place(b)));
+    let inside = &order[from..=to];
+    let mut parts: Vec<PartId> = way
+        .elements
+        .iter()
+        .map(|id| &bench.vehicle.elements[id.0])
+        .filter(|e| inside.contains(&e.from) && inside.contains(&e.to))
+        .map(|e| e.part)
+        .collect();
+    parts.sort_unstable();
+    parts.dedup();
+    let cost = |part: &PartId| {
+        let found = &bench.vehicle.parts[part.0];
+        let work = found.repair.as_ref().or(found.replace.as_ref());
+        work.map_or(i64::MAX, |work| work.price.0)
+    };
+    parts.sort_by_key(cost);
+    for part in parts {
+        if bench.mends_somehow(part) && bench.drives() {
+            return true;
+        }
+    }
+    false
+}
+
+/// The fuel side: the filter, then the pump.
+pub fn buys_pump(bench: &mut Workbench) -> bool {
+    let pump = bench.vehicle.pump.part;
+    bench.mends(pump, Remedy::Replace) && bench.drives()
+}
+
+/// The loop's points that can be read with the tank closed.
+fn loop_points(vehicle: &Vehicle) -> Vec<NodeId> {
+    vehicle.pump_points()
+}
+
+/// What a loop reader makes of the volts: the pair of neighbours that loses most beyond what is usual.
+fn worst_pair(read: &[(NodeId, f64)], pump_at: usize) -> Option<(NodeId, NodeId, f64)> {
+    let mut worst: Option<(NodeId, NodeId, f64)> = None;
+    for (index, pair) in read.windows(2).enumerate() {
+        // The pump itself takes what is left between the two sides.
+        if index + 1 == pump_at {
+            continue;
+        }
+        let lost = pair[0].1 - pair[1].1;
+        if lost > TOO_MANY_V && worst.is_none_or(|(_, _, most)| lost > most) {
+            worst = Some((pair[0].0, pair[1].0, lost));
+        }
+    }
+    worst
+}
+
+/// Control: is the pump not switched on at all?
+fn tries_control(bench: &mut Workbench) -> bool {
+    let fuse = bench
+        .vehicle
+        .parts
+        .iter()
+        .position(|part| part.kind == Kind::Fuse && part.section == Section::Feed);
+    let relay = bench
+        .vehicle
+        .parts
+        .iter()
+        .position(|part| part.kind == Kind::Relay);
+    for part in [fuse, relay].into_iter().flatten().map(PartId) {
+        if bench.mends(part, Remedy::Replace) && bench.drives() {
+            return true;
+        }
+    }
+    false
+}
+
+fn concludes(bench: &mut Workbench, read: &[(NodeId, f64)], subtract: bool) {
+    let way = bench.vehicle.pump_way();
+    let pump_at = read
+        .iter()
+        .filter(|(node, _)| way.there.contains(node))
+        .count();
+    let mut called: Vec<Section> = Vec::new();
+    let worst = worst_pair(read, pump_at);
+    if let Some((_, b, _)) = worst {
+        let cites = read
+            .iter()
+            .find(|(node, _)| *node == b)
+            .map(|(_, volts)| *volts);
+        let section = section_of(&bench.vehicle, b);
+        bench.call(section, true, cites);
+        called.push(section);
+    }
+    for &(node, volts) in read {
+        let section = section_of(&bench.vehicle, node);
+        if called.contains(&section) || called.len() >= 6 {
+            continue;
+        }
+        called.push(section);
+        // A lead of 6 m of 1 mm2 is reckoned to drop what 4 A would.
+        let cited = if subtract {
+            (volts - 0.45).max(0.0)
+        } else {
+            volts
+        };
+        bench.call(section, false, Some(cited));
+    }
+    if let Some((a, b, _)) = worst
+        && mends_between(bench, a, b)
+    {
+        return;
+    }
+    let at_pump = read
+        .get(pump_at.saturating_sub(1))
+        .map_or(0.0, |(_, volts)| *volts);
+    if at_pump < 2.0 {
+        if tries_control(bench) {
+            return;
+        }
+    } else {
+        bench.call(Section::Pump, true, Some(at_pump));
+        if bench
+            .vehicle
+            .part("FILTER")
+            .is_some_and(|filter| bench.mends(filter, Remedy::Replace))
+            && bench.drives()
+        {
+            return;
+        }
+    }
+    buys_pump(bench);
+}
+
+/// Every point in turn under load.
+pub fn textbook(bench: &mut Workbench, subtract: bool) {
+    bench.pump(true);
+    let mut read = Vec::new();
+    for point in loop_points(&bench.vehicle) {
+        if point == bench.vehicle.reference {
+            read.push((point, 0.0));
+        } else if let Some(volts) = bench.volts(point) {
+            read.push((point, volts));
+        }
+    }
+    concludes(bench, &read, subtract);
+}
+
+/// The loop halved under load: first around the pump, then the half that loses too much.
+pub fn half_splitter(bench: &mut Workbench) {
+    bench.pump(true);
+    let points = loop_points(&bench.vehicle);
+    let way = bench.vehicle.pump_way();
+    let pump_at = points
+        .iter()
+        .filter(|node| way.there.contains(node))
+        .count();
+    let mut known: Vec<Option<f64>> = vec![None; points.len()];
+    let reference = bench.vehicle.reference;
+    let mut read = |bench: &mut Workbench, index: usize| {
+        if known[index].is_none() {
+            known[index] = if points[index] == reference {
+                Some(0.0)
+            } else {
+                bench.volts(points[index])
+            };
+        }
+        known[index]
+    };
+    for (from, to) in [
+        (0, pump_at.saturating_sub(1)),
+        (pump_at.min(points.len() - 1), points.len() - 1),
+    ] {
+        let (mut low, mut high) = (from, to);
+        let (Some(mut a), Some(mut b)) = (read(bench, low), read(bench, high)) else {
+            continue;
+        };
+        while high > low + 1 && a - b > TOO_MANY_V {
+            let middle = usize::midpoint(low, high);
+            let Some(volts) = read(bench, middle) else {
+                break;
+            };
+            if a - volts > volts - b {
+                (high, b) = (middle, volts);
+            } else {
+                (low, a) = (middle, volts);
+            }
+        }
+    }
+    let read: Vec<(NodeId, f64)> = points
+        .iter()
+        .zip(&known)
+        .filter_map(|(node, volts)| Some((*node, (*volts)?)))
+        .collect();
+    concludes(bench, &read, false);
+}

@@ -1,0 +1,123 @@
+"""The pump's equations a second time, from their textbook form, for the checks beside this file.
+
+A case is a dictionary of the figures of motor, element, hydraulics, supply and demand in SI units, as in
+`tests/data/pump/prime.json`.
+"""
+import math
+
+# A resistance of any kind from here on is a closed path.
+CLOSED = 1e24
+
+
+def orifice(h, area, drop):
+    if drop <= 0.0:
+        return 0.0
+    per_root = h["discharge"] * area * math.sqrt(2.0 / h["density"])
+    return per_root * (math.sqrt(drop) if drop > 10.0 else drop / math.sqrt(10.0))
+
+
+def regulator(h, pa, reference, back):
+    r = h["regulator"]
+    if r["stuck"] == "shut" or pa <= 0.0:
+        return 0.0
+    area = r["full_area_m2"] if r["stuck"] is None else r["stuck"]
+    resistance = h["density"] / (2.0 * (h["discharge"] * area) ** 2) + back
+    # Even an open one drops 25 Pa over 100 L/h in the program; a check finer than that states it.
+    least = h.get("least_slope_pa_s_m3", 0.0)
+    wide_open = (-least + math.sqrt(least * least + 4.0 * resistance * pa)) / (2.0 * resistance)
+    if r["stuck"] is not None:
+        return wide_open
+    return max(0.0, min(wide_open, (pa - reference - r["set_pa"]) / r["slope_pa_s_m3"]))
+
+
+def strainer_flow(e, h, w, pa):
+    """S = D w - c (pa + k S^2), not beyond what the strainer passes at the vapour limit."""
+    c, k = e["leak_m3_s_pa"], h["strainer_pa_s2_m6"]
+    surplus = e["displacement_m3_rad"] * w - c * pa
+    if surplus <= 0.0:
+        return 0.0
+    s = (-1.0 + math.sqrt(1.0 + 4.0 * c * k * surplus)) / (2.0 * c * k)
+    return min(s, math.sqrt(h["vapour_limit_pa"] / k))
+
+
+def chamber(e, h, w, outlet, brentq):
+    """Flow through the check valve and load torque."""
+    c, k = e["leak_m3_s_pa"], h["strainer_pa_s2_m6"]
+    valve = h["check_valve"]
+    if w <= 0.0 or k >= CLOSED or h.get("tank_empty"):
+        return -orifice(h, valve["leak_m2"], outlet), 0.0
+
+    def relief(pa):
+        return max(0.0, (pa - h["relief_pa"]) / h["relief_slope_pa_s_m3"])
+
+    def left(pa):
+        surplus = e["displacement_m3_rad"] * w - c * pa
+        return (surplus if surplus < 0.0 else strainer_flow(e, h, w, pa)) - relief(pa)
+
+    pa = outlet + valve["crack_pa"]
+    delivered = left(pa)
+    if delivered <= 0.0:
+        pa = brentq(left, 0.0, pa, xtol=1e-9, rtol=1e-15)
+        delivered = -orifice(h, valve["leak_m2"], outlet - pa)
+    s = strainer_flow(e, h, w, pa)
+    limit = math.sqrt(h["vapour_limit_pa"] / k)
+    rise = pa + min(k * s * s, h["vapour_limit_pa"])
+    torque = rise * e["displacement_m3_rad"]
+    if s >= limit:
+        torque = min(torque, rise * (s + c * rise) / w)
+    return delivered, torque
+
+
+def line_flow(h, drop):
+    """Flow along filter and line, from a drop = b Q + a Q^2."""
+    a, b = h["line_pa_s2_m6"], h["filter_pa_s_m3"]
+    if max(a, b) >= CLOSED:
+        return 0.0
+    return math.copysign((-b + math.sqrt(b * b + 4.0 * a * abs(drop))) / (2.0 * a), drop)
+
+
+def hose_out(h, outlet):
+    """What leaves the hose beside the line: a split, and a regulator in the tank."""
+    in_tank = h["regulator"]["place"] == "tank"
+    return orifice(h, h["in_tank_leak_m2"], outlet) + (regulator(h, outlet, 0.0, 0.0) if in_tank else 0.0)
+
+
+def rail_out(h, d, rail):
+    """What leaves the rail: through its regulator, the injectors and past their seats."""
+    if rail <= 0.0:
+        return 0.0
+    across = rail - d["manifold_pa"]
+    liquid = min(1.0, rail / 1e3)
+    out = 0.0 if h["regulator"]["place"] == "tank" else regulator(h, rail, d["manifold_pa"], h["return_pa_s2_m6"])
+    out += liquid * d["injectors_m3_s"] * math.sqrt(across / h["injector_rated_pa"])
+    return out + liquid * orifice(h, h["injector_leak_m2"], across)
+
+
+def loop(case):
+    """Volts that drive the motor's loop, and its ohms as the mean current sees them."""
+    m = case["motor"]
+    live = 1.0 - m["dead_segments"] / m["segments"]
+    if m.get("seized") and live > 0.0:
+        live = 1.0
+    return case["supply"]["volts"], (case["supply"]["ohms"] + m["winding_ohms"] + m["brush_ohms"]) / live
+
+
+def rates(case, y, brentq):
+    m, e, h, d = case["motor"], case["element"], case["hydraulics"], case["demand"]
+    i, w, outlet, rail = y
+    outlet, rail = max(outlet, 0.0), max(rail, 0.0)
+    volts, ohms = loop(case)
+    # A prime drives one way only: brush drop and dry friction oppose, and hold what they can.
+    di = (volts - m["ke"] * w - ohms * i - m["brush_volts"]) / m["inductance_h"]
+    if i <= 0.0:
+        di = max(di, 0.0)
+    delivered, load = chamber(e, h, w, outlet, brentq)
+    dw = (m["ke"] * i - load - m["viscous_nm_s"] * w - m["dry_nm"]) / m["inertia_kg_m2"]
+    if w <= 0.0:
+        dw = max(dw, 0.0)
+    line = line_flow(h, outlet - rail)
+    d_outlet = (delivered - hose_out(h, outlet) - line) / h["hose_compliance_m3_pa"]
+    d_rail = (line - rail_out(h, d, rail)) / h["compliance_m3_pa"]
+    if d["outlet"] == "line_into_can":
+        d_rail = 0.0
+    return [di, dw, d_outlet, d_rail]
