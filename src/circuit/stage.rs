@@ -10,7 +10,9 @@
 //! ```
 //!
 //! Both sides are linear, so what a pair of nodes sees through the stage follows from three ports of the network
-//! without it: the pair's own, one that drives the output, and one that draws at the supply.
+//! without it: the pair's own, one that drives the output, and one that draws at the supply. In the stage's place the
+//! network holds a resistance of ordinary size, so that output and common stay joined and a switch of almost no
+//! resistance costs no digits; what flows in it is taken off again.
 
 use super::error::CircuitError;
 use super::network::{Network, NodeId};
@@ -22,11 +24,24 @@ use super::solver::{Response, Solver};
 pub struct Stage {
     /// Branch from supply to output, open in the network; in solutions its amps are the switch's mean current.
     pub switch: usize,
-    /// Branch from common to output with the stage's resistance; in solutions its amps are those of the freewheeling
-    /// path.
+    /// Branch from common to output with [`Stage::tie`] as its resistance; in solutions its amps are those of the
+    /// freewheeling path.
     pub freewheel: usize,
+    /// Resistance in series with the output, ohm.
+    pub ohms: f64,
     /// Share of the cycle in which the switch is closed, 0 to 1.
     pub duty: f64,
+}
+
+/// Least resistance that stands in a stage's place, ohm: of the size of what stages drive.
+const LEAST_TIE: f64 = 1.0;
+
+impl Stage {
+    /// The resistance that stands in the place of a stage with `ohms` in series with its output, ohm.
+    #[must_use]
+    pub fn tie(ohms: f64) -> f64 {
+        ohms.max(LEAST_TIE)
+    }
 }
 
 /// A pair of nodes that looks through a stage.
@@ -58,7 +73,7 @@ impl Solver {
     ) -> Result<StagePort, CircuitError> {
         let supply = net.branches()[stage.switch].from;
         let freewheel = net.branches()[stage.freewheel];
-        let (common, output, ohms) = (freewheel.from, freewheel.to, freewheel.ohms);
+        let (common, output) = (freewheel.from, freewheel.to);
         let own = self.port(net, a, b)?;
         let driven = self.port(net, common, output)?;
         let drawing = self.port(net, supply, common)?;
@@ -72,14 +87,16 @@ impl Solver {
         };
         let (driven_v, driven_a) = rate(&driven);
         let (drawing_v, drawing_a) = rate(&drawing);
-        // k R = d v(supply, common) and j = d (i + k), with k driven into the output, j drawn from the supply and i in
-        // the branch that stands for the resistance.
+        // R k - X i = d v(supply, common) and j = d (i + k), with k driven into the output, j drawn from the supply, i
+        // in the tie and X what the tie has more than R.
         let d = stage.duty;
-        let (kk, kj) = (ohms - d * driven_v, -d * drawing_v);
+        let excess = freewheel.ohms - stage.ohms;
+        let driving = stage.ohms - excess * driven_a;
+        let (kk, kj) = (driving - d * driven_v, -excess * drawing_a - d * drawing_v);
         let (jk, jj) = (-d * (driven_a + 1.0), 1.0 - d * drawing_a);
         let determinant = kk * jj - kj * jk;
         let solve = |volts: f64, amps: f64| {
-            let (right_k, right_j) = (d * volts, d * amps);
+            let (right_k, right_j) = (d * volts + excess * amps, d * amps);
             let drawn = Drawn {
                 output: (right_k * jj - kj * right_j) / determinant,
                 supply: (kk * right_j - jk * right_k) / determinant,
@@ -139,7 +156,7 @@ impl Solver {
                 unloaded,
                 per_amp,
             },
-            ripple: driven.per_amp.volts.iter().map(|v| v / ohms).collect(),
+            ripple: driven.per_amp.volts.iter().map(|v| v / driving).collect(),
         })
     }
 }

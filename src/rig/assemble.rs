@@ -103,7 +103,7 @@ impl Assembled {
             } else {
                 f64::INFINITY
             },
-            volts: solution.between(ends.to, ends.from) + ends.ohms * free,
+            volts: solution.between(ends.to, ends.from) + stage.ohms * free,
         })
     }
 
@@ -338,13 +338,18 @@ fn place_stage(
         let freewheel = net.add_branch(Branch {
             from,
             to,
-            ohms: if running { ohms } else { f64::INFINITY },
+            ohms: if running {
+                Stage::tie(ohms)
+            } else {
+                f64::INFINITY
+            },
             tag,
         });
         if running {
             *stage = Some(Stage {
                 switch,
                 freewheel,
+                ohms,
                 duty: scene.duty,
             });
         }

@@ -188,3 +188,27 @@ fn a_sensor_that_shows_too_much_starves_the_engine_and_a_dead_one_leaves_the_tab
         "the table's duty is more than idling needs: {kpa}"
     );
 }
+
+/// Before, a stage of some nano-ohm lost all its digits against its own inverse.
+#[test]
+fn a_module_of_hardly_any_resistance_drives_the_pump_as_one_of_none() {
+    let driven = |ohms: f64| {
+        let mut changed = Vehicle::clone(&vehicle());
+        for element in &mut changed.elements {
+            if let Law::Chopper { ohms: own, .. } = &mut element.law {
+                *own = ohms;
+            }
+        }
+        let mut rig = with_vehicle(&Arc::new(changed), Vec::new());
+        running(&mut rig);
+        let instant = rig.now(&Attachments::none()).expect("a state");
+        let volts = instant.across(tap(&rig, "X20.3"), tap(&rig, "X20.2"));
+        (instant.pump.amps, volts.expect("joined"))
+    };
+    let (amps, volts) = driven(0.0);
+    for ohms in [1e-12, 1e-9, 1e-6] {
+        let (a, v) = driven(ohms);
+        assert!((a - amps).abs() < 1e-4, "{a} A at {ohms} ohm, {amps} A");
+        assert!((v - volts).abs() < 1e-4, "{v} V at {ohms} ohm, {volts} V");
+    }
+}
