@@ -113,7 +113,7 @@ impl Glicko {
         self.deviation / LOGIT
     }
 
-    /// The level to practise at: the hardest at which about [`NEWCOMER_SHARE`] of the points are to be expected.
+    /// The level to practise at: the hardest at which about `NEWCOMER_SHARE` of the points are to be expected.
     #[must_use]
     pub fn suits(&self) -> u8 {
         // Half a step of kindness: a level is taken once it is nearer than the one below.

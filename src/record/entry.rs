@@ -113,7 +113,7 @@ pub struct Closing {
     pub clock_ms: u64,
     /// All money spent, whole minor units.
     pub spent: i64,
-    /// SHA-256 over [`COMMITMENT`], the hash of the last action and the three numbers, each followed by a space: what the
+    /// SHA-256 over `COMMITMENT`, the hash of the last action and the three numbers, each followed by a space: what the
     /// receipt stands for.
     pub commitment: String,
 }
