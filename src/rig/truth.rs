@@ -227,7 +227,7 @@ impl Rig {
             .sources()
             .iter()
             .enumerate()
-            .filter(|(_, source)| connected(source.from, source.to))
+            .filter(|(_, source)| source.ohms.is_finite() && connected(source.from, source.to))
             .map(|(index, source)| LadderSource {
                 part: kinds.part(source.tag),
                 from: name(source.from),

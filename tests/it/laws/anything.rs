@@ -34,8 +34,9 @@ fn any_vehicle_in_any_state_has_a_finite_truth() {
             );
         }
         for source in &ladder.sources {
+            let all = [source.volts, source.ohms, source.amps];
             assert!(
-                source.volts.is_finite() && source.amps.is_finite(),
+                all.iter().all(|value| value.is_finite()),
                 "{about}: {source:?}"
             );
         }
