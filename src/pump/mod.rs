@@ -32,7 +32,7 @@ pub use hydraulic::{
     CheckValve, Demand, Hydraulics, Outlet, Regulator, RegulatorPlace, RegulatorStuck,
     hold_pressure,
 };
-pub use motor::Motor;
+pub use motor::{FILM_AMPS, Motor};
 pub use operating::{OperatingPoint, operating_point};
 pub use rated::Rated;
 pub use ripple::{counted_rpm, current_waveform};

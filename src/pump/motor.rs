@@ -2,6 +2,11 @@
 
 use super::{LIMITS, Supply};
 
+/// Current from which the brush drop of a motor at rest is constant, A; ours. Below it the film under the brushes is a
+/// resistance, 4 ohm for a drop of 0.4 V, and the motor stays at rest, so that a meter's ohms function sees some 5 ohm at rest in a motor whose winding has half an ohm
+/// (a static reading of 5 ohm has been published; real ones wander with the place the armature stopped in).
+pub const FILM_AMPS: f64 = 0.1;
+
 /// A brushed permanent-magnet motor, seen from the pump's terminals.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Motor {
@@ -9,8 +14,9 @@ pub struct Motor {
     pub winding_ohms: f64,
     /// Brush and commutator resistance, ohm. Worn brushes raise it.
     pub brush_ohms: f64,
-    /// Constant part of the brush drop, V. Only as much is taken as the difference between supply and
-    /// back-EMF offers, so the drop never drives a current and the I-V law stays monotone.
+    /// Constant part of the brush drop, V. Turning, only as much is taken as the difference between supply and back-EMF
+    /// offers; at rest it falls in proportion to a current below [`FILM_AMPS`] (see [`Motor::film_drop`]). So the drop never
+    /// drives a current and the I-V law stays monotone.
     pub brush_volts: f64,
     /// Back-EMF and torque constant, V s/rad = N m/A.
     pub ke: f64,
@@ -73,19 +79,62 @@ impl Motor {
         }
     }
 
+    /// Resistance of the film under the brushes at currents below [`FILM_AMPS`], ohm.
+    #[must_use]
+    pub fn film_ohms(&self) -> f64 {
+        self.brush_volts / FILM_AMPS
+    }
+
+    /// Drop across the brushes of a motor at rest beside that of [`Motor::brush_ohms`], V: signed like the current.
+    #[must_use]
+    pub fn film_drop(&self, amps: f64) -> f64 {
+        (self.film_ohms() * amps).clamp(-self.brush_volts, self.brush_volts)
+    }
+
     /// Current with the armature held, A: signed like the supply.
     #[must_use]
     pub fn stall_amps(&self, supply: &Supply) -> f64 {
-        if self.stopped_on_dead && self.dead_segments > 0 {
+        let ohms = self.loop_ohms(supply);
+        if self.rests_open() || ohms == f64::INFINITY {
             return 0.0;
         }
-        let ohms = self.loop_ohms(supply);
-        let volts = excess(supply.volts, self.brush_volts);
-        if volts == 0.0 || ohms == f64::INFINITY {
-            0.0
+        let through_film = supply.volts / (ohms + self.film_ohms());
+        if through_film.abs() < FILM_AMPS {
+            through_film
         } else {
-            volts / ohms
+            excess(supply.volts, self.brush_volts) / ohms
         }
+    }
+
+    /// A motor at rest that carries `amps`, as a resistance in ohm followed by a source in V, both held: what stands in a
+    /// network in its place.
+    #[must_use]
+    pub fn at_rest(&self, supply: &Supply, amps: f64) -> (f64, f64) {
+        if self.rests_open() || self.live_fraction() == 0.0 {
+            return (f64::INFINITY, 0.0);
+        }
+        let own = if self.seized || self.dead_segments == 0 || amps == 0.0 {
+            self.ohms()
+        } else {
+            // The mean over the turn that it keeps trying to make: the whole loop's ohms less those of the supply.
+            let live = self.live_fraction();
+            self.ohms() / live + supply.ohms * (1.0 / live - 1.0)
+        };
+        if self.stays_on_film(amps) {
+            (own + self.film_ohms(), 0.0)
+        } else {
+            (own, self.film_drop(amps))
+        }
+    }
+
+    /// Standing, this current does not get past the film under the brushes.
+    pub(crate) fn stays_on_film(&self, amps: f64) -> bool {
+        self.brush_volts > 0.0 && amps.abs() < FILM_AMPS
+    }
+
+    /// It came to rest with a brush on a dead segment.
+    pub(crate) fn rests_open(&self) -> bool {
+        self.stopped_on_dead && self.dead_segments > 0
     }
 }
 

@@ -94,9 +94,11 @@ pub fn operating_point(
         viscous_nm_s: motor.viscous_nm_s,
         volts: supply.volts.abs() - motor.brush_volts - ohms * motor.dry_nm / motor.ke,
     };
-    let held = motor.seized || motor.stall_amps(supply) == 0.0 || motor.ke < LIMITS.ke;
+    let stall_amps = motor.stall_amps(supply);
+    let stays = stall_amps == 0.0 || motor.stays_on_film(stall_amps);
+    let held = motor.seized || stays || motor.ke < LIMITS.ke;
     if held || drive.volts <= 0.0 {
-        let amps = motor.stall_amps(supply);
+        let amps = stall_amps;
         return Ok(OperatingPoint {
             amps,
             torque_nm: motor.ke * amps,

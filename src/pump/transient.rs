@@ -3,7 +3,7 @@
 //! L di/dt = V - Ke w - R i - brush, J dw/dt = Ke i - dry - b w - T(w, p), and for hose and rail
 //! C dp/dt = what flows in less what flows out. Time constants run from tenths of a millisecond (L/R) to
 //! the length of the prime, so a stiff method steps them. Brush drop and dry friction oppose only what is
-//! there: a current or speed that passes zero stops at zero first.
+//! there: the current of a turning motor or a speed that passes zero stops at zero first.
 
 use crate::numeric::Rodas3;
 
@@ -172,10 +172,16 @@ impl System<'_> {
         let amps = if self.open {
             0.0
         } else {
-            net_drive(volts, motor.brush_volts, y[AMPS]) / self.inductance
+            let driven = if y[RAD_S] == 0.0 {
+                volts - motor.film_drop(y[AMPS])
+            } else {
+                net_drive(volts, motor.brush_volts, y[AMPS])
+            };
+            driven / self.inductance
         };
         let torque = motor.ke * y[AMPS] - fuel.chamber.torque - motor.viscous_nm_s * y[RAD_S];
-        let rad_s = if motor.seized {
+        let held = motor.seized || y[RAD_S] == 0.0 && motor.stays_on_film(y[AMPS]);
+        let rad_s = if held {
             0.0
         } else {
             net_drive(torque, motor.dry_nm, y[RAD_S]) / self.inertia
@@ -189,7 +195,12 @@ impl System<'_> {
         let mut j = [[0.0; 4]; 4];
         // A quantity held at zero by friction, brushes or an open circuit stays there for a small change.
         if !self.open && (y[AMPS] != 0.0 || f[AMPS] != 0.0) {
-            j[AMPS][AMPS] = -self.ohms / self.inductance;
+            let film = if y[RAD_S] == 0.0 && motor.stays_on_film(y[AMPS]) {
+                motor.film_ohms()
+            } else {
+                0.0
+            };
+            j[AMPS][AMPS] = -(self.ohms + film) / self.inductance;
             j[AMPS][RAD_S] = -motor.ke / self.inductance;
         }
         let turns = !motor.seized && (y[RAD_S] != 0.0 || f[RAD_S] != 0.0);
@@ -212,13 +223,14 @@ impl System<'_> {
         j
     }
 
-    /// A state with everything at zero that must be: a current or speed that changed sign stands still
-    /// first, pressures never fall below zero, and what is held stays.
+    /// A state with everything at zero that must be: a turning motor's current or a speed that changed sign
+    /// stands still first, pressures never fall below zero, and what is held stays.
     fn held(&self, before: &State, mut after: State) -> State {
-        for n in [AMPS, RAD_S] {
-            if before[n] * after[n] < 0.0 {
-                after[n] = 0.0;
-            }
+        if before[RAD_S] != 0.0 && before[AMPS] * after[AMPS] < 0.0 {
+            after[AMPS] = 0.0;
+        }
+        if before[RAD_S] * after[RAD_S] < 0.0 {
+            after[RAD_S] = 0.0;
         }
         for n in [OUTLET_PA, RAIL_PA] {
             after[n] = after[n].max(0.0);
@@ -321,14 +333,13 @@ pub fn transient(
         ohms,
         inductance: motor
             .inductance_h
-            .max(LIMITS.electrical_s * ohms.min(LIMITS.closed)),
+            .max(LIMITS.electrical_s * (ohms + motor.film_ohms()).min(LIMITS.closed)),
         inertia: motor.inertia_kg_m2.max(LIMITS.inertia_kg_m2),
         hose_compliance: hydraulics
             .hose_compliance_m3_pa
             .max(LIMITS.compliance_m3_pa),
         rail_compliance: hydraulics.compliance_m3_pa.max(LIMITS.compliance_m3_pa),
-        open: ohms >= LIMITS.closed
-            || (motor.stopped_on_dead && motor.dead_segments > 0 && from.rad_s == 0.0),
+        open: ohms >= LIMITS.closed || (motor.rests_open() && from.rad_s == 0.0),
         evaluations: 0,
     };
     let y = [from.amps, from.rad_s, from.outlet_pa, from.rail_pa];

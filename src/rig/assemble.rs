@@ -23,6 +23,8 @@ pub struct Switching {
     pub closed: BTreeSet<PartId>,
     /// The control unit is awake and feeds its sensors; looked at only where it has any.
     pub awake: bool,
+    /// The alternator's rectifier conducts: it never takes current, however low its regulator is set.
+    pub charging: bool,
 }
 
 /// Where an element went in the network.
@@ -406,7 +408,11 @@ fn place(
             if controls.key != Key::Run {
                 return Slot::Absent;
             }
-            return Slot::Source(net.add_source(source(build.alternator_v)));
+            // Its place in the network is kept while the rectifier blocks.
+            return Slot::Source(net.add_source(Source {
+                ohms: when(switching.charging),
+                ..source(build.alternator_v)
+            }));
         }
         Law::Chopper { common, .. } => {
             return place_stage(net, scene, element, own, common, stage);

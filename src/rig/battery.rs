@@ -3,9 +3,11 @@
 //! Two states stand between the table's rested voltage and what the posts offer: the charge drawn, and one
 //! polarisation voltage `p` added to the rested voltage.
 //!
-//! - Charged (current into it), `p` rises towards what the charging voltage leaves: [`CELL`]`.charge_s`.
-//! - A positive `p` is surface charge. It fades over [`CELL`]`.surface_s` at rest, and any current drawn takes it off
-//!   at [`CELL`]`.surface_f` coulombs for each volt; that is why head lamps are put on before a rest voltage is taken.
+//! - Charged (current into it), `p` rises over [`CELL`]`.charge_s` until the battery takes no more than what it accepts
+//!   at its state of charge: a few amperes when full, more when low.
+//! - A positive `p` is surface charge, and gassing what stands above [`CELL`]`.surface_v`. Gassing ends within
+//!   [`CELL`]`.gassing_s`; surface charge fades over [`CELL`]`.surface_s` at rest, and any current drawn takes it off at
+//!   [`CELL`]`.surface_f` coulombs for each volt; that is why head lamps are put on before a rest voltage is taken.
 //! - Under load `p` falls towards `-sag_ohms * I` within [`CELL`]`.sag_s` (after the ohmic dip, which is at once) and
 //!   comes back within [`CELL`]`.recovery_s` when the load is gone.
 //!
@@ -14,8 +16,16 @@
 
 /// Values of the equivalent circuit.
 pub(super) struct CellLaw {
-    /// Time in which a charged battery takes on the charging voltage, s.
+    /// Time in which a battery takes on the charging voltage, s.
     pub charge_s: f64,
+    /// Current that a full battery still takes, as a share of its capacity in an hour, 1/h.
+    pub tail_per_h: f64,
+    /// What an empty one takes besides, 1/h: a sixth of its capacity is usual for a bulk charge.
+    pub bulk_per_h: f64,
+    /// Surface charge that stays when charging ends, V.
+    pub surface_v: f64,
+    /// Time in which what stands above it goes, s.
+    pub gassing_s: f64,
     /// Time in which surface charge fades at rest, s.
     pub surface_s: f64,
     /// Surface charge held for each volt of it, C/V: ten amperes of head lamps take half a volt off in a minute.
@@ -26,8 +36,6 @@ pub(super) struct CellLaw {
     pub sag_s: f64,
     /// Time in which it recovers, s.
     pub recovery_s: f64,
-    /// What drives the last few amperes into a charged battery, V.
-    pub driving_v: f64,
     /// Rise of internal resistance for each kelvin below 20 degrees Celsius, 1/K: a straight line from 6.5 mohm, the
     /// middle of what is common warm (3 to 10 mohm, common practice, no source), to the 9.0 mohm that 600 A of cold
     /// cranking current at -18 degrees means: (9.0/6.5 - 1)/38.
@@ -36,18 +44,40 @@ pub(super) struct CellLaw {
 
 pub(super) const CELL: CellLaw = CellLaw {
     charge_s: 20.0,
+    tail_per_h: 0.02,
+    bulk_per_h: 0.15,
+    surface_v: 0.6,
+    gassing_s: 10.0,
     surface_s: 900.0,
     surface_f: 1200.0,
     sag_ohms: 1.5e-3,
     sag_s: 5.0,
     recovery_s: 30.0,
-    driving_v: 0.12,
     cold_per_kelvin: 0.0101,
 };
 
 /// Factor on the internal resistance at a temperature, 1 at 20 degrees Celsius; never below 0.7.
 pub(super) fn cold_factor(celsius: f64) -> f64 {
     (1.0 + CELL.cold_per_kelvin * (20.0 - celsius)).max(0.7)
+}
+
+/// What charges the battery.
+pub(super) struct Charging {
+    /// Current that the battery accepts at its state of charge, A.
+    pub accepted_a: f64,
+    /// Resistance of battery and alternator, ohm: how many volts a change of the current takes.
+    pub loop_ohms: f64,
+}
+
+impl Charging {
+    /// For a battery of `amp_hours` charged to this share.
+    pub fn new(amp_hours: f64, charge: f64, loop_ohms: f64) -> Charging {
+        let per_hour = CELL.tail_per_h + CELL.bulk_per_h * (1.0 - charge);
+        Charging {
+            accepted_a: per_hour * amp_hours,
+            loop_ohms,
+        }
+    }
 }
 
 /// What the battery remembers.
@@ -60,17 +90,24 @@ pub(super) struct Cell {
 }
 
 impl Cell {
-    /// The cell `h` seconds later with `amps` drawn. `rest_v` is its rested voltage, `charging_v` what the alternator
-    /// holds (0 without one).
-    pub fn after(self, amps: f64, rest_v: f64, charging_v: f64, h: f64) -> Cell {
+    /// The cell `h` seconds later with `amps` drawn.
+    pub fn after(self, amps: f64, charging: &Charging, h: f64) -> Cell {
         let towards = |from: f64, to: f64, seconds: f64| to + (from - to) * libm::exp(-h / seconds);
         let p = self.polarised_v;
         let polarised_v = if amps < 0.0 {
-            let full = (charging_v - CELL.driving_v - rest_v).max(0.0);
-            towards(p, full, if p < 0.0 { CELL.sag_s } else { CELL.charge_s })
+            // Volts that are over until no more flows in than is accepted.
+            let over = (-amps - charging.accepted_a) * charging.loop_ohms;
+            towards(
+                p,
+                p + over,
+                if p < 0.0 { CELL.sag_s } else { CELL.charge_s },
+            )
+            .max(p.min(0.0))
         } else if p > 0.0 {
+            let surface = towards(p.min(CELL.surface_v), 0.0, CELL.surface_s);
+            let gassing = towards((p - CELL.surface_v).max(0.0), 0.0, CELL.gassing_s);
             // The current takes surface charge off, but no more than there is.
-            (towards(p, 0.0, CELL.surface_s) - amps * h / CELL.surface_f).max(0.0)
+            (surface + gassing - amps * h / CELL.surface_f).max(0.0)
         } else {
             let sag = -CELL.sag_ohms * amps;
             towards(p, sag, if sag < p { CELL.sag_s } else { CELL.recovery_s })

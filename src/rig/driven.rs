@@ -46,12 +46,9 @@ pub(super) fn driven(
     };
     let point = driving.point(&supply)?;
     let solution = if point.rad_s == 0.0 {
-        // A motor at rest is a plain resistance, which ties both terminals together even in a dead circuit.
-        let frozen = Winding::Frozen {
-            ohms: driving.unit.motor.ohms(),
-            emf_v: 0.0,
-        };
-        assemble(scene, frozen).solve(solver)?
+        // A motor at rest ties both terminals together even in a dead circuit.
+        let (ohms, emf_v) = driving.unit.motor.at_rest(&supply, point.amps);
+        assemble(scene, Winding::Frozen { ohms, emf_v }).solve(solver)?
     } else {
         port.loaded(point.amps)
     };

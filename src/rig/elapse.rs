@@ -4,6 +4,7 @@
 //! enough to where they were, and ends where a fuse opens. When nothing will change any more the rest is one step.
 
 use super::attach::Attachments;
+use super::battery::Charging;
 use super::chatter::MADE_SHARE;
 use super::settle::{Settled, slot_amps};
 use super::{Rig, RigError};
@@ -31,6 +32,14 @@ const FINENESS: Fineness = Fineness {
     steps: 400,
 };
 
+/// How far a stretch of time came.
+pub(super) struct Elapsed {
+    /// What is left of it, s.
+    pub left_s: f64,
+    /// A fuse opened, which ended it: the circuit as it was until then.
+    pub blew: Option<Settled>,
+}
+
 impl Rig {
     /// Lets `seconds` pass in the present state, the pump wanted or not. Tells how many fuses opened.
     pub(super) fn elapse(
@@ -39,7 +48,28 @@ impl Rig {
         seconds: f64,
         attached: &Attachments,
     ) -> Result<usize, RigError> {
-        let (mut left, mut opened, mut steps) = (seconds, 0, 0);
+        let (mut left, mut opened) = (seconds, 0);
+        while left > 0.0 {
+            let stretch = self.elapse_to_fuse(wanted, left, attached)?;
+            left = stretch.left_s;
+            if let Some(before) = stretch.blew {
+                opened += 1;
+                if before.point.rad_s > 0.0 {
+                    self.rail_pa = before.point.rail_pa;
+                }
+            }
+        }
+        Ok(opened)
+    }
+
+    /// The same until a fuse opens.
+    pub(super) fn elapse_to_fuse(
+        &mut self,
+        wanted: bool,
+        seconds: f64,
+        attached: &Attachments,
+    ) -> Result<Elapsed, RigError> {
+        let (mut left, mut steps) = (seconds, 0);
         while left > 0.0 {
             let settled = self.settle(wanted, attached)?;
             let amps = self.element_amps(&settled);
@@ -62,15 +92,21 @@ impl Rig {
                 self.run_loose(h);
             }
             self.activate(&amps, h);
+            left -= h;
+            steps += 1;
             if let Some(fuse) = fuse.filter(|_| opens_s <= h) {
                 self.blown.insert(fuse);
                 self.build.fuse_blown.insert(fuse);
-                opened += 1;
+                return Ok(Elapsed {
+                    left_s: left,
+                    blew: Some(settled),
+                });
             }
-            left -= h;
-            steps += 1;
         }
-        Ok(opened)
+        Ok(Elapsed {
+            left_s: 0.0,
+            blew: None,
+        })
     }
 
     /// Current of each element at a settled state, A.
@@ -170,25 +206,21 @@ impl Rig {
             .position(|e| matches!(e.law, Law::Battery { .. }));
         // The loader refuses a vehicle without a battery.
         let drawn = battery.map_or(0.0, |index| amps[index]);
-        let charging_v = if self.controls.key == crate::vehicle::Key::Run {
-            self.build.alternator_v
-        } else {
-            0.0
-        };
-        (self.cell.after(drawn, self.rest_v(), charging_v, h), drawn)
+        let loop_ohms = self
+            .vehicle
+            .elements
+            .iter()
+            .zip(&self.build.ohms)
+            .filter(|(e, _)| matches!(e.law, Law::Battery { .. } | Law::Alternator { .. }))
+            .map(|(_, ohms)| ohms)
+            .filter(|ohms| ohms.is_finite())
+            .sum();
+        let charging = Charging::new(self.capacity_ah(), self.charge_now(), loop_ohms);
+        (self.cell.after(drawn, &charging, h), drawn)
     }
 
     /// Rested voltage at the present state of charge, V.
     pub(super) fn rest_v(&self) -> f64 {
-        let amp_hours = self
-            .vehicle
-            .elements
-            .iter()
-            .find_map(|element| match element.law {
-                Law::Battery { amp_hours, .. } => Some(amp_hours),
-                _ => None,
-            });
-        let whole_c = 3600.0 * amp_hours.unwrap_or(f64::INFINITY);
-        open_circuit_v((self.build.battery.charge - self.cell.drawn_c / whole_c).clamp(0.0, 1.0))
+        open_circuit_v(self.charge_now())
     }
 }

@@ -1,17 +1,12 @@
 //! Things that take time: turning the key, priming, cranking, waiting.
 
-use super::assemble::{Assembled, Ripple, Switching};
 use super::attach::Attachments;
-use super::chatter::Chatter;
-use super::control::Controls;
-use super::settle::{Instant, PumpState, Settled};
+use super::phase::Phase;
+use super::settle::Instant;
 use super::{Rig, RigError};
-use crate::circuit::{Port, Solver};
-use crate::pump::{self, Rest};
+use crate::pump;
 use crate::vehicle::{ElementId, Key, Kind, Law, PartId};
 
-/// Time between samples of a phase, s: fine enough for the start surge of a small motor.
-const SAMPLE_S: f64 = 0.005;
 /// The control unit primes again only after the key has been off this long, s.
 const PRIME_REARM_S: f64 = 10.0;
 
@@ -21,59 +16,6 @@ pub(super) const TURNS_SHARE: f64 = 0.5;
 /// Time in which a running engine has used up what hoses and rail hold without a pump, s: some millilitres at some
 /// millilitres a second.
 const EMPTIES_S: f64 = 3.0;
-
-/// One moment of a phase.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Sample {
-    /// Since the phase began, s.
-    pub t_s: f64,
-    /// The pump at that moment.
-    pub pump: PumpState,
-}
-
-/// A stretch of time in which the pump was driven and the circuit did not switch.
-pub struct Phase {
-    /// Moments in order; the last is the end of the phase.
-    pub samples: Vec<Sample>,
-    assembled: Assembled,
-    port: Port,
-    chatter: Option<Chatter>,
-    ripple: Option<Ripple>,
-    winding: Option<ElementId>,
-    controls: Controls,
-    switching: Switching,
-}
-
-impl Phase {
-    /// The circuit at a sample, as anything attached met it.
-    #[must_use]
-    pub fn instant(&self, sample: &Sample) -> Instant {
-        let amps = sample.pump.amps;
-        // Both states of a chatter were solved when the phase was made, so they can be solved again.
-        let chattered = self
-            .chatter
-            .as_ref()
-            .and_then(|c| c.mean(&mut Solver::new(), amps).ok());
-        let solution = chattered.unwrap_or_else(|| self.port.loaded(amps));
-        Instant::new(
-            solution,
-            &self.assembled,
-            self.winding,
-            sample.pump,
-            self.chatter.is_some(),
-        )
-        .with_ripple(self.ripple.clone())
-    }
-
-    /// Pump at the end of the phase.
-    #[must_use]
-    pub fn end(&self) -> PumpState {
-        self.samples
-            .last()
-            .map(|sample| sample.pump)
-            .unwrap_or_default()
-    }
-}
 
 /// What is heard of a relay.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
@@ -289,101 +231,6 @@ impl Rig {
         self.controls.tool_commands_pump = on;
     }
 
-    /// Runs the pump for a while with the control unit wanting it, from rest unless it is `turning` already; fuses may
-    /// open on the way.
-    pub(super) fn drive_pump(
-        &mut self,
-        seconds: f64,
-        turning: bool,
-        attached: &Attachments,
-    ) -> Result<(Phase, bool), RigError> {
-        // With the key on and the engine at rest the unit primes, whatever else it makes of the engine.
-        let wanted = self.controls.key == Key::On || self.pump_wanted();
-        self.elapse(wanted, seconds, attached)?;
-        let settled = self.settle(wanted, attached)?;
-        let chattered = settled.chatter.is_some();
-        let phase = if turning {
-            self.steady_phase(settled, seconds)
-        } else {
-            self.starting_phase(settled, seconds)?
-        };
-        self.rail_pa = phase.end().rail_pa;
-        Ok((phase, chattered))
-    }
-
-    /// The pump's start from rest as things stand now, for whoever looks on: nothing warms and no time passes.
-    pub fn start(&mut self, seconds: f64, attached: &Attachments) -> Result<Phase, RigError> {
-        let settled = self.settle(self.pump_wanted(), attached)?;
-        self.starting_phase(settled, seconds)
-    }
-
-    /// A phase that is over once more, with something else attached that takes no current worth speaking of.
-    pub fn again(&mut self, phase: &Phase, attached: &Attachments) -> Result<Phase, RigError> {
-        let controls = std::mem::replace(&mut self.controls, phase.controls.clone());
-        let closed = std::mem::replace(&mut self.closed_relays, phase.switching.closed.clone());
-        let settled = self.settle(phase.switching.commanded, attached);
-        (self.controls, self.closed_relays) = (controls, closed);
-        Ok(self.phase(phase.samples.clone(), settled?))
-    }
-
-    /// A phase in which the pump has run all along, as when a jumper keeps it going.
-    fn steady_phase(&self, settled: Settled, seconds: f64) -> Phase {
-        let pump = settled.pump_state();
-        let mut samples = Vec::new();
-        let mut t_s = 0.0;
-        while t_s < seconds {
-            samples.push(Sample { t_s, pump });
-            t_s += SAMPLE_S;
-        }
-        samples.push(Sample { t_s: seconds, pump });
-        self.phase(samples, settled)
-    }
-
-    fn starting_phase(&self, settled: Settled, seconds: f64) -> Result<Phase, RigError> {
-        let demand = self.demand();
-        let trace = pump::prime(
-            &self.unit_now(),
-            &self.hydraulics_now(),
-            &settled.supply,
-            &demand,
-            Rest {
-                rail_pa: self.rail_pa,
-            },
-            seconds,
-            SAMPLE_S,
-        )?;
-        let samples = trace
-            .samples
-            .iter()
-            .map(|sample| Sample {
-                t_s: sample.t_s,
-                pump: PumpState {
-                    amps: sample.amps,
-                    rad_s: sample.rad_s,
-                    rail_pa: sample.rail_pa,
-                    outlet_pa: sample.outlet_pa,
-                    delivered_m3_s: sample.delivered_m3_s,
-                    return_m3_s: 0.0,
-                    starved: settled.point.starved,
-                },
-            })
-            .collect();
-        Ok(self.phase(samples, settled))
-    }
-
-    fn phase(&self, samples: Vec<Sample>, settled: Settled) -> Phase {
-        Phase {
-            samples,
-            assembled: settled.assembled,
-            port: settled.port,
-            chatter: settled.chatter,
-            ripple: settled.ripple,
-            winding: self.winding(),
-            controls: self.controls.clone(),
-            switching: settled.switching,
-        }
-    }
-
     /// Lets time pass: pressure leaks down or is held by the running pump, parts warm or cool, the battery sags or
     /// recovers, an overloaded fuse opens. Tells how many fuses opened.
     pub fn wait(&mut self, seconds: f64, attached: &Attachments) -> Result<usize, RigError> {
@@ -411,7 +258,7 @@ impl Rig {
         if self.controls.key != Key::Run {
             return Ok(false);
         }
-        let point = self.settle(true, attached)?.point;
+        let point = self.settle(self.pump_wanted(), attached)?.point;
         let fed = point.rad_s > 0.0 && point.rail_pa >= DIES_SHARE * self.vehicle.engine.start_pa;
         if fed {
             return Ok(false);

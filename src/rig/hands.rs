@@ -180,7 +180,7 @@ impl Rig {
         self.capacity_ah() * (1.0 - self.charge_now())
     }
 
-    fn capacity_ah(&self) -> f64 {
+    pub(super) fn capacity_ah(&self) -> f64 {
         let capacity = self.vehicle.elements.iter().find_map(|e| match e.law {
             Law::Battery { amp_hours, .. } => Some(amp_hours),
             _ => None,
@@ -189,7 +189,7 @@ impl Rig {
         capacity.unwrap_or(f64::INFINITY)
     }
 
-    fn charge_now(&self) -> f64 {
+    pub(super) fn charge_now(&self) -> f64 {
         (self.build.battery.charge - self.cell.drawn_c / 3600.0 / self.capacity_ah())
             .clamp(0.0, 1.0)
     }

@@ -184,6 +184,7 @@ impl Rig {
             commanded: wanted,
             closed: self.closed_relays.clone(),
             awake: self.vehicle.holds_pa.is_some() && self.controls.key != Key::Off,
+            charging: self.controls.key == Key::Run,
         };
         let mut signal_v = self.signal_v;
         let mut filaments: Vec<f64> = attached
@@ -267,6 +268,7 @@ impl Rig {
         let awake = self.control_unit_awake(solution);
         next.commanded = wanted && awake;
         next.awake = awake && self.vehicle.holds_pa.is_some();
+        next.charging = self.rectifier_conducts(solution);
         for (index, element) in self.vehicle.elements.iter().enumerate() {
             let Law::Coil { .. } = element.law else {
                 continue;
@@ -280,6 +282,23 @@ impl Rig {
             }
         }
         next
+    }
+
+    /// Whether the alternator's rectifier lets its current out. One that blocks leaves the rest of the circuit above the
+    /// regulated volts, so that it goes on blocking; a millivolt keeps rounding from throwing it.
+    fn rectifier_conducts(&self, solution: &Solution) -> bool {
+        const DEAD_BAND_V: f64 = 1e-3;
+        let alternator = self
+            .vehicle
+            .elements
+            .iter()
+            .find(|element| matches!(element.law, Law::Alternator { .. }));
+        let blocked = alternator.is_some_and(|element| {
+            solution.joined(element.from, element.to)
+                && solution.between(element.to, element.from)
+                    > self.build.alternator_v + DEAD_BAND_V
+        });
+        self.controls.key == Key::Run && !blocked
     }
 
     fn coil_volts(

@@ -169,14 +169,22 @@ impl Rig {
             supply: settled.supply,
             demand: self.demand(),
         };
-        let ohms = solved.unit.motor.ohms();
+        let motor = &solved.unit.motor;
         let (present_ohms, battery_v) = (self.ohms_now(), self.emf_v());
-        let loaded = settled.port.loaded(pump.amps);
-        let emf_v = if pump.rad_s == 0.0 {
-            0.0
+        // Thrown to and fro, it carries the mean of its pulses.
+        let stands = pump.rad_s == 0.0 && settled.point.rad_s == 0.0 && settled.chatter.is_none();
+        let amps = if stands {
+            settled.point.amps
+        } else {
+            pump.amps
+        };
+        let loaded = settled.port.loaded(amps);
+        let (ohms, emf_v) = if stands {
+            motor.at_rest(&settled.supply, amps)
         } else {
             let (plus, minus) = (self.vehicle.pump.plus, self.vehicle.pump.minus);
-            loaded.volts(plus) - loaded.volts(minus) - pump.amps * ohms
+            let terminals_v = loaded.volts(plus) - loaded.volts(minus);
+            (motor.ohms(), terminals_v - amps * motor.ohms())
         };
         let scene = Scene {
             vehicle: &self.vehicle,
@@ -219,7 +227,7 @@ impl Rig {
             .sources()
             .iter()
             .enumerate()
-            .filter(|(_, source)| connected(source.from, source.to))
+            .filter(|(_, source)| source.ohms.is_finite() && connected(source.from, source.to))
             .map(|(index, source)| LadderSource {
                 part: kinds.part(source.tag),
                 from: name(source.from),
@@ -240,7 +248,7 @@ impl Rig {
             sources,
             pumps: vec![LadderPump {
                 part: vehicle.parts[vehicle.pump.part.0].id.clone(),
-                amps: pump.amps,
+                amps,
                 rpm: pump.rad_s * 60.0 / core::f64::consts::TAU,
                 kpa: pump.rail_pa / 1000.0,
                 // Adding zero takes the sign off a negative zero.

@@ -34,8 +34,9 @@ fn any_vehicle_in_any_state_has_a_finite_truth() {
             );
         }
         for source in &ladder.sources {
+            let all = [source.volts, source.ohms, source.amps];
             assert!(
-                source.volts.is_finite() && source.amps.is_finite(),
+                all.iter().all(|value| value.is_finite()),
                 "{about}: {source:?}"
             );
         }
@@ -147,11 +148,11 @@ fn set(vehicle: &mut Vehicle, index: usize, value: f64) {
 fn any_parts_closed_and_open_together_have_a_finite_truth() {
     let library = library();
     let changes = prop::collection::vec((0_usize..10_000, value()), 0..10);
-    let asked = u32::try_from(cases(200).end).expect("a few thousand");
+    let numbers = cases(200);
     let mut runner = TestRunner::new(ProptestConfig {
-        cases: asked,
+        cases: u32::try_from(numbers.end - numbers.start).expect("a few thousand"),
         failure_persistence: None,
-        rng_seed: RngSeed::Fixed(7),
+        rng_seed: RngSeed::Fixed(7 + numbers.start),
         ..ProptestConfig::default()
     });
     let state = (0_usize..4, any::<bool>(), any::<bool>(), 0_usize..100);

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use hidden_ohm::circuit::{Network, NodeId, Solver, Source};
+use hidden_ohm::rig::Branch;
 use hidden_ohm::seed::Stream;
 
 use super::{cases, library};
@@ -32,6 +33,17 @@ fn currents_sum_to_zero_at_every_node() {
             assert!(
                 sum.abs() <= 1e-9 * (1.0 + size),
                 "{about}: {sum} A missing at {node}"
+            );
+        }
+        // What is told of a pump is what flows in its winding, turning or not.
+        for pump in &ladder.pumps {
+            let own = |branch: &&Branch| branch.part == pump.part && branch.kind == "winding";
+            let amps = ladder.branches.iter().find(own).map_or(0.0, |b| b.amps);
+            assert!(
+                (amps - pump.amps).abs() <= 1e-6 * (1e-3 + amps.abs()),
+                "{about}: {} at {} A, its winding at {amps} A",
+                pump.part,
+                pump.amps
             );
         }
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use hidden_ohm::circuit::NodeId;
 use hidden_ohm::fault::Catalogue;
 use hidden_ohm::instrument::{Clamp, Connection, Function, Gauge, Grip, LeadSet, Meter};
 use hidden_ohm::pump::{Demand, hold_pressure};
@@ -56,6 +57,17 @@ fn every_published_figure_is_kept() {
     let library = library();
     for vehicle in &library.vehicles {
         described(vehicle, &mut measured);
+        cranked(vehicle, &library.catalogue, &mut measured);
+    }
+    for (id, service) in [
+        ("workshop-truck", "pressure-single-point"),
+        ("mobile-library", "pressure-returnless"),
+    ] {
+        let vehicle = library.vehicle(id).expect("a built-in vehicle");
+        let on = rig(vehicle, &library.catalogue, 20.0, 1.0)
+            .ladder(Key::On, true, Moment::Settled)
+            .expect("a truth");
+        measured.add(service, [on.point.rail_pa]);
     }
     // Figures of return-type port injection are those of the van.
     van(&library.vehicles[0], &library.catalogue, &mut measured);
@@ -145,6 +157,13 @@ fn described(vehicle: &Vehicle, measured: &mut Measured) {
                 let all = ["30", "85", "86", "87"].into_iter().all(has);
                 measured.add("relay-terminals", [f64::from(u8::from(all))]);
             }
+            Law::Switch { closed, .. }
+                if !closed.contains(Key::Off) && closed.contains(Key::On) =>
+            {
+                let name = |node: NodeId| vehicle.nodes[node.0 as usize].name.as_str();
+                let ends = name(element.from).ends_with(".30") && name(element.to).ends_with(".15");
+                measured.add("ignition-terminals", [f64::from(u8::from(ends))]);
+            }
             Law::RelayContact { ohms } => measured.add("relay-contact-at-10-a", [10.0 * ohms]),
             Law::Battery { ohms, .. } => measured.add("battery-inside", [ohms]),
             _ => {}
@@ -173,6 +192,36 @@ fn rig(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, ambient_c: f64, charg
 fn volts(ladder: &Ladder, node: &str) -> f64 {
     let found = ladder.nodes.iter().find(|(name, _)| name == node);
     found.unwrap_or_else(|| panic!("{node} floats")).1
+}
+
+/// What the starter's current drops, and what the running engine's alternator holds.
+fn cranked(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, measured: &mut Measured) {
+    let cranking = rig(vehicle, catalogue, 20.0, 1.0)
+        .ladder(Key::Crank, false, Moment::Settled)
+        .expect("a truth");
+    for branch in cranking.branches.iter().filter(|b| b.amps.abs() > 50.0) {
+        let id = match branch.kind {
+            "contact" => "drop-high-current-connection",
+            "wire" => "drop-cable",
+            _ => continue,
+        };
+        measured.add(id, [(branch.amps * branch.ohms).abs()]);
+    }
+    let battery = vehicle
+        .elements
+        .iter()
+        .find(|element| matches!(element.law, Law::Battery { .. }))
+        .expect("a battery");
+    for charge in [0.7, 1.0] {
+        let running = rig(vehicle, catalogue, 20.0, charge)
+            .ladder(Key::Run, false, Moment::Settled)
+            .expect("a truth");
+        let post = &vehicle.nodes[battery.to.0 as usize].name;
+        measured.add("charging", [volts(&running, post)]);
+        let part = &vehicle.parts[battery.part.0].id;
+        let source = running.sources.iter().find(|s| s.part == *part);
+        measured.add("charging-current", [-source.expect("a battery").amps]);
+    }
 }
 
 /// What a healthy van does.
@@ -208,6 +257,7 @@ fn van(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, measured: &mut Measur
     let held = hold_pressure(&on.solved.hydraulics, on.point.rail_pa, 300.0);
     let shut = on.solved.hydraulics.regulator.set_pa + Demand::none().manifold_pa;
     measured.add("hold-five-minutes", [on.point.rail_pa.min(shut) - held]);
+    measured.add("hold-twenty-psi", [held]);
     for branch in &on.branches {
         let id = match branch.kind {
             "contact" => "drop-small-connection",
@@ -218,10 +268,12 @@ fn van(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, measured: &mut Measur
         measured.add(id, [(branch.amps * branch.ohms).abs()]);
     }
     let pump = &vehicle.pump;
-    let name = |node: hidden_ohm::circuit::NodeId| vehicle.nodes[node.0 as usize].name.as_str();
+    let name = |node: NodeId| vehicle.nodes[node.0 as usize].name.as_str();
     let feed = volts(&on, post) - volts(&on, name(pump.plus));
     measured.add("drop-supply-side", [feed]);
-    measured.add("drop-ground-side", [volts(&on, name(pump.minus))]);
+    let ground = volts(&on, name(pump.minus));
+    measured.add("drop-ground-side", [ground]);
+    measured.add("drop-whole-circuit", [feed + ground]);
 }
 
 /// What the instruments in the tool box do.

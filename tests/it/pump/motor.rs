@@ -178,14 +178,19 @@ fn friction_holds_a_motor_until_its_torque_exceeds_it() {
 }
 
 #[test]
-fn brush_drop_blocks_small_volts_and_never_drives_a_current() {
+fn brush_drop_is_a_film_at_small_currents_and_never_drives_one() {
     let mut unit = bare(0.014, 0.7, 0.0);
     unit.motor.brush_volts = 0.8;
+    // Constant from a tenth of an ampere on, 8 ohm below.
     for volts in [-0.8, -0.3, 0.0, 0.3, 0.8] {
         let point = run(&unit, volts, 0.0);
-        assert_eq!((point.amps, point.rad_s), (0.0, 0.0), "at {volts} V");
+        assert_eq!(point.rad_s, 0.0, "at {volts} V");
+        close("through the film", point.amps, volts / 8.7, 1e-12);
     }
     unit.motor.seized = true;
+    let (below, above) = (run(&unit, 0.86999, 0.0).amps, run(&unit, 0.87001, 0.0).amps);
+    close("the law has no step, below", below, 0.1, 2e-5);
+    close("the law has no step, above", above, 0.1, 2e-4);
     close("above the drop", run(&unit, 1.5, 0.3).amps, 0.7, 1e-12);
     close("reversed", run(&unit, -1.5, 0.3).amps, -0.7, 1e-12);
 }

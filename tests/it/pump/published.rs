@@ -73,6 +73,32 @@ fn a_roller_pump_delivers_exactly_linearly_in_volts() {
     );
 }
 
+/// Service pressures, makers' data, in kPa: a regulator set to the middle of the band holds it there while a pump at its rated
+/// volts delivers what its pressure leaves it.
+#[test]
+fn service_pressures_are_held_by_a_regulator_set_to_them() {
+    for (what, low, high) in [
+        ("single-point injection", 90.0, 210.0),
+        ("return-type port injection at idle", 240.0, 260.0),
+        ("the same with the vacuum off", 290.0, 310.0),
+        ("returnless port injection", 380.0, 400.0),
+        ("low side of direct injection", 430.0, 470.0),
+    ] {
+        let mut circuit = bench(0.5 * (low + high) * KPA);
+        circuit.regulator.slope_pa_s_m3 = fuel_circuit().regulator.slope_pa_s_m3;
+        let supply = Supply {
+            volts: 13.5,
+            ohms: 0.1,
+        };
+        let point = operating_point(&van(), &circuit, &supply, &Demand::none()).expect("solvable");
+        let held = point.rail_pa / KPA;
+        assert!(
+            (low..=high).contains(&held) && point.return_m3_s > 0.0,
+            "{what}: {held} kPa"
+        );
+    }
+}
+
 /// The van's pump has the same slope, shifted: 18.0 (V - 6.722).
 #[test]
 fn the_vans_pump_follows_the_same_line_shifted() {

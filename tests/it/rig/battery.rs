@@ -80,6 +80,51 @@ fn surface_charge_stands_after_a_run_and_a_load_takes_it_off() {
     );
 }
 
+/// What flows out of the battery and out of the alternator with the engine at idle, A.
+fn sources(charge: f64, faults: Vec<hidden_ohm::fault::Fault>, waits_s: f64) -> (f64, f64) {
+    let library = library();
+    let conditions = Conditions {
+        ambient_c: 20.0,
+        charge,
+        fuel: 0.5,
+    };
+    let vehicle = Arc::clone(&library.vehicles[0]);
+    let mut rig = Rig::new(vehicle, library.catalogue, 7, conditions, faults).expect("a rig");
+    let turn = rig.turn_key(Key::Run, &Attachments::none());
+    assert!(turn.expect("a start").started);
+    wait(&mut rig, waits_s);
+    let instant = rig.now(&Attachments::none()).expect("a state");
+    let (battery, alternator) = (
+        super::element(&rig, "BAT", ""),
+        super::element(&rig, "ALT", ""),
+    );
+    (instant.amps(battery), instant.amps(alternator))
+}
+
+/// One or two hundredths of its capacity in an hour into a full battery, a tenth to a fifth into a low one (common practice,
+/// no source): 65 Ah here.
+#[test]
+fn a_running_engine_charges_the_battery_and_a_low_one_more() {
+    let (full, _) = sources(1.0, Vec::new(), 300.0);
+    assert!((-3.0..=-0.5).contains(&full), "{full} A out of a full one");
+    let (low, _) = sources(0.4, Vec::new(), 300.0);
+    assert!((-13.0..=-4.0).contains(&low), "{low} A out of a low one");
+    let (at_once, _) = sources(0.4, Vec::new(), 1.0);
+    assert!(at_once < 2.0 * low, "{at_once} A at first");
+}
+
+/// A rectifier lets nothing back: with its regulator below the battery's volts the alternator gives nothing and takes nothing.
+#[test]
+fn an_alternator_that_regulates_too_low_takes_no_current() {
+    let low = super::fault("low-charging", "ALT", "", 2.2);
+    let (battery, alternator) = sources(1.0, vec![low], 60.0);
+    assert_eq!(alternator, 0.0);
+    assert!(
+        (3.0..12.0).contains(&battery),
+        "the battery feeds all: {battery} A"
+    );
+}
+
 /// 600 A at -18 C from 12.6 to 7.2 V is 9.0 mohm \[calc\]; warm 3 to 10 mohm (common practice, no source).
 #[test]
 fn a_cold_battery_has_more_resistance() {

@@ -59,29 +59,30 @@ fn continuity_buzzes_through_the_pumps_own_winding() {
     .iter()
     .map(|(from, to)| truth.ohms(from, to))
     .sum();
-    // Winding 0.55 ohm, brushes 0.1 ohm from the vehicle file; leads 0.2 to 0.5 ohm with 8 m of extension.
-    let least = 0.65 * 0.85 + copper + 0.2;
-    assert!(
-        ohms > least && ohms < least + 0.75,
-        "{ohms} against {least}"
-    );
+    // Winding 0.55 ohm, brushes 0.1 ohm, a drop of 0.4 V over their film up to 0.1 A, from the vehicle file; leads 0.2 to
+    // 0.5 ohm with 8 m of extension.
+    let least = (0.65 + 4.0) * 0.85 + copper + 0.2;
+    assert!(ohms > least && ohms < least + 2.0, "{ohms} against {least}");
     job.run("continuity off");
     job.run("unplug X7");
     assert_eq!(job.shown("continuity K1.87 G4"), "OL");
 }
 
 #[test]
-fn a_pump_at_rest_measures_a_fraction_of_its_running_ohms() {
+fn a_pump_at_rest_measures_neither_its_running_ohms_nor_its_winding() {
     let mut job = Job::opened("");
     let truth = job.truth();
     job.run("unplug X7");
     job.run("leads standard");
     job.run("zero");
     let static_ohms = job.value("ohms X7.1t X7.2t");
-    // Winding and brushes, against V/I with back-EMF: two different things (reference list of traps).
-    near(static_ohms, 0.7, 0.35);
+    // What a meter's small current finds at rest (5 ohm seen, published), V/I with back-EMF, and the winding with its
+    // brushes: three different things.
+    near(static_ohms, 5.0, 1.0);
     let running = truth.across("X7.1t", "X7.2t") / truth.amps();
-    assert!(running > 2.5 * static_ohms, "{running} {static_ohms}");
+    let armature = truth.ohms("M.1", "PUMP.emf");
+    assert!(static_ohms > 1.3 * running, "{running} {static_ohms}");
+    assert!(running > 2.5 * armature, "{running} {armature}");
 }
 
 #[test]
