@@ -21,6 +21,7 @@ mod recording;
 mod refit;
 mod remedy;
 mod senses;
+mod standing;
 mod tank;
 mod tools;
 mod turn;

@@ -1,0 +1,170 @@
+//! What the prompt proposes can be typed as it stands, on every vehicle there is.
+
+use hidden_ohm::bay::Bay;
+use hidden_ohm::console::{Console, Names, Step, parse, words};
+use hidden_ohm::units::System;
+use hidden_ohm::vehicle::Vehicle;
+
+use crate::floor::{library, read};
+
+fn console(vehicle: &Vehicle) -> Console {
+    let text = format!(
+        "format = 1\nvehicle = \"{}\"\nlevel = 1\nseed = 5\ncustomer = \"Have a look.\"\n\
+         [conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n",
+        vehicle.id
+    );
+    let bay = Bay::open(read("job.toml", &text), System::Metric);
+    Console::new(bay.expect("the vehicle can be solved"))
+}
+
+/// Error and hint of a refused line.
+fn refused(console: &mut Console, line: &str) -> Option<(String, String)> {
+    match console.submit(line) {
+        Step::Refused { error, hint, .. } => Some((error, hint)),
+        _ => None,
+    }
+}
+
+/// What stands between backticks.
+fn proposed(text: &str) -> impl Iterator<Item = &str> {
+    text.split('`').skip(1).step_by(2)
+}
+
+#[test]
+fn every_example_in_the_table_can_be_typed_as_it_stands() {
+    for vehicle in &library().vehicles {
+        let names = Names::of(vehicle);
+        for word in words() {
+            let example = names.fill(word.example);
+            assert!(!example.contains('{'), "{example}");
+            assert!(example.starts_with(word.name), "{example}");
+            parse(&example, &names, None)
+                .unwrap_or_else(|refusal| panic!("{}: `{example}`: {}", vehicle.id, refusal.error));
+        }
+    }
+}
+
+#[test]
+fn every_example_is_done_on_a_vehicle_that_is_laid_open() {
+    // What the state of things may stand in the way of: nothing is unplugged or painted, the key is on, the tank is down.
+    let may_be_refused = [
+        "open", "swap", "scrape", "flow", "isolate", "access", "key", "protect", "stands",
+    ];
+    // These end the work, or put everything back.
+    let left_out = [
+        "drive", "warm", "handover", "quit", "refit", "repair", "replace",
+    ];
+    for vehicle in &library().vehicles {
+        let mut console = console(vehicle);
+        console.submit("protect");
+        let every: Vec<_> = (0..vehicle.accesses.len())
+            .map(hidden_ohm::vehicle::AccessId)
+            .collect();
+        for id in vehicle.access_order(&every) {
+            console.submit(&format!("access {}", vehicle.accesses[id.0].id));
+            console.submit("stands");
+        }
+        console.submit("leads extension 10 m 1.0 mm2");
+        for word in words().filter(|word| !left_out.contains(&word.name)) {
+            let line = console.names().fill(word.example);
+            let answer = refused(&mut console, &line);
+            assert!(
+                answer.is_none() || may_be_refused.contains(&word.name),
+                "{}: `{line}`: {answer:?}",
+                vehicle.id
+            );
+        }
+    }
+}
+
+#[test]
+fn every_line_that_a_refusal_proposes_is_understood_on_that_vehicle() {
+    let left_out = ["drive", "warm", "handover", "quit", "charge", "fill"];
+    for vehicle in &library().vehicles {
+        let mut console = console(vehicle);
+        let parts = [
+            "PUMP", "TANK", "FILTER", "BAT", "CLN", "K1 K1", "REG", "G1", "S1",
+        ];
+        let rests: Vec<String> = [
+            "", "off", "on", "zero", "black", "B+ B+", "B+ B-", "9 h", "0 s", "7 V",
+        ]
+        .into_iter()
+        .chain(parts)
+        .map(str::to_owned)
+        .collect();
+        let mut seen = 0;
+        for word in words().filter(|word| !left_out.contains(&word.name)) {
+            for rest in &rests {
+                let line = format!("{} {rest}", word.name);
+                let Some((error, hint)) = refused(&mut console, &line) else {
+                    continue;
+                };
+                for text in [&error, &hint] {
+                    let capital = text.chars().next().is_some_and(char::is_lowercase);
+                    assert!(!text.contains('{') && !text.is_empty(), "`{line}`: {text}");
+                    // The bay speaks in sentences; the grammar goes on from the word.
+                    assert!(!(capital && text.ends_with('.')), "`{line}`: {text}");
+                }
+                for proposal in proposed(&hint) {
+                    // A word alone, or one with its open places spelt in capitals, is no line to type.
+                    if !proposal.contains(' ') || proposal.contains("POINT") {
+                        continue;
+                    }
+                    seen += 1;
+                    parse(proposal, console.names(), None).unwrap_or_else(|refusal| {
+                        panic!(
+                            "{}: `{line}` proposes `{proposal}`: {}",
+                            vehicle.id, refusal.error
+                        )
+                    });
+                }
+            }
+        }
+        assert!(seen > 100, "{seen}");
+    }
+}
+
+#[test]
+fn the_clock_tells_what_stands_connected() {
+    let mut console = console(&library().vehicles[0]);
+    for line in [
+        "protect",
+        "access bonnet",
+        "volts B+ B-",
+        "record on 1 s",
+        "leads needle",
+        "volts F12.1 B-",
+        "lamp F12.2 BODY",
+        "load K1.30 BODY 55 W",
+        "gauge on",
+        "unplug F7",
+        "jumper K2.30 K2.87",
+        "key on",
+        "pump on",
+        "helper on",
+        "leads extension 5 m 1.0 mm2",
+    ] {
+        assert_eq!(refused(&mut console, line), None, "{line}");
+    }
+    let Step::Accepted(reply) = console.submit("clock") else {
+        panic!("the clock costs nothing");
+    };
+    let said = reply.outcome.said.join(" ");
+    for told in [
+        "records every 1 s",
+        "black lead is longer by 5.0 m",
+        "Needles",
+        "Test lamp on F12.2 and BODY",
+        "55 W bulb on K1.30 and BODY",
+        "service port",
+        "Unplugged: F7",
+        "Jumper between K2.30 and K2.87",
+        "commands the pump on",
+        "colleague",
+        "Opened: bonnet.",
+    ] {
+        assert!(said.contains(told), "{told}: {said}");
+    }
+    // Changing the leads took the meter off.
+    assert!(!said.contains("Meter on"), "{said}");
+}
