@@ -7,6 +7,9 @@ use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Phase, PumpState};
 use crate::vehicle::{Key, Kind, PartId};
 
+/// A needle that is in its place within this time was there before, s.
+const SEEN_TO_MOVE_S: f64 = 0.05;
+
 impl Bay {
     pub(super) fn fit_gauge(&mut self, at: Option<Fitting>) -> Result<Step, Refusal> {
         let gauge = Switch {
@@ -169,7 +172,9 @@ impl Bay {
             .find(|sample| self.gauge_pa(&sample.pump) >= 0.95 * end);
         if let Some(sample) = arrived.filter(|_| end > SPRAY_PA) {
             let last = phase.samples.last().map_or(0.0, |sample| sample.t_s);
-            step.say(if sample.t_s < 0.8 * last {
+            step.say(if sample.t_s < SEEN_TO_MOVE_S {
+                "The needle stands about where it stood.".to_owned()
+            } else if sample.t_s < 0.8 * last {
                 format!("The needle reaches its place after {:.1} s.", sample.t_s)
             } else {
                 "The needle is still climbing when the pump stops.".to_owned()

@@ -31,7 +31,7 @@ impl Bay {
             ));
         }
         self.done(
-            &format!("{} needs other work first", access.name),
+            &format!("To {} needs other work first", access.name),
             &access.needs,
         )?;
         if access.hazard != AccessHazard::None && self.key() == Key::Run {

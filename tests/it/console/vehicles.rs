@@ -3,17 +3,21 @@
 use hidden_ohm::bay::Bay;
 use hidden_ohm::console::{Console, Names, Step, parse, words};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::Vehicle;
+use hidden_ohm::vehicle::{AccessHazard, AccessId, Vehicle};
 
 use crate::floor::{library, read};
 
 fn console(vehicle: &Vehicle) -> Console {
+    console_in(vehicle, System::Metric)
+}
+
+fn console_in(vehicle: &Vehicle, system: System) -> Console {
     let text = format!(
         "format = 1\nvehicle = \"{}\"\nlevel = 1\nseed = 5\ncustomer = \"Have a look.\"\n\
          [conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n",
         vehicle.id
     );
-    let bay = Bay::open(read("job.toml", &text), System::Metric);
+    let bay = Bay::open(read("job.toml", &text), system);
     Console::new(bay.expect("the vehicle can be solved"))
 }
 
@@ -57,8 +61,11 @@ fn every_example_is_done_on_a_vehicle_that_is_laid_open() {
     for vehicle in &library().vehicles {
         let mut console = console(vehicle);
         console.submit("protect");
+        // The tank stays where it is: with it down there is nothing to sample or to listen to.
+        let opens_tank = |id: &AccessId| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank;
         let every: Vec<_> = (0..vehicle.accesses.len())
-            .map(hidden_ohm::vehicle::AccessId)
+            .map(AccessId)
+            .filter(|&id| !vehicle.access_order(&[id]).iter().any(opens_tank))
             .collect();
         for id in vehicle.access_order(&every) {
             console.submit(&format!("access {}", vehicle.accesses[id.0].id));
@@ -167,4 +174,29 @@ fn the_clock_tells_what_stands_connected() {
     }
     // Changing the leads took the meter off.
     assert!(!said.contains("Meter on"), "{said}");
+}
+
+#[test]
+fn figures_are_told_in_the_units_that_the_instruments_show() {
+    for vehicle in &library().vehicles {
+        let mut console = console_in(vehicle, System::Us);
+        for line in ["data", "order"] {
+            let Step::Accepted(reply) = console.submit(line) else {
+                panic!("`{line}` costs nothing");
+            };
+            let said = reply.outcome.said.join("\n");
+            let metric = |word: &str| {
+                matches!(
+                    word.trim_matches(&[',', ';', '.', '"'][..]),
+                    "kPa" | "L" | "km"
+                )
+            };
+            let left: Vec<&str> = said
+                .split_whitespace()
+                .filter(|word| metric(word))
+                .collect();
+            assert!(left.is_empty(), "{}: {said}", vehicle.id);
+            assert!(said.contains("psi"), "{}: {said}", vehicle.id);
+        }
+    }
 }
