@@ -102,7 +102,7 @@ pub fn pump_in_words(pump: &PumpState, usual: f64) -> &'static str {
         PumpSound::Silent => Bay::SILENT,
         PumpSound::HumsWithoutTurning => "A low hum from the tank, and no whir with it.",
         PumpSound::Runs { starved: true, .. } => "The pump runs with a harsh, rattling whine.",
-        PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump labours, low and slow.",
+        PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump runs low and slow.",
         PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => {
             "The pump runs, lower in pitch than most."
         }
