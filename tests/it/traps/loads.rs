@@ -252,9 +252,10 @@ fn readings_change_for_what_loads_and_not_for_what_is_carried() {
             "{carried:?}: {here} {there}"
         );
     }
-    // A 5 W lamp takes some 0.4 A through the 2 ohm, and the meter on low impedance its 4 mA.
+    // A 5 W lamp takes 5/12 A by the 0.55th power of its volts, at 4 V 0.23 A: 0.45 V in 2 ohm, 0.65 V where these are
+    // hot, less what the pump gives back as its own current falls with its volts.
     let lit = fresh(&["lamp X7.1 G4"]);
-    assert!((0.4..1.5).contains(&(alone - lit)), "{alone} {lit}");
+    assert!((0.2..0.65).contains(&(alone - lit)), "{alone} {lit}");
     // A 21 W bulb takes 1.75 A through the same 2 ohm.
     let loaded = fresh(&["load X7.1 G4 21 W"]);
     assert!(alone - loaded > 1.0, "{alone} {loaded}");
