@@ -79,18 +79,20 @@ impl Examples {
     }
 }
 
-/// The points of a part that a tip touches without anything being unplugged, in the vehicle's order.
+/// The points named after a part, such as `X7.1` of `X7`, that a tip touches without anything being unplugged, in the
+/// vehicle's order.
 fn points_of(vehicle: &Vehicle, part: Option<PartId>) -> Vec<NodeId> {
     let Some(part) = part else {
         return Vec::new();
     };
-    let of_part = |node: NodeId| {
-        let mut elements = vehicle.elements_of(part);
-        elements.any(|(_, element)| element.from == node || element.to == node)
+    let id = &vehicle.parts[part.0].id;
+    let of_part = |name: &str| {
+        name.split_once('.')
+            .is_some_and(|(owner, _)| owner == id.as_str())
     };
     vehicle
         .points()
-        .filter(|&(node, _, touch)| touch.only_unplugged.is_none() && of_part(node))
+        .filter(|(_, node, touch)| touch.only_unplugged.is_none() && of_part(&node.name))
         .map(|(node, _, _)| node)
         .collect()
 }

@@ -3,7 +3,7 @@
 use hidden_ohm::bay::Bay;
 use hidden_ohm::console::{Console, Names, Step, parse, words};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{AccessHazard, AccessId, Vehicle};
+use hidden_ohm::vehicle::{AccessHazard, AccessId, Kind, Vehicle};
 
 use crate::floor::{library, read};
 
@@ -44,6 +44,46 @@ fn every_example_in_the_table_can_be_typed_as_it_stands() {
             assert!(example.starts_with(word.name), "{example}");
             parse(&example, &names, None)
                 .unwrap_or_else(|refusal| panic!("{}: `{example}`: {}", vehicle.id, refusal.error));
+        }
+    }
+}
+
+#[test]
+fn examples_name_the_right_sort_of_thing() {
+    for vehicle in &library().vehicles {
+        let names = Names::of(vehicle);
+        for (open, kind) in [
+            ("{fuse-in}", Kind::Fuse),
+            ("{fuse-out}", Kind::Fuse),
+            ("{relay-in}", Kind::Relay),
+            ("{relay-out}", Kind::Relay),
+            ("{point}", Kind::Connector),
+        ] {
+            let name = names.fill(open);
+            let owner = name.split_once('.').map_or("", |(owner, _)| owner);
+            let part = vehicle
+                .part(owner)
+                .unwrap_or_else(|| panic!("{}: {open} {name}", vehicle.id));
+            assert_eq!(
+                vehicle.parts[part.0].kind, kind,
+                "{}: {open} {name}",
+                vehicle.id
+            );
+        }
+        assert_ne!(names.fill("{fuse-in}"), names.fill("{fuse-out}"));
+        for (open, kinds) in [
+            ("{wire}", &[Kind::Wire][..]),
+            ("{relay}", &[Kind::Relay]),
+            ("{line}", &[Kind::Line, Kind::ReturnLine]),
+            ("{filter}", &[Kind::Filter]),
+            ("{part}", &[Kind::Ground]),
+        ] {
+            let part = vehicle.part(&names.fill(open)).expect("a part");
+            assert!(
+                kinds.contains(&vehicle.parts[part.0].kind),
+                "{}: {open}",
+                vehicle.id
+            );
         }
     }
 }
