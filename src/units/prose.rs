@@ -37,7 +37,7 @@ pub fn told(sentence: &str, system: System) -> String {
                 continue;
             };
             words[at - 2] = format!("{:.0}", value * factor / 1e3);
-            words[at - 1] = "000".to_owned();
+            "000".clone_into(&mut words[at - 1]);
         } else {
             let Ok(value) = words[at - 1].parse::<f64>() else {
                 continue;
