@@ -92,6 +92,15 @@ impl Bay {
                 "`key off`, then `key on` and `pump on`.",
             ));
         }
+        let parts = &self.vehicle.parts;
+        if !parts.iter().any(|part| part.kind == Kind::ReturnLine) {
+            return Err(Refusal::new(
+                "This vehicle has no return line, so nothing comes back that could be caught.",
+                self.example(
+                    "Pressure tells how the pump fares: `gauge on`, or `gauge tee {filter}` to see what the filter takes.",
+                ),
+            ));
+        }
         let line = self.fuel_side(Kind::ReturnLine)?;
         self.reach_part(line)?;
         let mut step = Step::taking(TIMES.flow + seconds);

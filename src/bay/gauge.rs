@@ -7,6 +7,9 @@ use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Phase, PumpState};
 use crate::vehicle::{Key, Kind, PartId};
 
+/// A needle that is in its place within this time was there before, s.
+const SEEN_TO_MOVE_S: f64 = 0.05;
+
 impl Bay {
     pub(super) fn fit_gauge(&mut self, at: Option<Fitting>) -> Result<Step, Refusal> {
         let gauge = Switch {
@@ -30,7 +33,7 @@ impl Bay {
             Fitting::Tee(part) => (self.teeable(part)?, TIMES.tee),
         };
         let place = self.vehicle.parts[part.0].place;
-        self.reach_place(&self.gauge_place(there), place)?;
+        self.reach_place(&format!("The {}", self.gauge_place(there)), place)?;
         let mut step = Step::taking(if at.is_some() { whole_s } else { whole_s / 2.0 });
         self.go_to(place, &mut step);
         let what = if at.is_some() {
@@ -45,7 +48,7 @@ impl Bay {
                 "The gauge is on the rail's service port, its dial under the windscreen.".to_owned()
             }
             (Some(Fitting::Tee(_)), _) => format!(
-                "The gauge is teed in at {}, its dial on a long hose under the windscreen.",
+                "The gauge is teed in at the {}, its dial on a long hose under the windscreen.",
                 self.gauge_place(there)
             ),
             (None, Fitting::Port) => "The gauge is off and the port closed.".to_owned(),
@@ -102,8 +105,8 @@ impl Bay {
 
     fn gauge_place(&self, at: Fitting) -> String {
         match at {
-            Fitting::Port => "the service port".to_owned(),
-            Fitting::Tee(part) => format!("the inlet of {}", self.vehicle.parts[part.0].id),
+            Fitting::Port => "service port".to_owned(),
+            Fitting::Tee(part) => format!("inlet of {}", self.vehicle.parts[part.0].id),
         }
     }
 
@@ -119,7 +122,7 @@ impl Bay {
         let at = match self.gauge_at {
             Some(Fitting::Tee(_)) => {
                 format!(
-                    "gauge at {}",
+                    "gauge at the {}",
                     self.gauge_place(self.gauge_at.unwrap_or(Fitting::Port))
                 )
             }
@@ -133,7 +136,9 @@ impl Bay {
         if self.gauge_at.is_none() {
             return Err(Refusal::new(
                 "The gauge is not fitted.",
-                "`gauge on` fits it to the service port, `gauge tee FILTER` into a line.",
+                self.example(
+                    "`gauge on` fits it to the service port, `gauge tee {filter}` into a line.",
+                ),
             ));
         }
         let mut step = Step::taking(TIMES.read);
@@ -167,7 +172,9 @@ impl Bay {
             .find(|sample| self.gauge_pa(&sample.pump) >= 0.95 * end);
         if let Some(sample) = arrived.filter(|_| end > SPRAY_PA) {
             let last = phase.samples.last().map_or(0.0, |sample| sample.t_s);
-            step.say(if sample.t_s < 0.8 * last {
+            step.say(if sample.t_s < SEEN_TO_MOVE_S {
+                "The needle stands about where it stood.".to_owned()
+            } else if sample.t_s < 0.8 * last {
                 format!("The needle reaches its place after {:.1} s.", sample.t_s)
             } else {
                 "The needle is still climbing when the pump stops.".to_owned()

@@ -153,8 +153,15 @@ pub(super) fn spoken_call(call: &Call) -> String {
         Verdict::Bad => "bad",
         Verdict::Unsure => "unsure",
     };
-    match &call.cites {
-        Some(cited) => format!("{} {verdict}, relying on {}", call.section, cited.written),
-        None => format!("{} {verdict}", call.section),
-    }
+    let Some(cited) = &call.cites else {
+        return format!("{} {verdict}", call.section);
+    };
+    let source = match call.relies_on.filter(|_| call.imagined_drop_v.is_none()) {
+        Some(number) => format!("action {number}"),
+        None => "no reading in the log shows that".to_owned(),
+    };
+    format!(
+        "{} {verdict}, relying on {} ({source})",
+        call.section, cited.written
+    )
 }

@@ -19,7 +19,11 @@ impl Bay {
             Action::Prices => self.tell_prices(),
             Action::Log => self.tell_log(),
             Action::Aside { said } | Action::Hint { said, .. } => said.clone(),
-            _ => vec![self.tell_clock()],
+            _ => {
+                let mut said = vec![self.tell_clock()];
+                said.extend(self.tell_standing());
+                said
+            }
         };
         step
     }
@@ -77,7 +81,12 @@ impl Bay {
             })
             .collect();
         if said.is_empty() {
-            said.push("None.".to_owned());
+            said.push(match filter {
+                PointFilter::Reachable => {
+                    "None as things stand; `points` tells what each of them needs.".to_owned()
+                }
+                _ => "No tip gets at it; `diagram` shows what lies beside it.".to_owned(),
+            });
         }
         said
     }
@@ -146,6 +155,9 @@ impl Bay {
     fn tell_log(&self) -> Vec<String> {
         let mut said = Vec::new();
         for entry in &self.ledger {
+            if let Some(state) = self.state_in_words(&entry.action) {
+                said.push(format!("{:>3}  {state}", entry.number));
+            }
             for reading in &entry.readings {
                 said.push(format!(
                     "{:>3}  {}  {}",
@@ -169,6 +181,29 @@ impl Bay {
             said.push("Nothing measured or judged yet.".to_owned());
         }
         said
+    }
+
+    /// What an action changed that the readings after it were taken under.
+    fn state_in_words(&self, action: &Action) -> Option<String> {
+        let id = |part: &PartId| &self.vehicle.parts[part.0].id;
+        Some(match action {
+            Action::Key(key) => format!("key {}", key.name()),
+            Action::PumpTool(true) => "pump on by service tool".to_owned(),
+            Action::PumpTool(false) => "pump off by service tool".to_owned(),
+            Action::Unplug(part) => format!("{} unplugged", id(part)),
+            Action::Plug(part) => format!("{} plugged in", id(part)),
+            Action::Isolate(true) => "negative clamp off".to_owned(),
+            Action::Isolate(false) => "negative clamp on".to_owned(),
+            Action::Jumper { a, b, .. } => {
+                format!("jumper {} to {}", self.name(*a), self.name(*b))
+            }
+            Action::JumperOff => "jumper off".to_owned(),
+            Action::Pinch { line, shut: true } => format!("{} squeezed shut", id(line)),
+            Action::Pinch { line, shut: false } => format!("{} open again", id(line)),
+            Action::Zero => "meter zeroed for its leads".to_owned(),
+            Action::ClampZero => "clamp zeroed".to_owned(),
+            _ => return None,
+        })
     }
 
     fn tell_clock(&self) -> String {

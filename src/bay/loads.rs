@@ -13,6 +13,8 @@ use crate::vehicle::{PartId, PlaceId};
 
 /// How far apart the two ends of a lamp or a bulb on leads may be, m; ours, no source.
 const CORD_M: f64 = 6.0;
+/// How a bulb comes to be connected.
+pub(super) const LOAD_WAY: &str = "`load {point} {body}` puts one between two points.";
 
 impl Bay {
     /// Refuses a lamp whose two ends are too far apart.
@@ -42,7 +44,7 @@ impl Bay {
         if a == b {
             return Err(Refusal::new(
                 "Both leads would be on one point.",
-                "`load X7.1 G4` needs two points.",
+                self.example("`load {point} {body}` needs two points."),
             ));
         }
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
@@ -67,7 +69,7 @@ impl Bay {
         if self.load.take().is_none() {
             return Err(Refusal::new(
                 "No bulb is connected.",
-                "`load X7.1 X7.2` puts one between two points.",
+                self.example(LOAD_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.clamp);
@@ -87,7 +89,7 @@ impl Bay {
             self.name(a.node),
             self.name(b.node)
         );
-        step.see(bulb.lamp().glow(terminals, &instant).words(), how);
+        step.see(bulb.lamp().glow(terminals, &instant).words("bulb"), how);
         if instant.chattering {
             step.say(FLICKERS);
         }

@@ -6,9 +6,10 @@ use super::wires::{Stock, no_such_wire};
 use super::{Bay, Connected, Placed, TIMES, unsolved};
 use crate::circuit::NodeId;
 use crate::instrument::{
-    Extension, Function, Inputs, LeadSet, Manner, Meter, Quantity, Reading, Side, grip_ohms,
+    Display, Extension, Function, Inputs, LeadSet, Manner, Meter, Quantity, Reading, Side,
+    grip_ohms, pressed_ohms,
 };
-use crate::rig::{Attachments, Tap};
+use crate::rig::{Attachments, Instant, Tap};
 use crate::units::Metre;
 use crate::vehicle::{PlaceId, Tip};
 
@@ -16,6 +17,8 @@ use crate::vehicle::{PlaceId, Tip};
 const PROVING_V: f64 = 1.0;
 /// What a display does while a relay chatters.
 const UNSTEADY: &str = "The display jumps about and will not settle; what it shows is a mean.";
+/// How a meter comes to be connected.
+const METER_WAY: &str = "`volts {point} {ref}` puts its tips on two points.";
 /// Volts across the points above which an ohms reading is taken on a live circuit.
 const LIVE_V: f64 = 0.02;
 
@@ -24,6 +27,14 @@ pub(super) struct Hooked {
     pub meter: Option<Inputs>,
     pub lamp: Option<(Tap, Tap)>,
     pub load: Option<(Tap, Tap)>,
+}
+
+/// One look at the display.
+pub(super) struct Glimpse {
+    /// What the input saw on the range it came to rest on.
+    pub seen: Option<f64>,
+    pub display: Display,
+    pub instant: Instant,
 }
 
 impl Bay {
@@ -142,7 +153,7 @@ impl Bay {
         if self.connected.is_none() {
             return Err(Refusal::new(
                 "The meter is not connected.",
-                "`volts X7.2 B-` puts its tips on two points.",
+                self.example(METER_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.read);
@@ -154,7 +165,7 @@ impl Bay {
         if self.connected.take().is_none() {
             return Err(Refusal::new(
                 "The meter is not connected.",
-                "`volts X7.2 B-` puts its tips on two points.",
+                self.example(METER_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.tip);
@@ -166,7 +177,7 @@ impl Bay {
         let Some(connected) = self.connected else {
             return Err(Refusal::new(
                 "The meter is not connected.",
-                "`volts X7.2 B-` puts its tips on two points.",
+                self.example(METER_WAY),
             ));
         };
         let node = match side {
@@ -229,9 +240,8 @@ impl Bay {
         if self.connected.take().is_some() {
             step.say("The meter is off the vehicle.");
         }
-        // Tips pressed on each other touch as well as a probe on clean metal.
-        let grip = grip_ohms(self.seed, "tips together", 0, Manner::Plain(Tip::Clip));
-        self.meter.zero_ohms = self.meter.leads.red.ohms + self.meter.leads.black.ohms + grip.ohms;
+        self.meter.zero_ohms =
+            self.meter.leads.red.ohms + self.meter.leads.black.ohms + pressed_ohms(self.seed);
         self.zeroed = true;
         step.say(format!(
             "Tips together: {:.1} ohm, now shown as zero on ohms.",
@@ -240,8 +250,7 @@ impl Bay {
         step
     }
 
-    /// Everything attached, with the meter on one range of its function.
-    /// Wires that hang free carry what leaks into them.
+    /// Everything attached, with the meter on one range of its function. Wires that hang free carry what leaks into them.
     pub(super) fn attachments(&mut self, range: usize) -> Result<(Attachments, Hooked), Refusal> {
         let (attachments, hooked) = self.hook_up(range);
         Ok((self.rig.with_pickup(attachments).map_err(unsolved)?, hooked))
@@ -292,32 +301,51 @@ impl Bay {
         let function = connected.function;
         let noise = self.next_noise(&connected);
         self.try_meter_fuse(TIMES.read, step)?;
+        let Some(glimpse) = self.glimpse(&connected, noise)? else {
+            return Ok(());
+        };
+        let buzzes = Meter::buzzes(function, glimpse.display.value);
+        if glimpse.instant.chattering {
+            step.say(UNSTEADY);
+        }
+        let reading = glimpse
+            .display
+            .reading(function.quantity(), self.how(&connected));
+        self.note_measurement(&reading, glimpse.instant.pump.amps, step)?;
+        step.outcome.readings.push(reading);
+        if buzzes {
+            step.say("The meter buzzes.");
+        }
+        Ok(())
+    }
+
+    /// What the display comes to rest on as things stand. The ohms functions put another source into the circuit on each
+    /// range, so that each is tried in turn.
+    pub(super) fn glimpse(
+        &mut self,
+        connected: &Connected,
+        noise: f64,
+    ) -> Result<Option<Glimpse>, Refusal> {
+        let function = connected.function;
         let (finest, coarsest) = self.meter.usable_ranges(function);
         for range in finest..=coarsest {
             let (attachments, hooked) = self.attachments(range)?;
             let instant = self.rig.now(&attachments).map_err(unsolved)?;
             let Some(inputs) = hooked.meter else {
-                return Ok(());
+                return Ok(None);
             };
             let seen = self.meter.sees(function, range, inputs, &instant);
             let display = self.meter.display(function, range, seen, noise);
-            let last = !function.sends_current() || range == coarsest;
-            if display.value.is_some() || last {
-                let buzzes = Meter::buzzes(function, display.value);
+            if display.value.is_some() || !function.sends_current() || range == coarsest {
                 self.stand_on_range(range, seen);
-                if instant.chattering {
-                    step.say(UNSTEADY);
-                }
-                let reading = display.reading(function.quantity(), self.how(&connected));
-                self.note_measurement(&reading, instant.pump.amps, step)?;
-                step.outcome.readings.push(reading);
-                if buzzes {
-                    step.say("The meter buzzes.");
-                }
-                return Ok(());
+                return Ok(Some(Glimpse {
+                    seen,
+                    display,
+                    instant,
+                }));
             }
         }
-        Ok(())
+        Ok(None)
     }
 
     /// Notes the range the display has come to rest on.
@@ -373,7 +401,13 @@ impl Bay {
     pub(super) fn how(&mut self, connected: &Connected) -> String {
         let red = self.tip_in_words(&connected.red, Side::Red);
         let black = self.tip_in_words(&connected.black, Side::Black);
-        format!("red {red}, black {black}")
+        // The unit tells the other functions.
+        let function = match connected.function {
+            Function::LowVolts => "low impedance, ",
+            Function::Continuity => "continuity, ",
+            _ => "",
+        };
+        format!("{function}red {red}, black {black}")
     }
 
     fn tip_in_words(&mut self, placed: &Placed, side: Side) -> String {

@@ -21,6 +21,7 @@ mod recording;
 mod refit;
 mod remedy;
 mod senses;
+mod standing;
 mod tank;
 mod tools;
 mod turn;
@@ -48,7 +49,7 @@ use crate::instrument::{
 use crate::rig::{Rig, RigError, Truth};
 use crate::scenario::{Scenario, WorkOrder};
 use crate::seed::ScenarioCode;
-use crate::units::{Money, System};
+use crate::units::{self, Money, System};
 use crate::vehicle::{AccessId, Key, PartId, Vehicle};
 use outcome::Step;
 
@@ -143,7 +144,10 @@ impl Bay {
     /// Puts a scenario's vehicle on the floor. Readings and costs are told in `system`.
     pub fn open(scenario: Scenario, system: System) -> Result<Bay, RigError> {
         let (code, seed, level) = (scenario.code(), scenario.seed(), scenario.level());
-        let order = scenario.order().clone();
+        let mut order = scenario.order().clone();
+        for line in order.figures.iter_mut().chain(&mut order.known) {
+            *line = units::told(line, system);
+        }
         let vehicle = Arc::clone(scenario.vehicle());
         Ok(Bay {
             vehicle,

@@ -40,10 +40,7 @@ impl Bay {
         self.rig.tap(hit);
         let id = &self.vehicle.parts[struck.0].id;
         step.say(format!("A few knocks on {id} with the handle of a mallet."));
-        let after = self.tell_pump()?;
-        if after != before {
-            step.say(after);
-        }
+        self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
     }
@@ -54,7 +51,7 @@ impl Bay {
         let Some(kind) = &part.relay_type else {
             return Err(Refusal::new(
                 format!("{} is no relay.", part.id),
-                "Relays of one type change places, such as `swap K1`.",
+                self.example("Relays of one type change places, such as `swap {relay}`."),
             ));
         };
         let same = |id: PartId| vehicle.parts[id.0].relay_type.as_ref() == Some(kind);
@@ -109,7 +106,7 @@ impl Bay {
         if !matches!(part.kind, Kind::Line | Kind::ReturnLine) {
             return Err(Refusal::new(
                 format!("{id} cannot be squeezed shut."),
-                "The fuel line and the return line have a rubber length, such as `pinch RETURN`.",
+                self.example("The lines between tank and engine have a rubber length, such as `pinch {line}`."),
             ));
         }
         let squeezed = Switch {

@@ -3,7 +3,7 @@
 use super::Bay;
 use super::outcome::Refusal;
 use crate::circuit::NodeId;
-use crate::vehicle::{AccessHazard, AccessId, PartId, PlaceId, Touch};
+use crate::vehicle::{AccessHazard, AccessId, Examples, PartId, PlaceId, Touch};
 
 /// How far from the seat a display can be read, m; ours, no source.
 const SIGHT_M: f64 = 1.0;
@@ -44,6 +44,11 @@ impl Bay {
             format!("{error}."),
             format!("{} would open the way.", steps.join(", then ")),
         ))
+    }
+
+    /// A hint that names what this vehicle has: see [`Examples`].
+    pub(super) fn example(&self, hint: &str) -> String {
+        Examples::of(&self.vehicle).fill(hint)
     }
 
     /// Refuses if a point cannot be touched; otherwise how it is.

@@ -42,6 +42,9 @@ impl Bay {
             interval.name(),
             late_words(interval)
         ));
+        if self.connected.is_none() {
+            step.say("Its tips are on nothing yet.");
+        }
         Ok(step)
     }
 

@@ -16,7 +16,11 @@ impl Bay {
         let mut step = Step::taking(TIMES.look);
         self.go_to(self.vehicle.parts[target.part.0].place, &mut step);
         let part = &self.vehicle.parts[target.part.0];
-        step.say(part.looks.clone());
+        let apart = self.rig.controls().unplugged.contains(&target.part);
+        // What a connector looks like is told of a locked one.
+        if !(apart && part.kind == Kind::Connector) {
+            step.say(part.looks.clone());
+        }
         for sense in [Sense::Look, Sense::Smell] {
             for line in self.rig.sense(sense, target.part) {
                 step.say(line);
@@ -30,10 +34,10 @@ impl Bay {
             );
         }
         let part = &self.vehicle.parts[target.part.0];
-        if self.rig.controls().unplugged.contains(&target.part) {
+        if apart {
+            let id = &part.id;
             step.say(format!(
-                "{} is unplugged.",
-                self.vehicle.parts[target.part.0].id
+                "{id} is unplugged; `open {id}` looks at its terminals."
             ));
         }
         if part.kind == Kind::Fuse && self.rig.fuse_open(target.part) {
@@ -85,10 +89,7 @@ impl Bay {
         let id = self.vehicle.parts[part.0].id.clone();
         step.say(format!("You bend and pull at {id}."));
         self.move_and_watch(part, &mut step)?;
-        let after = self.tell_pump()?;
-        if after != before {
-            step.say(after);
-        }
+        self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
     }
@@ -101,7 +102,7 @@ pub fn pump_in_words(pump: &PumpState, usual: f64) -> &'static str {
         PumpSound::Silent => Bay::SILENT,
         PumpSound::HumsWithoutTurning => "A low hum from the tank, and no whir with it.",
         PumpSound::Runs { starved: true, .. } => "The pump runs with a harsh, rattling whine.",
-        PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump labours, low and slow.",
+        PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump runs low and slow.",
         PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => {
             "The pump runs, lower in pitch than most."
         }

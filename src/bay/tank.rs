@@ -120,11 +120,11 @@ impl Bay {
     }
 
     pub(super) fn open_for_inspection(&mut self, part: PartId) -> Result<Step, Refusal> {
-        self.reach_part(part)?;
         let found = &self.vehicle.parts[part.0];
         let (id, kind, place) = (found.id.clone(), found.kind, found.place);
         match kind {
             Kind::Connector | Kind::Relay | Kind::Fuse => {
+                self.reach_part(part)?;
                 if !self.rig.controls().unplugged.contains(&part) {
                     return Err(Refusal::new(
                         format!("{id} is plugged."),
@@ -151,6 +151,7 @@ impl Bay {
                 Ok(step)
             }
             Kind::Filter | Kind::Strainer => {
+                self.reach_part(part)?;
                 if self.key() == Key::Run {
                     return Err(Refusal::new(
                         "Not with the engine running.",
@@ -184,7 +185,7 @@ impl Bay {
             }
             _ => Err(Refusal::new(
                 format!("{id} is not opened for a look."),
-                "The filter, the strainer and whatever is unplugged can be, such as `open FILTER`; `look` does for the rest.",
+                self.example("The filter, the strainer and whatever is unplugged can be, such as `open {filter}`; `look` does for the rest."),
             )),
         }
     }

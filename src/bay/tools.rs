@@ -2,6 +2,7 @@
 
 use super::action::Tool;
 use super::ledger::Grade;
+use super::loads::LOAD_WAY;
 use super::outcome::{Refusal, Step, Switch};
 use super::wires::{Stock, no_such_wire};
 use super::{Bay, TIMES, unsolved};
@@ -16,6 +17,10 @@ const JUMPER_FUSE_A: f64 = 20.0;
 /// Resistance of a jumper's clips and fuse, ohm: two clips and a 20 A blade fuse (3.4 mohm cold, a maker's data sheet,
 /// from memory).
 const JUMPER_ENDS_OHMS: f64 = 0.012;
+/// How a clamp comes to be on a wire.
+pub(super) const CLAMP_WAY: &str = "`clamp {wire}` closes it around one.";
+/// How a lamp comes to be connected.
+const LAMP_WAY: &str = "`lamp {point} {body}` puts it on two points.";
 
 impl Bay {
     pub(super) fn clamp_on(&mut self, part: PartId) -> Result<Step, Refusal> {
@@ -25,7 +30,7 @@ impl Bay {
                     "The clamp closes around a wire; {} is none.",
                     self.vehicle.parts[part.0].id
                 ),
-                "`diagram` shows the wires, such as `clamp W12`.",
+                self.example("`diagram` shows the wires, such as `clamp {wire}`."),
             ));
         };
         self.reach_part(part)?;
@@ -69,8 +74,11 @@ impl Bay {
 
     pub(super) fn clamp_zero(&mut self) -> Step {
         self.clamp.zero();
-        self.clamped = None;
         let mut step = Step::taking(TIMES.zero);
+        if let Some(part) = self.clamped.take() {
+            let wire = &self.vehicle.parts[part.0].id;
+            step.say(format!("The clamp comes off {wire} for it."));
+        }
         step.say("Jaws closed around nothing: the clamp shows 0.00 A.");
         step
     }
@@ -79,7 +87,7 @@ impl Bay {
         if self.clamped.take().is_none() {
             return Err(Refusal::new(
                 "The clamp is on no wire.",
-                "`clamp W12` closes it around one.",
+                self.example(CLAMP_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.clamp);
@@ -91,7 +99,7 @@ impl Bay {
         if a == b {
             return Err(Refusal::new(
                 "Both ends would be on one point.",
-                "`lamp X7.1 G4` needs two points.",
+                self.example("`lamp {point} {body}` needs two points."),
             ));
         }
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
@@ -104,10 +112,7 @@ impl Bay {
         self.lit = Some(ends);
         self.spare_driver(false, &mut step)?;
         self.read_lamp(&mut step)?;
-        let after = self.tell_pump()?;
-        if after != before {
-            step.say(after);
-        }
+        self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
 
@@ -115,7 +120,7 @@ impl Bay {
         if self.lit.take().is_none() {
             return Err(Refusal::new(
                 "The lamp is not connected.",
-                "`lamp X7.1 G4` puts it on two points.",
+                self.example(LAMP_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.clamp);
@@ -133,7 +138,7 @@ impl Bay {
             .lit
             .map(|(a, b)| format!("lamp {} {}", self.name(a.node), self.name(b.node)));
         step.see(
-            self.lamp.glow(terminals, &instant).words(),
+            self.lamp.glow(terminals, &instant).words("lamp"),
             how.unwrap_or_default(),
         );
         if instant.chattering {
@@ -154,33 +159,24 @@ impl Bay {
                     self.read_clamp(part, element, &mut step)?;
                     return Ok(step);
                 }
-                (
-                    "The clamp is on no wire.",
-                    "`clamp W12` closes it around one.",
-                )
+                ("The clamp is on no wire.", CLAMP_WAY)
             }
             Tool::Lamp => {
                 if self.lit.is_some() {
                     self.read_lamp(&mut step)?;
                     return Ok(step);
                 }
-                (
-                    "The lamp is not connected.",
-                    "`lamp X7.1 G4` puts it on two points.",
-                )
+                ("The lamp is not connected.", LAMP_WAY)
             }
             Tool::Load => {
                 if self.load.is_some() {
                     self.read_load(&mut step)?;
                     return Ok(step);
                 }
-                (
-                    "No bulb is connected.",
-                    "`load X7.1 X7.2` puts one between two points.",
-                )
+                ("No bulb is connected.", LOAD_WAY)
             }
         };
-        Err(Refusal::new(missing, way))
+        Err(Refusal::new(missing, self.example(way)))
     }
 
     /// What clamp, lamp and gauge show besides the meter.
@@ -224,9 +220,10 @@ impl Bay {
                 step.say("The clamp's display cannot be read from the seat: `helper on`, or a wire nearer to it.");
             }
         }
-        for (terminals, lamp, ends) in [
-            (hooked.lamp, self.lamp, self.lit),
+        for (what, terminals, lamp, ends) in [
+            ("lamp", hooked.lamp, self.lamp, self.lit),
             (
+                "bulb",
                 hooked.load,
                 self.load.map_or(self.lamp, |l| l.2.lamp()),
                 self.load.map(|l| (l.0, l.1)),
@@ -239,13 +236,15 @@ impl Bay {
                 .place_of(a.node)
                 .is_some_and(|place| sight(self, place))
             {
-                let how = format!("lamp {} {}", self.name(a.node), self.name(b.node));
-                step.see(lamp.glow(terminals, &instant).words(), how);
+                let how = format!("{what} {} {}", self.name(a.node), self.name(b.node));
+                step.see(lamp.glow(terminals, &instant).words(what), how);
                 if instant.chattering {
                     step.say(FLICKERS);
                 }
             } else {
-                step.say("The lamp cannot be seen from the seat: `helper on` watches it.");
+                step.say(format!(
+                    "The {what} cannot be seen from the seat: `helper on` watches it."
+                ));
             }
         }
     }
@@ -259,7 +258,7 @@ impl Bay {
         if a == b {
             return Err(Refusal::new(
                 "Both ends would be on one point.",
-                "`jumper G4 B-` needs two points.",
+                self.example("`jumper {relay-in} {relay-out}` needs two points."),
             ));
         }
         self.check_wire(&wire)?;
@@ -372,6 +371,19 @@ impl Bay {
             (true, Self::SILENT) => CHATTER.to_owned(),
             (true, pump) => format!("{CHATTER} {pump}"),
         })
+    }
+
+    /// The same, if it is not what was heard before.
+    pub(super) fn tell_pump_if_new(
+        &mut self,
+        before: &str,
+        step: &mut Step,
+    ) -> Result<(), Refusal> {
+        let after = self.tell_pump()?;
+        if after != before {
+            step.say(after);
+        }
+        Ok(())
     }
 }
 

@@ -31,7 +31,7 @@ impl Bay {
             ));
         }
         self.done(
-            &format!("{} needs other work first", access.name),
+            &format!("To {} needs other work first", access.name),
             &access.needs,
         )?;
         if access.hazard != AccessHazard::None && self.key() == Key::Run {
@@ -125,9 +125,9 @@ impl Bay {
         let name = part.id.clone();
         if !matches!(part.kind, Kind::Connector | Kind::Fuse | Kind::Relay) {
             let hint = if part.kind == Kind::Clamp {
-                "`isolate` takes the battery's negative clamp off."
+                "`isolate` takes the battery's negative clamp off.".to_owned()
             } else {
-                "Connectors, fuses and relays come out, such as `unplug X7`."
+                self.example("Connectors, fuses and relays come out, such as `unplug {plug}`.")
             };
             return Err(Refusal::new(format!("{name} cannot be unplugged."), hint));
         }
@@ -152,8 +152,10 @@ impl Bay {
                 "a connector beside the tank was pulled with the pump's current through it",
             );
         }
+        let before = self.tell_pump()?;
         self.rig.set_unplugged(id, true);
         step.say(format!("{name} is unplugged."));
+        self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
     }
@@ -164,7 +166,7 @@ impl Bay {
         if !self.rig.controls().unplugged.contains(&id) || part.kind == Kind::Clamp {
             return Err(Refusal::new(
                 format!("{name} is not unplugged."),
-                "`unplug X7` takes a connector apart.",
+                self.example("`unplug {plug}` takes a connector apart."),
             ));
         }
         self.reach_part(id)?;
@@ -182,8 +184,10 @@ impl Bay {
             self.connected = None;
             step.say("The meter's tip had to come out.");
         }
+        let before = self.tell_pump()?;
         self.rig.set_unplugged(id, false);
         step.say(format!("{name} is plugged in."));
+        self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
     }
@@ -191,8 +195,8 @@ impl Bay {
     pub(super) fn pass_time(seconds: f64) -> Result<Step, Refusal> {
         if !(seconds > 0.0 && seconds <= LONGEST_WAIT_S) {
             return Err(Refusal::new(
-                "That wait is none, or too long.",
-                "`wait 30 s`, `wait 5 min`, at most 6 h.",
+                "One waits for more than nothing and for 6 h at most.",
+                "`wait 30 s`, `wait 5 min`.",
             ));
         }
         let mut step = Step::taking(seconds);

@@ -2,11 +2,12 @@
 
 use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step, Switch};
+use super::tools::CLAMP_WAY;
 use super::{Bay, METER_FUSE_PRICE, TIMES, unsolved};
 use crate::circuit::NodeId;
-use crate::instrument::{Function, Inputs, Meter, Quantity, Screen};
+use crate::instrument::{Display, Function, Inputs, Meter, Quantity, Screen};
 use crate::rig::Phase;
-use crate::vehicle::{Law, PartId, Tip};
+use crate::vehicle::{Law, PartId, Tip, node_index};
 
 /// Amperes from which the meter's fuse goes with a spark: no load of these circuits takes them.
 const SPARK_A: f64 = 15.0;
@@ -112,14 +113,15 @@ impl Bay {
     }
 
     pub(super) fn scrape(&mut self, node: NodeId) -> Result<Step, Refusal> {
-        let touch = self.reach_point(node)?;
         let name = self.name(node);
-        if touch.tip != Tip::Painted {
+        let tip = self.vehicle.nodes[node_index(node)].touch.map(|at| at.tip);
+        if tip != Some(Tip::Painted) {
             return Err(Refusal::new(
                 format!("{name} is not painted."),
-                "A probe touches it as it is.",
+                "A tip touches it as it is.",
             ));
         }
+        let touch = self.reach_point(node)?;
         if !self.scraped.insert(node) {
             return Err(Refusal::new(
                 format!("{name} is bright already."),
@@ -216,13 +218,13 @@ impl Bay {
         let Some(part) = self.clamped else {
             return Err(Refusal::new(
                 "The screen shows what the current clamp sees, and the clamp is on no wire.",
-                "`clamp W12` closes it around one.",
+                self.example(CLAMP_WAY),
             ));
         };
         let Some((element, _)) = self.wire_of(part) else {
             return Err(Refusal::new(
                 "The clamp is on no wire.",
-                "`clamp W12` closes it around one.",
+                self.example(CLAMP_WAY),
             ));
         };
         let mut step = Step::taking(TIMES.read);
@@ -265,41 +267,44 @@ impl Bay {
                 .any(|&(at, reach_m)| self.distance_m(place, at) <= reach_m + 1.0)
         });
         let watched = near || self.helper || self.recorder.is_some();
-        let mut seen: Vec<f64> = Vec::new();
+        let mut shown: Vec<Display> = Vec::new();
         for _ in 0..MOVES {
             self.rig.handle(part);
-            let Some(connected) = self
-                .connected
-                .filter(|c| watched && !c.function.sends_current())
-            else {
+            let Some(connected) = self.connected.filter(|_| watched) else {
                 continue;
             };
-            let (attachments, hooked) = self.attachments(0)?;
-            let Some(inputs) = hooked.meter else { continue };
-            let instant = self.rig.now(&attachments).map_err(unsolved)?;
             let noise = self.next_noise(&connected);
-            let volts = self.meter.sees(connected.function, 0, inputs, &instant);
-            self.keep_steady(&connected, volts, TIMES.feel / f64::from(MOVES));
-            seen.extend(
-                self.meter
-                    .display(connected.function, 0, volts, noise)
-                    .value,
-            );
+            let Some(glimpse) = self.glimpse(&connected, noise)? else {
+                continue;
+            };
+            let connected = self.connected.unwrap_or(connected);
+            self.keep_steady(&connected, glimpse.seen, TIMES.feel / f64::from(MOVES));
+            shown.push(glimpse.display);
         }
         if self.connected.is_some() && !watched {
             step.say(
                 "The meter lies out of sight from there: `record on`, `helper on` or longer leads.",
             );
         }
-        if let (Some(connected), false) = (self.connected, seen.is_empty()) {
-            let least = seen.iter().copied().fold(f64::INFINITY, f64::min);
-            let most = seen.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            for (value, word) in [(least, "lowest"), (most, "highest")] {
-                let display = self.meter.display_recorded(connected.function, value);
+        let Some(connected) = self.connected else {
+            return Ok(());
+        };
+        let buzzed = shown
+            .iter()
+            .filter(|display| Meter::buzzes(connected.function, display.value))
+            .count();
+        if 0 < buzzed && buzzed < shown.len() {
+            step.say("The buzzer breaks off and comes back as you move it.");
+        }
+        // An overload lies above every figure.
+        let height = |display: &Display| display.value.unwrap_or(f64::INFINITY);
+        shown.sort_by(|a, b| height(a).total_cmp(&height(b)));
+        if let [least, .., most] = shown.as_slice() {
+            for (display, word) in [(least, "lowest"), (most, "highest")] {
                 let how = format!("{word} while moving, {}", self.how(&connected));
                 step.outcome
                     .readings
-                    .push(display.reading(connected.function.quantity(), how));
+                    .push(display.clone().reading(connected.function.quantity(), how));
             }
         }
         Ok(())

@@ -232,13 +232,9 @@ pub(super) fn from_script(
         .filter(|line| !line.is_empty() && !line.starts_with('#'));
     while let Some(line) = lines.next() {
         if !session.json {
-            let prompt = session.console.prompt(ui.view());
-            let (glance, prompt) = prompt.split_once('\n').unwrap_or(("", &prompt));
+            let prompt = prompt_row(session, ui)?;
             let mut text = Text::new();
-            if !glance.is_empty() {
-                text.say(Tone::Muted, glance);
-            }
-            text.push(Line::new(Tone::Muted, prompt).and(Tone::Plain, line));
+            text.push(Line::new(Tone::Muted, &prompt).and(Tone::Plain, line));
             ui.show(&text)?;
         }
         let after = session.take(line, ui)?;
@@ -256,6 +252,19 @@ pub(super) fn from_script(
     Ok(After::Left)
 }
 
+/// Shows whatever of the prompt stands above the row a line is typed on, and gives that row. A line editor redraws its own
+/// row only, and would wipe out half of a list of completions under a prompt of two.
+fn prompt_row(session: &Session, ui: &mut Ui) -> Result<String, Failure> {
+    let prompt = session.console.prompt(ui.view());
+    let Some((glance, row)) = prompt.rsplit_once('\n') else {
+        return Ok(prompt);
+    };
+    let mut text = Text::new();
+    text.say(Tone::Muted, glance);
+    ui.show(&text)?;
+    Ok(row.to_owned())
+}
+
 /// Lines from a person, or from a pipe, which gets no prompt.
 pub(super) fn by_hand(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
     if !std::io::stdin().is_terminal() {
@@ -264,7 +273,8 @@ pub(super) fn by_hand(session: &mut Session, ui: &mut Ui) -> Result<After, Failu
     let history = folders::state().ok().map(|folder| folder.join("history"));
     let mut prompt = Prompt::new(session.console.names().clone(), history)?;
     loop {
-        match prompt.read(&session.console.prompt(ui.view()))? {
+        let row = prompt_row(session, ui)?;
+        match prompt.read(&row)? {
             Typed::Line(line) => {
                 let after = session.take(&line, ui)?;
                 if after != After::More {

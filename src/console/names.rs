@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::NodeId;
-use crate::vehicle::{AccessId, PartId, Vehicle, node_at, node_index};
+use crate::vehicle::{AccessId, Examples, PartId, Vehicle, node_at};
 
 use super::near;
 
@@ -21,7 +21,7 @@ pub struct Names {
     points: BTreeMap<String, (String, NodeId)>,
     parts: BTreeMap<String, NamedPart>,
     accesses: BTreeMap<String, (String, AccessId)>,
-    reference: String,
+    examples: Examples,
 }
 
 impl Names {
@@ -29,7 +29,7 @@ impl Names {
     #[must_use]
     pub fn of(vehicle: &Vehicle) -> Names {
         let mut names = Names {
-            reference: vehicle.nodes[node_index(vehicle.reference)].name.clone(),
+            examples: Examples::of(vehicle),
             ..Names::default()
         };
         for (number, node) in vehicle.nodes.iter().enumerate() {
@@ -166,33 +166,10 @@ impl Names {
         near::closest(text, self.accesses())
     }
 
-    /// Replaces `{point}`, `{ref}`, `{part}`, `{plug}`, `{wire}`, `{relay}`, `{return}` and `{access}` by names this vehicle has, so that
-    /// an example can always be typed as it stands.
+    /// An example of the grammar's table with names this vehicle has, so that it can always be typed as it stands.
     #[must_use]
     pub fn fill(&self, example: &str) -> String {
-        let starting = |letter: char| self.parts().find(|name| name.starts_with(letter));
-        let any_part = || self.parts().next().unwrap_or("PART");
-        let plug = starting('X').unwrap_or_else(any_part);
-        let point = self
-            .points_of(plug)
-            .first()
-            .copied()
-            .or_else(|| self.points().next())
-            .unwrap_or("POINT");
-        let reference = if self.reference.is_empty() {
-            "B-"
-        } else {
-            &self.reference
-        };
-        example
-            .replace("{point}", point)
-            .replace("{ref}", reference)
-            .replace("{part}", starting('G').unwrap_or_else(any_part))
-            .replace("{plug}", plug)
-            .replace("{wire}", starting('W').unwrap_or_else(any_part))
-            .replace("{relay}", starting('K').unwrap_or_else(any_part))
-            .replace("{return}", starting('R').unwrap_or_else(any_part))
-            .replace("{access}", self.accesses().next().unwrap_or("ACCESS"))
+        self.examples.fill(example)
     }
 }
 

@@ -280,7 +280,7 @@ pub(super) fn ohms_scale(ohms: Option<f64>) -> f64 {
 const SOUNDS: [&str; 7] = [
     "Nothing is heard from the tank.",
     "A low hum from the tank, and no whir with it.",
-    "The pump labours, low and slow.",
+    "The pump runs low and slow.",
     "The pump runs, lower in pitch than most.",
     "The pump runs with an even hum.",
     "The pump runs, high and light.",

@@ -95,7 +95,9 @@ impl Account {
 
     /// How a lamp or a bulb looked.
     fn glowed(&mut self, setup: &Setup, what: &str) -> Option<Evidence> {
-        let seen = GLOWS.iter().position(|glow| glow.words() == what)?;
+        let seen = GLOWS
+            .iter()
+            .position(|glow| ["lamp", "bulb"].iter().any(|of| glow.words(of) == what))?;
         let forecasts = self.forecasts_of(setup);
         let row = |known: &Option<Arc<super::forecast::Forecast>>| {
             let due = known.as_ref().and_then(|known| known.frame.glow)?;

@@ -26,16 +26,17 @@ pub enum Glow {
 }
 
 impl Glow {
-    /// The look in words.
+    /// The look in words, of a `lamp` or a `bulb`.
     #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Glow::Dark => "The lamp stays dark.",
-            Glow::Faint => "The lamp shows a faint red thread.",
-            Glow::Dim => "The lamp glows dimly.",
-            Glow::Yellowish => "The lamp lights, a little yellow.",
-            Glow::Full => "The lamp lights fully.",
-        }
+    pub fn words(self, of: &str) -> String {
+        let look = match self {
+            Glow::Dark => "stays dark",
+            Glow::Faint => "shows a faint red thread",
+            Glow::Dim => "glows dimly",
+            Glow::Yellowish => "lights, a little yellow",
+            Glow::Full => "lights fully",
+        };
+        format!("The {of} {look}.")
     }
 }
 

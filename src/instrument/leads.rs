@@ -129,12 +129,26 @@ impl Manner {
     }
 }
 
+/// Contact of the two tips pressed on each other, ohm: whoever zeroes a meter watches its display and presses until they
+/// touch, so this contact is never a bad one.
+#[must_use]
+pub fn pressed_ohms(seed: u64) -> f64 {
+    let mut stream = Stream::keyed(seed, "contact", &["tip", "tips together", "0"]);
+    let (_, low, high) = CLIP;
+    // The draw that decides on a bad contact elsewhere.
+    let _ = stream.unit();
+    stream.between(low, high)
+}
+
 /// How a tip has come to lie on its point.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Grip {
     /// Contact resistance, ohm; infinity when the tip touches nothing.
     pub ohms: f64,
 }
+
+/// Chance of a bad contact of a clip, and its ohms when it is good; ours, no source.
+const CLIP: (f64, f64, f64) = (0.01, 0.004, 0.015);
 
 /// Contact of a tip on a point: `placement` counts how often this tip has been put on it.
 ///
@@ -144,7 +158,7 @@ pub struct Grip {
 pub fn grip_ohms(seed: u64, point: &str, placement: u32, manner: Manner) -> Grip {
     let mut stream = Stream::keyed(seed, "contact", &["tip", point, &placement.to_string()]);
     let (bad, low, high) = match manner {
-        Manner::Plain(Tip::Clip) => (0.01, 0.004, 0.015),
+        Manner::Plain(Tip::Clip) => CLIP,
         Manner::Plain(Tip::Probe) | Manner::Scraped => (0.03, 0.006, 0.03),
         Manner::Plain(Tip::Painted) => {
             return Grip {

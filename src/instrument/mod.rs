@@ -18,7 +18,7 @@ mod thermometer;
 pub use clamp::Clamp;
 pub use gauge::{Can, Gauge};
 pub use lamp::{Bulb, Glow, TestLamp};
-pub use leads::{Extension, Grip, Lead, LeadSet, Manner, Side, grip_ohms};
+pub use leads::{Extension, Grip, Lead, LeadSet, Manner, Side, grip_ohms, pressed_ohms};
 pub use meter::{Connection, Display, Function, Inputs, Meter};
 pub use reading::{Quantity, Reading};
 pub use recorder::{Interval, Recorder};

@@ -10,11 +10,13 @@
 mod gauge;
 mod money;
 mod parse;
+mod prose;
 mod show;
 mod tables;
 
 pub use money::Money;
 pub use parse::UnitError;
+pub use prose::told;
 
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};

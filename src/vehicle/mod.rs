@@ -11,6 +11,7 @@ pub mod model;
 pub mod reader;
 
 mod elements;
+mod examples;
 mod file;
 mod hydraulic;
 mod kinds;
@@ -24,6 +25,7 @@ mod way;
 
 pub use build::{BatteryState, Build, Short, open_circuit_v};
 pub use diagnostic::Diagnostic;
+pub use examples::Examples;
 pub use file::load;
 pub use kinds::{Kind, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};

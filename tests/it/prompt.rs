@@ -112,3 +112,23 @@ fn a_narrow_window_and_a_dumb_terminal_work() {
         session.exp_eof().unwrap();
     }
 }
+
+#[test]
+fn a_list_of_completions_stays_on_the_screen_in_a_narrow_window() {
+    let home = TempDir::new().unwrap();
+    let mut session = begin(&home, &["practice", &code()], &[("COLUMNS", "40")]);
+    session.exp_string("1 > ").unwrap();
+    type_in(&mut session, "volts X7.");
+    type_in(&mut session, "\t\t");
+    session.exp_string("X7.2").expect("the list");
+    // The editor goes up over its own rows only, so that the list above them is not wiped out again.
+    let redrawn = session.exp_string("1 > ").expect("the line again");
+    assert!(
+        !redrawn.contains("\u{1b}[1A") && !redrawn.contains("\u{1b}[A"),
+        "{redrawn:?}"
+    );
+    session.send_control('c').unwrap();
+    session.exp_string("1 > ").unwrap();
+    session.send_line("quit").unwrap();
+    session.exp_eof().unwrap();
+}

@@ -374,3 +374,34 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn quantities_inside_a_sentence_are_told_in_the_readers_units() {
+    // 1 psi is 6.894757 kPa, a US fluid ounce 29.5735 mL, a mile 1.609344 km (all exact by definition, rounded here).
+    let told = |sentence: &str| hidden_ohm::units::told(sentence, System::Us);
+    for (metric, us) in [
+        (
+            "fuel pressure 300 kPa with the vacuum hose off",
+            "fuel pressure 43.5 psi with the vacuum hose off",
+        ),
+        (
+            "90 to 105 kPa at the throttle body",
+            "13.1 to 15.2 psi at the throttle body",
+        ),
+        ("0.5 L or more in 30 s", "16.9 fl oz or more in 30 s"),
+        ("2.8 V at 400 kPa", "2.8 V at 58.0 psi"),
+        (
+            "162 000 km. Stood two winters.",
+            "101 000 mi. Stood two winters.",
+        ),
+        (
+            "pump current 3 to 5 A running",
+            "pump current 3 to 5 A running",
+        ),
+        ("kPa alone, and a kPa", "kPa alone, and a kPa"),
+        ("", ""),
+    ] {
+        assert_eq!(told(metric), us);
+        assert_eq!(hidden_ohm::units::told(metric, System::Metric), metric);
+    }
+}

@@ -170,11 +170,11 @@ fn ohms_under_power(closed: &Closed, trace: &Trace) -> Option<Misconception> {
         mistake: Mistake::OhmsUnderPower,
         name: "ohms on a live circuit".to_owned(),
         what: format!("Ohms were read from {} while volts stood there; the meter showed {shown}.", points(closed, first)),
-        explanation: format!(
+        explanation:
             "On ohms the meter sends a small current of its own and reads the volts that this makes: 1 mA through 1 ohm makes 0.001 V. \
-Volts that stand there already are added to that, a thousand times as large, and the meter turns the sum into ohms. The {shown} say \
-something about those volts and nothing about the resistance."
-        ),
+Volts that stand there already are added to that, a thousand times as large, and the meter turns the sum into ohms. What it showed \
+speaks of those volts and not of the resistance."
+                .to_owned(),
         instead: "Key off, and the part unplugged on one side, before reading ohms; or leave it connected and read the volts it loses under load."
             .to_owned(),
         actions: live.iter().map(|taken| taken.number).collect(),

@@ -1,7 +1,7 @@
 //! One wire, three uses: in a volts lead it costs nothing, in an ohms lead its copper, as a jumper its I*R.
 
 use hidden_ohm::bay::{Action, Fact};
-use hidden_ohm::instrument::{Function, LeadSet, Manner, grip_ohms};
+use hidden_ohm::instrument::{Function, LeadSet, Manner, grip_ohms, pressed_ohms};
 use hidden_ohm::vehicle::Tip;
 
 use super::{STEP_OHM, assert_near, ohms_limit, volts_limit};
@@ -189,15 +189,13 @@ fn standard_leads_measure_what_a_pair_of_leads_does() {
     // 0.2 to 0.5 ohm a pair, tips included (a maker's measurement primer).
     for seed in 0..500 {
         let leads = LeadSet::standard(seed);
-        let tips = grip_ohms(seed, "tips together", 0, Manner::Plain(Tip::Clip)).ohms;
+        let tips = pressed_ohms(seed);
         let pair = leads.red.ohms + leads.black.ohms;
         assert!((0.18..=0.5).contains(&pair), "seed {seed}: {pair}");
-        if tips < 1.0 {
-            assert!(
-                (0.18..=0.52).contains(&(pair + tips)),
-                "seed {seed}: {}",
-                pair + tips
-            );
-        }
+        assert!(
+            (0.18..=0.52).contains(&(pair + tips)),
+            "seed {seed}: {}",
+            pair + tips
+        );
     }
 }

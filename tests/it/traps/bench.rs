@@ -178,6 +178,39 @@ impl Truth {
         self.volts(plus) - self.volts(minus)
     }
 
+    /// Volts at the battery's posts by its own law: what it has at no load, less the current through its inside.
+    pub fn posts(&self) -> f64 {
+        let battery = self.0.sources.iter().find(|s| s.part == "BAT");
+        let battery = battery.expect("a battery");
+        battery.volts - battery.amps * battery.ohms
+    }
+
+    /// Volts lost on the way from one node to another: Ohm's law joint by joint and wire by wire, summed up by
+    /// Kirchhoff's. The way is the shortest; the pump and its back-EMF are on none.
+    pub fn lost(&self, from: &str, to: &str) -> f64 {
+        let mut reached = vec![(from, 0.0)];
+        let mut next = 0;
+        while let Some(&(node, lost)) = reached.get(next) {
+            if node == to {
+                return lost;
+            }
+            next += 1;
+            for branch in self.0.branches.iter().filter(|b| b.kind != "pump") {
+                let (ahead, amps) = if branch.from == node {
+                    (branch.to.as_str(), branch.amps)
+                } else if branch.to == node {
+                    (branch.from.as_str(), -branch.amps)
+                } else {
+                    continue;
+                };
+                if reached.iter().all(|&(known, _)| known != ahead) {
+                    reached.push((ahead, lost + amps * branch.ohms));
+                }
+            }
+        }
+        panic!("no way leads from {from} to {to}")
+    }
+
     pub fn amps(&self) -> f64 {
         self.0.pumps[0].amps
     }

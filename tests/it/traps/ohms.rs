@@ -1,6 +1,6 @@
 //! Mistakes with ohms and continuity.
 
-use super::bench::{Job, fault, near};
+use super::bench::{Job, fault, fault_at, near};
 
 #[test]
 fn an_unzeroed_meter_measures_its_leads_instead_of_the_strap() {
@@ -128,6 +128,54 @@ fn continuity_and_ohms_pass_a_feed_of_two_strands() {
     sound.run("unplug X2");
     sound.run("unplug X7");
     near(job.value("ohms"), sound.value("ohms X2.1r X7.1"), 0.25);
+}
+
+#[test]
+fn a_buzzer_breaks_off_while_a_wet_pin_is_moved() {
+    let (mut apart, mut broken) = (0, 0);
+    for seed in 0..8 {
+        let mut job = Job::seeded(
+            seed,
+            "50 %",
+            &fault_at("wet-connector", "X2", "1", "60 ohm"),
+        );
+        job.open_up();
+        job.run("unplug X7");
+        job.run("unplug K1");
+        job.run("continuity K1.87 X7.1");
+        let outcome = job.run("wiggle X2").outcome;
+        let [least, most] = [0, 1].map(|index: usize| outcome.readings[index].value);
+        assert!(
+            outcome.readings[0]
+                .how
+                .starts_with("lowest while moving, continuity")
+        );
+        // Wires and leads have half an ohm; the pin 60 more, or next to nothing after it was wiped.
+        if let (Some(least), Some(most)) = (least, most)
+            && most - least > 25.0
+        {
+            apart += 1;
+            broken += u32::from(outcome.said.join(" ").contains("buzzer breaks off"));
+        }
+    }
+    assert!(apart >= 2, "{apart} of 8");
+    assert!(broken >= 1, "{broken} of {apart}");
+}
+
+#[test]
+fn whoever_zeroes_a_meter_presses_the_tips_until_they_touch() {
+    // A hundredth of all clips lies badly; tips that are held together and watched do not. Leads 0.2 to 0.5 ohm (a maker's
+    // measurement primer), and after zeroing they are gone: two tips on clean metal and the strap's milliohms are left.
+    for seed in 0..300 {
+        let mut job = Job::seeded(seed, "50 %", "");
+        let said = job.said("zero");
+        let figure: f64 = said
+            .split_whitespace()
+            .nth(2)
+            .and_then(|word| word.parse().ok())
+            .unwrap_or_else(|| panic!("seed {seed}: {said}"));
+        assert!((0.1..=0.6).contains(&figure), "seed {seed}: {said}");
+    }
 }
 
 impl Job {

@@ -325,7 +325,7 @@ fn what_is_connected_is_looked_at_again_by_its_word_alone() {
     let mut job = Job::opened("");
     for (word, way) in [
         ("gauge", "gauge on"),
-        ("clamp", "clamp W12"),
+        ("clamp", "clamp W"),
         ("lamp", "lamp X7.1"),
         ("load", "load X7.1"),
     ] {

@@ -1,0 +1,116 @@
+//! Examples of what to type, with names that this vehicle has.
+
+use crate::circuit::NodeId;
+
+use super::kinds::{Kind, Section};
+use super::model::{PartId, Tip, Vehicle, node_index};
+
+/// What an example may leave open, each with the vehicle's own name for it.
+///
+/// All of it follows from the vehicle alone and tells nothing of what is wrong with it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Examples(Vec<(&'static str, String)>);
+
+impl Examples {
+    /// The examples of a vehicle, taken from the pump's own loop where that has one.
+    #[must_use]
+    pub fn of(vehicle: &Vehicle) -> Examples {
+        let series = vehicle.pump_loop();
+        let parts = || (0..vehicle.parts.len()).map(PartId);
+        let kind = |id: PartId| vehicle.parts[id.0].kind;
+        let one = |wanted: Kind, section: Section| {
+            let fits = |id: &PartId| kind(*id) == wanted && vehicle.parts[id.0].section == section;
+            let in_loop = series.iter().copied().rfind(fits);
+            in_loop.or_else(|| parts().find(|&id| kind(id) == wanted))
+        };
+        let plug = one(Kind::Connector, Section::Feed);
+        let relay = one(Kind::Relay, Section::Feed);
+        let point = first(vehicle, plug, "").unwrap_or(vehicle.reference);
+        let place = vehicle.nodes[node_index(point)].touch.map(|at| at.place);
+        let body = place.map(|place| vehicle.body_near(place));
+        let painted = vehicle.points().find(|(_, _, at)| at.tip == Tip::Painted);
+        let fuse = points_of(vehicle, one(Kind::Fuse, Section::Feed));
+
+        let spoken = |node: Option<NodeId>| {
+            vehicle.nodes[node_index(node.unwrap_or(vehicle.reference))]
+                .name
+                .clone()
+        };
+        let id = |part: Option<PartId>| {
+            let part = part.and_then(|part| vehicle.parts.get(part.0));
+            part.map_or_else(|| "PART".to_owned(), |part| part.id.clone())
+        };
+        let access = vehicle.accesses.first().map(|access| access.id.clone());
+        Examples(vec![
+            ("{point}", spoken(Some(point))),
+            ("{ref}", spoken(None)),
+            ("{body}", spoken(body)),
+            (
+                "{painted}",
+                spoken(painted.map_or(Some(point), |(node, _, _)| Some(node))),
+            ),
+            ("{fuse-in}", spoken(fuse.first().copied())),
+            ("{fuse-out}", spoken(fuse.get(1).copied())),
+            ("{relay-in}", spoken(first(vehicle, relay, ".30"))),
+            ("{relay-out}", spoken(first(vehicle, relay, ".87"))),
+            ("{plug}", id(plug)),
+            ("{part}", id(one(Kind::Ground, Section::GroundSide))),
+            ("{wire}", id(one(Kind::Wire, Section::Feed))),
+            ("{relay}", id(with_twin(vehicle).or(relay))),
+            (
+                "{line}",
+                id(parts()
+                    .find(|&id| kind(id) == Kind::ReturnLine)
+                    .or_else(|| one(Kind::Line, Section::Hydraulic))),
+            ),
+            ("{filter}", id(one(Kind::Filter, Section::Hydraulic))),
+            ("{access}", access.unwrap_or_else(|| "WORK".to_owned())),
+        ])
+    }
+
+    /// Replaces what an example leaves open by names this vehicle has, so that it can always be typed as it stands.
+    #[must_use]
+    pub fn fill(&self, example: &str) -> String {
+        self.0
+            .iter()
+            .fold(example.to_owned(), |text, (open, name)| {
+                text.replace(open, name)
+            })
+    }
+}
+
+/// The points named after a part, such as `X7.1` of `X7`, that a tip touches without anything being unplugged, in the
+/// vehicle's order.
+fn points_of(vehicle: &Vehicle, part: Option<PartId>) -> Vec<NodeId> {
+    let Some(part) = part else {
+        return Vec::new();
+    };
+    let id = &vehicle.parts[part.0].id;
+    let of_part = |name: &str| {
+        name.split_once('.')
+            .is_some_and(|(owner, _)| owner == id.as_str())
+    };
+    vehicle
+        .points()
+        .filter(|(_, node, touch)| touch.only_unplugged.is_none() && of_part(&node.name))
+        .map(|(node, _, _)| node)
+        .collect()
+}
+
+/// The first of them whose name ends like this.
+fn first(vehicle: &Vehicle, part: Option<PartId>, end: &str) -> Option<NodeId> {
+    let ends = |node: &NodeId| vehicle.nodes[node_index(*node)].name.ends_with(end);
+    points_of(vehicle, part).into_iter().find(ends)
+}
+
+/// The first relay that another of its type could take the place of.
+fn with_twin(vehicle: &Vehicle) -> Option<PartId> {
+    let of_type = |index: usize| vehicle.parts[index].relay_type.as_ref();
+    let mut every = 0..vehicle.parts.len();
+    let count = every.len();
+    let twin = |index: usize| {
+        of_type(index).is_some()
+            && (0..count).any(|other| other != index && of_type(other) == of_type(index))
+    };
+    every.find(|&index| twin(index)).map(PartId)
+}
