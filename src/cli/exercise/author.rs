@@ -26,6 +26,7 @@ use super::super::scenario::revealed;
 use super::super::source::{Source, fresh_code, library, read_text, shown};
 use super::super::ui::Ui;
 use super::arguments::{Check, HandOut, New, Secret};
+use super::hall::coded;
 use super::load::{ask, beside, draft, load, passphrase, refused, vehicles};
 use super::start::{HONEST, date, what_counts};
 
@@ -158,12 +159,11 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
             if asked.json {
                 ui.json(&json!({ "file": shown(file), "vehicle": number + 1, "sound": sound, "said": said }))?;
             } else {
-                let line = place.diagnostic(
-                    span.clone(),
-                    format!("vehicle {}: {said}", number + 1),
-                    None,
-                );
-                ui.raw(&format!("{line}\n"))?;
+                let told = format!("vehicle {}: {said}", number + 1);
+                let line = place.diagnostic(span.clone(), told, None);
+                let mut text = Text::new();
+                text.say(Tone::Plain, &line.to_string());
+                ui.show(&text)?;
             }
         }
     }
@@ -452,11 +452,11 @@ pub(super) fn reveal(file: &str, secret: &Secret, ui: &mut Ui) -> Result<(), Fai
     let vehicles = vehicles(&handout, secret)?;
     for (number, given) in vehicles.given.iter().enumerate() {
         let sources: Vec<Source> = match given {
-            Given::Code(code) => vec![Source::named(code)?],
+            Given::Code(code) => vec![coded(code)?],
             Given::Written(written) => vec![Source::Written(written.clone())],
             Given::Own(codes) => codes
                 .iter()
-                .map(|code| Source::named(code))
+                .map(|code| coded(code))
                 .collect::<Result<_, _>>()?,
         };
         for source in sources {

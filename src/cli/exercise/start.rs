@@ -6,7 +6,7 @@ use jiff::Timestamp;
 
 use crate::bay::Bay;
 use crate::console::{Console, Pools, closest};
-use crate::exercise::{Feedback, Handout, Rules, grouped};
+use crate::exercise::{Feedback, Handout, PARTS, Rules, grouped};
 use crate::record::{ENGINE, FORMAT, Header, Receipt, Sitting};
 use crate::report::text::{Text, Tone};
 use crate::units::System;
@@ -374,7 +374,7 @@ pub(super) fn what_counts(handout: &Handout) -> Text {
         ),
     );
     let counts = if rules.weights.is_empty() {
-        "outcome, cost, technique, calls, safety".to_owned()
+        PARTS.join(", ")
     } else {
         let weighed = rules.weights.iter().filter(|(_, weight)| **weight > 0);
         let weighed: Vec<String> = weighed
