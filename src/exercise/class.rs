@@ -173,9 +173,9 @@ fn shares(all: &[&Marks]) -> Vec<Share> {
             .fold((0, 0), |(ms, cost), went| (ms + went.ms, cost + went.cost))
     };
     let sums = KINDS.map(|what| (what, sum(what)));
-    let (ms, cost) = sums
-        .iter()
-        .fold((0, 0), |(ms, cost), (_, (more, dearer))| (ms + more, cost + dearer));
+    let (ms, cost) = sums.iter().fold((0, 0), |(ms, cost), (_, (more, dearer))| {
+        (ms + more, cost + dearer)
+    });
     let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
     let count = all.len().max(1) as f64;
     sums.iter()

@@ -6,9 +6,7 @@ use std::ops::Range;
 use jiff::Timestamp;
 use toml::Spanned;
 
-use super::rules::{
-    Feedback, MOST_SECONDS, MOST_TRIES, MOST_VEHICLES, MOST_WEIGHT, PARTS, Rules,
-};
+use super::rules::{Feedback, MOST_SECONDS, MOST_TRIES, MOST_VEHICLES, MOST_WEIGHT, PARTS, Rules};
 use crate::bay::Equipment;
 use crate::scenario::{Generator, Theme};
 use crate::seed::{ScenarioCode, VehicleSet};

@@ -239,11 +239,9 @@ impl<F: Floor> Marker<F> {
             marked.verdict = Verdict::Verified;
             marked.marks = marks.map(|marks| (*marks).clone());
         }
-        let (Some(learner), Some(vehicle), Some(own)) = (
-            &marked.learner,
-            marked.vehicle,
-            Receipt::of(&attempt.chain),
-        ) else {
+        let (Some(learner), Some(vehicle), Some(own)) =
+            (&marked.learner, marked.vehicle, Receipt::of(&attempt.chain))
+        else {
             return;
         };
         match self.receipts.likeness(learner, vehicle, &own) {

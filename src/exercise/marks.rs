@@ -90,7 +90,11 @@ fn earned(card: &Scorecard) -> impl Iterator<Item = &Part> {
 
 /// Thousandths of the whole that were taken away, which only hints do.
 fn taken(card: &Scorecard) -> u32 {
-    let points = card.parts.iter().map(|part| part.points.0.min(0)).sum::<i64>();
+    let points = card
+        .parts
+        .iter()
+        .map(|part| part.points.0.min(0))
+        .sum::<i64>();
     share(-points, card.of.0)
 }
 

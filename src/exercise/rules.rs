@@ -102,9 +102,10 @@ impl Rules {
             && self.money.is_none_or(|money| money >= 0)
             && self.pass.is_none_or(|pass| pass <= 100)
             && self.tools.iter().flatten().all(known)
-            && self.weights.iter().all(|(part, weight)| {
-                PARTS.contains(&part.as_str()) && *weight <= MOST_WEIGHT
-            })
+            && self
+                .weights
+                .iter()
+                .all(|(part, weight)| PARTS.contains(&part.as_str()) && *weight <= MOST_WEIGHT)
             && date(&self.opens)
             && date(&self.closes)
     }

@@ -25,7 +25,11 @@ pub fn class_page(rules: &Rules, picture: &ClassPicture) -> String {
         ("Time and money", time_and_money(picture)),
         (
             "What was misunderstood",
-            counted(&picture.misconceptions, "idea", "No wrong idea shows in the work."),
+            counted(
+                &picture.misconceptions,
+                "idea",
+                "No wrong idea shows in the work.",
+            ),
         ),
         (
             "Dangers",

@@ -320,7 +320,10 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
                 }
             }
             Wanted::Own(own) => {
-                let (codes, width) = equal(&certifier, own)?;
+                let fits = |scenario: Scenario| {
+                    Ok(asked.anyway || work(&mut rehearser, &draft, scenario)?.solved)
+                };
+                let (codes, width) = equal(&certifier, own, fits)?;
                 let costs: Vec<String> = codes
                     .iter()
                     .map(|code| format!("{:.2}", code.difficulty))
@@ -369,12 +372,19 @@ fn protection(handout: &Handout) -> &'static str {
     }
 }
 
-/// Codes of equal difficulty for a rule, and by how much they differ.
-fn equal(certifier: &Certifier, own: &Own) -> Result<(Vec<Candidate>, f64), Failure> {
+/// Codes of equal difficulty for a rule that can all be done under the rules, and by how much they differ.
+fn equal(
+    certifier: &Certifier,
+    own: &Own,
+    mut fits: impl FnMut(Scenario) -> Result<bool, Failure>,
+) -> Result<(Vec<Candidate>, f64), Failure> {
     let wanted = own.codes as usize;
     let mut candidates: Vec<Candidate> = Vec::new();
     for _ in 0..CANDIDATES * wanted {
         let (code, scenario) = drawn(certifier, own)?;
+        if !fits(scenario.clone())? {
+            continue;
+        }
         let certificate = certifier.certificate(&scenario.reveal());
         let certificate =
             certificate.map_err(|error| Failure::new(Kind::No, format!("{code}: {error}"), ""))?;
@@ -399,7 +409,7 @@ fn equal(certifier: &Certifier, own: &Own) -> Result<(Vec<Candidate>, f64), Fail
     Err(Failure::new(
         Kind::No,
         error,
-        "ask for fewer codes, or name a theme or a vehicle",
+        "ask for fewer codes, name a theme or a vehicle, or allow more time and money",
     ))
 }
 

@@ -82,7 +82,9 @@ impl Exports<'_> {
         let bar = bar(named.len(), "feedback pages");
         let one = |(name, marked): &(String, &Marked)| {
             let story = self.explained(&hall, marked);
-            let told = story.as_ref().map(|story| debrief::told(story, false).plain());
+            let told = story
+                .as_ref()
+                .map(|story| debrief::told(story, false).plain());
             let rules = &self.handout.rules;
             let more = format!("{name}-debrief.html");
             let page = pages::feedback_page(rules, marked, &told.unwrap_or_default(), &more);
@@ -127,8 +129,9 @@ fn names(all: &[&Marked]) -> Vec<String> {
         let name = format!("{learner}-{vehicle}-{number}");
         let more = (2..).map(|more| format!("{name}-{more}"));
         // Some file systems do not tell capitals apart.
-        let mut free =
-            std::iter::once(name.clone()).chain(more).filter(|name| taken.insert(name.to_lowercase()));
+        let mut free = std::iter::once(name.clone())
+            .chain(more)
+            .filter(|name| taken.insert(name.to_lowercase()));
         free.next().unwrap_or_default()
     };
     all.iter().map(one).collect()

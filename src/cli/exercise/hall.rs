@@ -7,8 +7,8 @@ use crate::bay::{Bay, Closed, Limits};
 use crate::console::{Console, Pools};
 use crate::exercise::{Floor, Job};
 use crate::record::Entry;
-use crate::seed::CodeError;
 use crate::scenario::{Library, Scenario, written};
+use crate::seed::CodeError;
 use crate::units::System;
 
 use super::super::failure::{Failure, Kind};

@@ -120,7 +120,13 @@ impl<R: BufRead> PackedLines<R> {
     fn line(&mut self) -> io::Result<Option<Vec<u8>>> {
         let mut line = Vec::new();
         let most = MOST_LINE as u64 + 1;
-        if self.input.by_ref().take(most).read_until(b'\n', &mut line)? == 0 {
+        if self
+            .input
+            .by_ref()
+            .take(most)
+            .read_until(b'\n', &mut line)?
+            == 0
+        {
             return Ok(None);
         }
         self.number += 1;
@@ -151,8 +157,14 @@ pub(super) fn found(given: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
 }
 
 fn inside(folder: &Path, deepest: usize, files: &mut Vec<PathBuf>) -> Result<(), Failure> {
-    let read =
-        |error| Failure::file("read the folder", folder, &error, "check whether you may read it");
+    let read = |error| {
+        Failure::file(
+            "read the folder",
+            folder,
+            &error,
+            "check whether you may read it",
+        )
+    };
     let entries: Result<Vec<fs::DirEntry>, io::Error> =
         fs::read_dir(folder).map_err(read)?.collect();
     let mut entries = entries.map_err(read)?;
@@ -175,7 +187,8 @@ fn inside(folder: &Path, deepest: usize, files: &mut Vec<PathBuf>) -> Result<(),
 pub(super) fn receipts(file: &str) -> Result<Notes, Failure> {
     let wrong = |line: u64, reason: &str| {
         let error = format!("{file}: line {line}: {reason}");
-        let hint = "the first line names the columns: `learner,receipt` or `learner,vehicle,receipt`";
+        let hint =
+            "the first line names the columns: `learner,receipt` or `learner,vehicle,receipt`";
         Failure::new(Kind::Input, error, hint)
     };
     let broken = |error: &csv::Error| {

@@ -192,7 +192,8 @@ fn agreement(found: Option<Intraclass>, kappas: &[Kappa]) -> Text {
         ),
     }
     if kappas.is_empty() {
-        let none = "No kappa: raters who all say one thing, or more than a hundred different values.";
+        let none =
+            "No kappa: raters who all say one thing, or more than a hundred different values.";
         text.say(Tone::Caution, none);
     }
     for pair in kappas {

@@ -143,6 +143,24 @@ fn a_class_is_handed_an_exercise_works_it_and_is_marked() {
     let ran = work(ran, "Ben Slip", "in/ben.jsonl", &LINES[..8]);
     assert!(ran.err.contains("hidden-ohm resume"), "{}", ran.err);
     let ran = work(ran, "Cleo Ford", "in/cleo.jsonl", &LINES);
+    // What the program keeps is enough to go on from; the passphrase is asked for again.
+    let ran = fs::copy(
+        ran.folder.path().join("in/ben.jsonl"),
+        ran.folder.path().join("ben.jsonl"),
+    )
+    .map(|_| ran)
+    .unwrap();
+    let ran = run(["resume", "ben.jsonl"])
+        .after(ran)
+        .variable("HIDDEN_OHM_PASSPHRASE", "quay lantern")
+        .input(&LINES[8..].join("\n"))
+        .go();
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert!(
+        ran.err.contains("8 actions done so far") && ran.out.contains("Hand in this file"),
+        "{}",
+        ran.out
+    );
     let folder = ran.folder.path();
     let ada = fs::read_to_string(folder.join("in/ada.jsonl")).unwrap();
     assert!(
