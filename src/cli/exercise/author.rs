@@ -12,8 +12,8 @@ use serde_json::json;
 use crate::certify::{Certifier, Difficulty};
 use crate::exercise::bank::{CANDIDATES, Candidate, EQUAL, nearest};
 use crate::exercise::{
-    Draft, Fresh, Given, Handout, Own, Rehearsal, Rehearser, Vehicles, Wanted, grouped, key_file,
-    public, read_key,
+    Draft, Feedback, Fresh, Given, Handout, Own, Rehearsal, Rehearser, Rules, Vehicles, Wanted,
+    grouped, key_file, public, read_key,
 };
 use crate::report::text::{Text, Tone};
 use crate::scenario::{Generator, Library, Scenario};
@@ -145,6 +145,7 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
             continue;
         }
         let draft = draft(file, &text)?;
+        caution(&draft.rules, ui);
         for (number, (span, wanted)) in draft.wanted.iter().enumerate() {
             if let Wanted::File(name) = wanted {
                 beside(file, name, span, &text)?;
@@ -175,6 +176,18 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
         ));
     }
     Ok(())
+}
+
+/// Rules that can be meant but seldom are.
+fn caution(rules: &Rules, ui: &mut Ui) {
+    if rules.feedback == Feedback::AtOnce && rules.tries > 1 {
+        let mut text = Text::new();
+        text.say(
+            Tone::Caution,
+            "Feedback at once tells what was wrong, so whoever tries a vehicle again knows it: `feedback = \"after-closing\"` waits.",
+        );
+        ui.note(&text);
+    }
 }
 
 /// Tries one vehicle; for a rule, one code of it.
@@ -268,6 +281,7 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
     let library = library()?;
     let text = read_text(&asked.file)?;
     let draft = draft(&asked.file, &text)?;
+    caution(&draft.rules, ui);
     let key = asked.key.as_deref().map(signing_key).transpose()?;
     if let Some(named) = &draft.key
         && key.as_ref().map(public).as_ref() != Some(named)

@@ -404,3 +404,26 @@ fn a_new_exercise_is_written_whole_by_flags() {
         .go();
     ran.assert_fails(4, &["cannot write ex.toml", "not there yet"]);
 }
+
+#[test]
+fn a_second_try_after_the_explanation_is_cautioned_against() {
+    let text = EXERCISE
+        .replace("tries = 1", "tries = 2")
+        .replace("\"never\"", "\"at-once\"");
+    let ran = run(["exercise", "check", "--quick", "ex.toml"])
+        .file("ex.toml", &text)
+        .file("ground.toml", GROUND)
+        .go();
+    assert_eq!((ran.status, ran.out.as_str()), (0, ""));
+    assert!(ran.err.contains("whoever tries a vehicle"), "{}", ran.err);
+}
+
+#[test]
+fn codes_of_their_own_that_nobody_could_do_are_not_handed_out() {
+    let text = "format = 1\ntitle = \"Own\"\ntime = \"1 min\"\n[[vehicle]]\nown = { level = 1, codes = 2 }\n";
+    let ran = run(["exercise", "handout", "ex.toml", "--to", "out", "--open"])
+        .file("ex.toml", text)
+        .go();
+    ran.assert_fails(1, &["no 2 codes of equal difficulty", "allow more time"]);
+    assert!(!ran.folder.path().join("out").exists());
+}
