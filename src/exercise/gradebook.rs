@@ -195,6 +195,9 @@ pub fn one_roster(rules: &Rules, hash: &str, all: &[Marked]) -> Vec<(&'static st
         let (Some(learner), Some(number)) = (&marked.learner, marked.vehicle) else {
             continue;
         };
+        if marked.verdict == Verdict::Foreign {
+            continue;
+        }
         let (status, unfinished) = match marked.verdict {
             Verdict::Verified => ("fully graded", false),
             Verdict::Unfinished => ("partially graded", true),

@@ -2,13 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use super::marked::Marked;
+use super::marked::{Marked, Verdict};
 
 /// Looks at all files together and puts down what one file by itself does not show: that another is the same file, or
 /// another file of the same learner, vehicle and try, which is how a try that was not counted looks.
 pub fn compare(all: &mut [Marked]) {
     let mut tries: BTreeMap<(String, u32, u32), Vec<usize>> = BTreeMap::new();
     for (at, marked) in all.iter().enumerate() {
+        if marked.verdict == Verdict::Foreign {
+            continue;
+        }
         if let (Some(learner), Some(vehicle), Some(number)) =
             (&marked.learner, marked.vehicle, marked.attempt)
         {
@@ -23,7 +26,11 @@ pub fn compare(all: &mut [Marked]) {
                 .iter()
                 .find(|&&first| all[at].receipt.is_some() && all[at].receipt == all[first].receipt);
             if let Some(&first) = copied {
-                all[at].copy_of = Some(all[first].file.clone());
+                let file = all[first].file.clone();
+                let same = format!("It is the same file as {file} and counts once.");
+                all[at].remarks.push(same);
+                all[at].marks = None;
+                all[at].copy_of = Some(file);
             } else if let Some(&first) = before.first() {
                 let (one, other) = (another(&all[first]), another(&all[at]));
                 all[at].remarks.push(one);

@@ -1,5 +1,6 @@
 //! `exercise mark`, `pack` and `receipt`: attempts in, marks out.
 
+use std::collections::BTreeMap;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
@@ -179,6 +180,20 @@ pub(super) fn bar(length: usize, what: &str) -> ProgressBar {
     bar
 }
 
+/// How many files had which verdict.
+fn summary(all: &[Marked]) -> String {
+    let mut counts: BTreeMap<Verdict, usize> = BTreeMap::new();
+    for marked in all {
+        *counts.entry(marked.verdict).or_default() += 1;
+    }
+    let counts = counts
+        .iter()
+        .map(|(verdict, count)| format!("{count} {}", verdict.name()));
+    let (files, plural) = (all.len(), if all.len() == 1 { "" } else { "s" });
+    let counts: Vec<String> = counts.collect();
+    format!("{files} file{plural}: {}.", counts.join(", "))
+}
+
 fn table(all: &[Marked]) -> Text {
     let mut text = Text::new();
     let name = |marked: &Marked| {
@@ -225,14 +240,12 @@ fn table(all: &[Marked]) -> Text {
         if let Some(reason) = &marked.reason {
             text.say(Tone::Caution, &format!("  {file}: {reason}"));
         }
-        if let Some(first) = &marked.copy_of {
-            let same = format!("  {file}: the same file as {first}, counted once");
-            text.say(Tone::Muted, &same);
-        }
         for remark in &marked.remarks {
             text.say(Tone::Muted, &format!("  {file}: {remark}"));
         }
     }
+    text.blank();
+    text.say(Tone::Plain, &summary(all));
     text
 }
 

@@ -470,7 +470,11 @@ fn copies_count_once_and_a_second_file_of_one_try_is_remarked_on() {
     assert_eq!(copies, [None, None, Some("b"), None]);
     assert!(all[0].remarks[0].starts_with("b says that it is the same try"));
     assert!(all[1].remarks[0].starts_with("a says that it is the same try"));
-    assert!(all[2].remarks.is_empty() && all[3].remarks.is_empty());
+    assert_eq!(
+        all[2].remarks,
+        ["It is the same file as b and counts once."]
+    );
+    assert!(all[2].marks.is_none() && all[3].remarks.is_empty());
 }
 
 #[test]

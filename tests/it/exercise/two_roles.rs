@@ -157,7 +157,9 @@ fn a_class_is_handed_an_exercise_works_it_and_is_marked() {
         .go();
     assert_eq!(ran.status, 0, "{}", ran.err);
     assert!(
-        ran.err.contains("8 actions done so far") && ran.out.contains("Hand in this file"),
+        ran.err.contains("Exercise \"Grounds\", vehicle 1, try 1.")
+            && ran.err.contains("8 actions done so far")
+            && ran.out.contains("Hand in this file"),
         "{}",
         ran.out
     );
