@@ -1,6 +1,6 @@
 //! Tables of responses: learners in rows, items (or raters) in columns.
 //!
-//! Read from CSV (RFC 4180). The first line names the columns. A column called `count` says how many learners gave a
+//! Read from CSV (RFC 4180), with commas or semicolons between cells. The first line names the columns. A column called `count` says how many learners gave a
 //! row's answers; the first column holds names if its heading is `learner` or `name` or if any cell of it is no number.
 //! An empty cell is an answer that is missing.
 
@@ -93,8 +93,12 @@ impl ResponseTable {
     /// # Errors
     /// [`TableError`] with line and column.
     pub fn read(text: &str) -> Result<ResponseTable, TableError> {
+        // Spreadsheets of countries that write decimals with a comma put semicolons between cells.
+        let first = text.lines().next().unwrap_or("");
+        let by_semicolons = first.contains(';') && !first.contains(',');
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
+            .delimiter(if by_semicolons { b';' } else { b',' })
             .from_reader(text.as_bytes());
         let headings = reader.headers().map_err(|error| broken(&error))?.clone();
         let mut records = Vec::new();
