@@ -96,7 +96,9 @@ fn row(all: &mut String, line: &Line, start: usize, end: usize) {
         let (from, to) = (start.max(at), end.min(at + span.text.len()));
         if from < to {
             let style = style(span.tone);
-            let _ = write!(all, "{style}{}{style:#}", &span.text[from - at..to - at]);
+            // What comes from a file must not steer the terminal.
+            let piece = span.text[from - at..to - at].replace(char::is_control, "\u{fffd}");
+            let _ = write!(all, "{style}{piece}{style:#}");
         }
         at += span.text.len();
     }

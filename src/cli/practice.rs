@@ -100,6 +100,12 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
         json: false,
     };
     session.greet(ui)?;
+    if let Some(sitting) = &attempt.header.exercise {
+        let (title, vehicle, number) = (&sitting.title, sitting.scenario, sitting.attempt);
+        ui.note_line(&format!(
+            "Exercise \"{title}\", vehicle {vehicle}, try {number}."
+        ));
+    }
     let again = attempt.entries.len();
     ui.note_line(&format!(
         "{again} action{} done so far; `log` reads them back.",

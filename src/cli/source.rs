@@ -7,12 +7,15 @@ use crate::certify::Certifier;
 use crate::console::closest;
 use crate::record::{Header, WrittenScenario};
 use crate::scenario::{GenerateError, Generator, Library, Scenario, Theme, written};
-use crate::seed::{ScenarioCode, VehicleSet, fresh};
+use crate::seed::{CodeError, ScenarioCode, VehicleSet, fresh};
 use crate::vehicle::Diagnostic;
 
 use super::exercise::load::is_exercise;
 use super::failure::{Failure, Kind};
 use super::own;
+
+/// Longest text that is read. A table of a million answers has some twenty.
+const MOST_TEXT: u64 = 256 << 20;
 
 /// Draws of a code before a theme or a vehicle is given up.
 pub(super) const MOST_DRAWS: u32 = 2000;
@@ -57,7 +60,11 @@ impl Source {
     /// The source a record names.
     pub fn recorded(header: &Header) -> Result<Source, Failure> {
         match (&header.code, &header.written) {
-            (Some(code), None) => Source::named(code),
+            // A record that somebody made up must not name a file.
+            (Some(code), None) => code
+                .parse()
+                .map(Source::Code)
+                .map_err(|error: CodeError| Failure::new(Kind::Input, error.to_string(), "")),
             (None, Some(written)) => Ok(Source::Written(written.clone())),
             _ => Err(Failure::new(
                 Kind::Input,
@@ -267,14 +274,16 @@ pub(super) fn shown(name: &str) -> String {
 
 /// The text of a file, or of standard input for `-`.
 pub(super) fn read_text(name: &str) -> Result<String, Failure> {
-    let bytes = if name == "-" {
+    let all = |from: &mut dyn Read| {
         let mut bytes = Vec::new();
-        std::io::stdin()
-            .lock()
+        from.take(MOST_TEXT + 1)
             .read_to_end(&mut bytes)
             .map(|_| bytes)
+    };
+    let bytes = if name == "-" {
+        all(&mut std::io::stdin().lock())
     } else {
-        std::fs::read(name)
+        std::fs::File::open(name).and_then(|mut file| all(&mut file))
     };
     let bytes = bytes.map_err(|error| {
         let failure = Failure::file("read", Path::new(&shown(name)), &error, "check its name");
@@ -283,11 +292,14 @@ pub(super) fn read_text(name: &str) -> Result<String, Failure> {
             ..failure
         }
     })?;
-    String::from_utf8(bytes).map_err(|_| {
-        Failure::new(
-            Kind::Input,
-            format!("{} is not text in UTF-8", shown(name)),
-            "",
-        )
+    let wrong = |what: String| Failure::new(Kind::Input, format!("{} {what}", shown(name)), "");
+    if bytes.len() as u64 > MOST_TEXT {
+        return Err(wrong(format!("is longer than {} MiB", MOST_TEXT >> 20)));
+    }
+    let text = String::from_utf8(bytes).map_err(|_| wrong("is not text in UTF-8".to_owned()))?;
+    // Some editors put this in front of every text.
+    Ok(match text.strip_prefix('\u{feff}') {
+        Some(rest) => rest.to_owned(),
+        None => text,
     })
 }

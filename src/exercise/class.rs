@@ -1,12 +1,14 @@
 //! What a class has understood: distribution, items, slips, time and money, and paths that are surprisingly alike.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
 use super::items::{self, ItemReport};
 use super::marked::{Marked, Verdict};
+use super::marks::Marks;
 use super::table::{ResponseTable, Row};
+use super::went::KINDS;
 
 /// Learners up to whom every pair is compared; more take too long to compare.
 const MOST_COMPARED: usize = 400;
@@ -37,6 +39,21 @@ pub struct Slip {
     pub what: String,
     /// How many attempts show it.
     pub attempts: usize,
+}
+
+/// Where a class's time and money went, for one kind of work.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Share {
+    /// The kind of work.
+    pub what: String,
+    /// Simulated minutes in the mean of all marked attempts.
+    pub minutes: f64,
+    /// Share of all simulated time, 0 to 1.
+    pub of_time: f64,
+    /// Money in the mean of all marked attempts, minor units.
+    pub money: f64,
+    /// Share of all money, 0 to 1.
+    pub of_money: f64,
 }
 
 /// Quartiles of one figure.
@@ -71,6 +88,12 @@ pub struct ClassPicture {
     pub minutes: Option<Quartiles>,
     /// Money spent, minor units.
     pub spent: Option<Quartiles>,
+    /// Where time and money went, in the order work is told.
+    pub went: Vec<Share>,
+    /// Wrong ideas that the work gives away, the most frequent first.
+    pub misconceptions: Vec<Slip>,
+    /// Dangers somebody was put in, the most frequent first.
+    pub dangers: Vec<Slip>,
     /// What went wrong most often first.
     pub slips: Vec<Slip>,
     /// The parts of the marks of each vehicle as items.
@@ -90,29 +113,17 @@ pub fn picture(all: &[Marked]) -> ClassPicture {
     }
     let scored: Vec<&Marked> = all.iter().filter(|marked| marked.marks.is_some()).collect();
     let mut distribution = [0; 10];
-    let mut slips: BTreeMap<String, usize> = BTreeMap::new();
+    let all_marks: Vec<&Marks> = scored
+        .iter()
+        .filter_map(|marked| marked.marks.as_ref())
+        .collect();
     let mut passed = None;
-    for marks in scored.iter().filter_map(|marked| marked.marks.as_ref()) {
+    for marks in &all_marks {
         distribution[(marks.permille as usize / 100).min(9)] += 1;
         if let Some(yes) = marks.passed {
             passed = Some(passed.unwrap_or(0) + usize::from(yes));
         }
-        let mut own: Vec<String> = marks
-            .slips
-            .iter()
-            .map(|slip| without_figures(slip))
-            .collect();
-        own.sort();
-        own.dedup();
-        for slip in own {
-            *slips.entry(slip).or_default() += 1;
-        }
     }
-    let mut slips: Vec<Slip> = slips
-        .into_iter()
-        .map(|(what, attempts)| Slip { what, attempts })
-        .collect();
-    slips.sort_by(|a, b| b.attempts.cmp(&a.attempts).then(a.what.cmp(&b.what)));
     ClassPicture {
         files: all.len(),
         verdicts,
@@ -125,10 +136,58 @@ pub fn picture(all: &[Marked]) -> ClassPicture {
                 .map(|marked| marked.clock_ms as f64 / 60_000.0),
         ),
         spent: quartiles(scored.iter().map(|marked| marked.spent as f64)),
-        slips,
+        went: shares(&all_marks),
+        misconceptions: counted(&all_marks, |marks| &marks.misconceptions),
+        dangers: counted(&all_marks, |marks| &marks.dangers),
+        slips: counted(&all_marks, |marks| &marks.slips),
         items: responses(all).map(|table| items::report(&table, None)),
         pairs: pairs(all),
     }
+}
+
+/// How many attempts show each sentence, once for each attempt, the most frequent first.
+fn counted(all: &[&Marks], sentences: impl Fn(&Marks) -> &Vec<String>) -> Vec<Slip> {
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    for marks in all {
+        let own: BTreeSet<String> = sentences(marks)
+            .iter()
+            .map(|sentence| without_figures(sentence))
+            .collect();
+        for sentence in own {
+            *counts.entry(sentence).or_default() += 1;
+        }
+    }
+    let mut slips: Vec<Slip> = counts
+        .into_iter()
+        .map(|(what, attempts)| Slip { what, attempts })
+        .collect();
+    slips.sort_by(|a, b| b.attempts.cmp(&a.attempts).then(a.what.cmp(&b.what)));
+    slips
+}
+
+/// Where time and money went, in the mean of all attempts.
+fn shares(all: &[&Marks]) -> Vec<Share> {
+    let sum = |what: &str| {
+        let same = all.iter().flat_map(|marks| &marks.went);
+        same.filter(|went| went.what == what)
+            .fold((0, 0), |(ms, cost), went| (ms + went.ms, cost + went.cost))
+    };
+    let sums = KINDS.map(|what| (what, sum(what)));
+    let (ms, cost) = sums.iter().fold((0, 0), |(ms, cost), (_, (more, dearer))| {
+        (ms + more, cost + dearer)
+    });
+    let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
+    let count = all.len().max(1) as f64;
+    sums.iter()
+        .filter(|(_, sum)| *sum != (0, 0))
+        .map(|(what, (own_ms, own_cost))| Share {
+            what: (*what).to_owned(),
+            minutes: *own_ms as f64 / 60_000.0 / count,
+            of_time: share(*own_ms as f64, ms as f64),
+            money: *own_cost as f64 / count,
+            of_money: share(*own_cost as f64, cost as f64),
+        })
+        .collect()
 }
 
 /// A table of responses for `exercise items`: learners in rows, the parts of each vehicle in columns, in per cent.

@@ -6,7 +6,7 @@ use std::ops::Range;
 use jiff::Timestamp;
 use toml::Spanned;
 
-use super::rules::{Feedback, PARTS, Rules};
+use super::rules::{Feedback, MOST_SECONDS, MOST_TRIES, MOST_VEHICLES, MOST_WEIGHT, PARTS, Rules};
 use crate::bay::Equipment;
 use crate::scenario::{Generator, Theme};
 use crate::seed::{ScenarioCode, VehicleSet};
@@ -88,12 +88,12 @@ fn read_top(reader: &mut Reader, top: &mut Table) -> Option<Draft> {
             hint,
         );
     }
-    let tries = read_number(reader, top, "tries", 1..=100).unwrap_or(1);
+    let tries = read_number(reader, top, "tries", 1..=MOST_TRIES).unwrap_or(1);
     let seconds = top
         .quantity_if_any::<Seconds>(reader, "time")
         .and_then(|time| {
             let whole = libm::round(time.get_ref().0);
-            if (60.0..=1e6).contains(&whole) {
+            if (60.0..=f64::from(MOST_SECONDS)).contains(&whole) {
                 // Bounded above, so it fits.
                 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
                 return Some(whole as u32);
@@ -126,6 +126,10 @@ fn read_top(reader: &mut Reader, top: &mut Table) -> Option<Draft> {
             Some((span, wanted?))
         })
         .collect();
+    if wanted.len() > MOST_VEHICLES as usize {
+        let message = format!("an exercise has at most {MOST_VEHICLES} vehicles");
+        reader.report(0..0, message, None);
+    }
     if wanted.is_empty() && reader.is_clean() {
         let hint = Some("write `[[vehicle]]` and under it `code = \"...\"`".to_owned());
         reader.report(
@@ -265,7 +269,7 @@ fn read_marking(reader: &mut Reader, top: &mut Table) -> (Option<u32>, BTreeMap<
     let mut weights = BTreeMap::new();
     if let Some(mut table) = marking.table_if_any(reader, "weights") {
         for part in PARTS {
-            if let Some(weight) = read_number(reader, &mut table, part, 0..=1000) {
+            if let Some(weight) = read_number(reader, &mut table, part, 0..=MOST_WEIGHT) {
                 weights.insert(part.to_owned(), weight);
             }
         }

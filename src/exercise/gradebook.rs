@@ -130,7 +130,7 @@ pub fn marks(all: &[Marked]) -> String {
         }
         row.extend([
             format!("{:.1}", marked.clock_ms as f64 / 60_000.0),
-            crate::units::Money(marked.spent).show(""),
+            decimal(marked.spent),
             marked.actions.to_string(),
             marked.verdict.name().to_owned(),
             marked.reason.clone().unwrap_or_default(),
@@ -195,6 +195,9 @@ pub fn one_roster(rules: &Rules, hash: &str, all: &[Marked]) -> Vec<(&'static st
         let (Some(learner), Some(number)) = (&marked.learner, marked.vehicle) else {
             continue;
         };
+        if marked.verdict == Verdict::Foreign {
+            continue;
+        }
         let (status, unfinished) = match marked.verdict {
             Verdict::Verified => ("fully graded", false),
             Verdict::Unfinished => ("partially graded", true),
@@ -202,7 +205,15 @@ pub fn one_roster(rules: &Rules, hash: &str, all: &[Marked]) -> Vec<(&'static st
         };
         let attempt = marked.attempt.unwrap_or(1).to_string();
         results.push(vec![
-            identifier(&["result", hash, learner, &number.to_string(), &attempt]),
+            identifier(&[
+                "result",
+                hash,
+                learner,
+                &number.to_string(),
+                &attempt,
+                // Two files that claim the same try are two results.
+                marked.receipt.as_deref().unwrap_or(&marked.file),
+            ]),
             String::new(),
             String::new(),
             item(number),
@@ -256,6 +267,13 @@ pub fn identifier(pieces: &[&str]) -> String {
         &text[20..],
     ]
     .join("-")
+}
+
+/// Minor units as a number that any spreadsheet reads: no mark, no gaps.
+fn decimal(minor: i64) -> String {
+    let sign = if minor < 0 { "-" } else { "" };
+    let minor = minor.unsigned_abs();
+    format!("{sign}{}.{:02}", minor / 100, minor % 100)
 }
 
 /// Thousandths as per cent with one decimal.

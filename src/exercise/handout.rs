@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 
-use super::rules::{Rules, Vehicles};
+use super::rules::{Given, Rules, Vehicles};
 
 /// Number of the file format.
 const FORMAT: u32 = 1;
@@ -81,6 +81,9 @@ pub enum HandoutError {
         "the exercise was changed after it was handed out: it is not written as this program writes it"
     )]
     Rewritten,
+    /// The rules or the vehicles are none that could have been handed out.
+    #[error("the exercise was not made by this program: its rules or vehicles cannot be")]
+    Impossible,
     /// The hash does not fit.
     #[error(
         "the exercise was changed after it was handed out: its rules or vehicles do not fit its hash"
@@ -177,6 +180,9 @@ impl Handout {
         if handout.hash != hash(&handout.rules, &handout.vehicles) {
             return Err(HandoutError::Changed);
         }
+        if !handout.rules.are_possible() {
+            return Err(HandoutError::Impossible);
+        }
         if let Some(signed) = &handout.signed {
             let key: [u8; 32] = bytes(&signed.key)?;
             let signature: [u8; 64] = bytes(&signed.signature)?;
@@ -251,7 +257,14 @@ impl Handout {
                     .map_err(|_| HandoutError::Passphrase)?
             }
         };
-        serde_json::from_slice(&plain).map_err(|error| HandoutError::NotAHandout(error.to_string()))
+        let vehicles: Vehicles = serde_json::from_slice(&plain)
+            .map_err(|error| HandoutError::NotAHandout(error.to_string()))?;
+        let empty = |given: &Given| matches!(given, Given::Own(codes) if codes.is_empty());
+        if vehicles.given.len() != self.rules.vehicles as usize || vehicles.given.iter().any(empty)
+        {
+            return Err(HandoutError::Impossible);
+        }
+        Ok(vehicles)
     }
 }
 

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::marks::Marks;
-use crate::record::{Damage, Mismatch};
+use crate::record::{Attempt, Damage, Mismatch};
 
 /// Whether an attempt stands.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
@@ -84,7 +84,10 @@ pub struct Marked {
     /// The marks, for work that was handed back and stands.
     #[serde(flatten)]
     pub marks: Option<Marks>,
-    /// The lines typed, for comparing learners with each other.
+    /// The file this is a copy of; it counts once.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub copy_of: Option<String>,
+    /// The lines typed, for comparing learners with each other; kept only if the marker was told to.
     #[serde(skip)]
     pub lines: Vec<String>,
 }
@@ -113,19 +116,28 @@ impl Marked {
             actions: 0,
             remarks: Vec::new(),
             marks: None,
+            copy_of: None,
             lines: Vec::new(),
         }
     }
 
-    /// A file whose chain does not hold, or that is no record.
+    /// A file whose chain does not hold, or that is no record. Whose it is is taken from its first line, if that holds.
     #[must_use]
-    pub fn damaged(file: &str, damage: &Damage) -> Marked {
+    pub fn damaged(file: &str, bytes: &[u8], damage: &Damage) -> Marked {
         let (verdict, line) = match damage {
             Damage::Chain { line } | Damage::Line { line, .. } => (Verdict::Damaged, Some(*line)),
             Damage::Format { .. } => (Verdict::OtherEngine, Some(1)),
             Damage::Empty | Damage::NotARecord { .. } => (Verdict::NotARecord, Some(1)),
         };
-        Marked::refused(file, verdict, line, damage.to_string())
+        let mut marked = Marked::refused(file, verdict, line, damage.to_string());
+        let first = bytes.split_inclusive(|byte| *byte == b'\n').next();
+        let first = first.and_then(|first| Attempt::read(first).ok());
+        if let Some(sitting) = first.and_then(|first| first.header.exercise) {
+            marked.learner = Some(sitting.learner);
+            marked.vehicle = Some(sitting.scenario);
+            marked.attempt = Some(sitting.attempt);
+        }
+        marked
     }
 
     /// Puts a mismatch of the replay down.

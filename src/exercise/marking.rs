@@ -3,7 +3,6 @@
 //! What one attempt gets depends on nothing but the exercise and the attempt, so the order of attempts and the number of
 //! threads change nothing.
 
-use std::collections::BTreeMap;
 use std::sync::{Arc, PoisonError};
 
 use jiff::Timestamp;
@@ -11,9 +10,13 @@ use jiff::Timestamp;
 use super::marked::{Marked, Verdict};
 use super::marks::{Marks, marks};
 use super::memo::{Known, Memo, hash};
+use super::noted::Notes;
 use super::rules::{Job, Rules, Vehicles};
 use crate::bay::{Closed, Limits};
-use crate::record::{Attempt, Entry, Likeness, Mismatch, Receipt, Recorded, Sitting, replay};
+use crate::record::{
+    Attempt, Entry, Header, Likeness, Mismatch, Receipt, Recorded, Sitting, replay,
+};
+use crate::units::System;
 
 /// Where vehicles are worked: the prompt's language stands in a layer this module does not know.
 pub trait Floor: Sync {
@@ -24,7 +27,7 @@ pub trait Floor: Sync {
     ///
     /// # Errors
     /// Why it cannot be worked on.
-    fn begin(&self, job: &Job, limits: &Limits, units: &str) -> Result<Self::Work, String>;
+    fn begin(&self, job: &Job, limits: &Limits, units: System) -> Result<Self::Work, String>;
 
     /// Does one prompt line.
     ///
@@ -51,7 +54,8 @@ pub struct Marker<F: Floor> {
     rules: Rules,
     vehicles: Vehicles,
     hash: String,
-    receipts: BTreeMap<String, Receipt>,
+    receipts: Notes,
+    lines: bool,
     effort: Effort,
     memo: Option<Memo>,
 }
@@ -70,7 +74,8 @@ impl<F: Floor> Marker<F> {
             rules,
             vehicles,
             hash: hash.to_owned(),
-            receipts: BTreeMap::new(),
+            receipts: Notes::default(),
+            lines: false,
             effort,
             memo: Some(Memo::default()),
         }
@@ -83,10 +88,17 @@ impl<F: Floor> Marker<F> {
         self
     }
 
-    /// Holds attempts against receipts noted at the hand-in, by learner.
+    /// Holds attempts against receipts noted at the hand-in.
     #[must_use]
-    pub fn with_receipts(mut self, receipts: BTreeMap<String, Receipt>) -> Marker<F> {
+    pub fn with_receipts(mut self, receipts: Notes) -> Marker<F> {
         self.receipts = receipts;
+        self
+    }
+
+    /// Keeps the lines that were typed beside the marks.
+    #[must_use]
+    pub fn keeping_lines(mut self) -> Marker<F> {
+        self.lines = true;
         self
     }
 
@@ -100,32 +112,23 @@ impl<F: Floor> Marker<F> {
     pub fn mark(&self, file: &str, bytes: &[u8]) -> Marked {
         let attempt = match Attempt::read(bytes) {
             Ok(attempt) => attempt,
-            Err(damage) => return Marked::damaged(file, &damage),
+            Err(damage) => return Marked::damaged(file, bytes, &damage),
         };
         let Some(sitting) = &attempt.header.exercise else {
             let reason = "line 1: it is self-practice, not work for an exercise";
             return Marked::refused(file, Verdict::Foreign, Some(1), reason);
         };
         let mut marked = self.begun(file, &attempt, sitting);
-        if let Err(reason) = self.belongs(sitting) {
-            marked.verdict = Verdict::Foreign;
-            marked.line = Some(1);
-            marked.reason = Some(format!("line 1: {reason}"));
-            return marked;
-        }
-        let job = self
-            .vehicles
-            .job(&self.rules, sitting.scenario, &sitting.learner);
-        let Some(job) = job else {
-            marked.verdict = Verdict::Foreign;
-            marked.line = Some(1);
-            marked.reason = Some(format!(
-                "line 1: the exercise has no vehicle {}",
-                sitting.scenario
-            ));
-            return marked;
+        let (job, system) = match self.belongs(&attempt, sitting) {
+            Ok(found) => found,
+            Err((verdict, reason)) => {
+                marked.verdict = verdict;
+                marked.line = Some(1);
+                marked.reason = Some(format!("line 1: {reason}"));
+                return marked;
+            }
         };
-        match self.worked(&job, &attempt) {
+        match self.worked(&job, system, &attempt) {
             Ok(marks) => self.stands(&mut marked, &attempt, marks),
             Err(Fault::Mismatch(mismatch)) => marked.mismatched(&mismatch),
             Err(Fault::Altered(reason)) => {
@@ -182,43 +185,66 @@ impl<F: Floor> Marker<F> {
             spent: last.map_or(0, |entry| entry.spent),
             actions: attempt.entries.len(),
             remarks,
-            lines: attempt
-                .entries
-                .iter()
-                .map(|recorded| recorded.entry.line.to_lowercase())
-                .collect(),
+            lines: if self.lines {
+                let lines = attempt.entries.iter();
+                lines
+                    .map(|recorded| recorded.entry.line.to_lowercase())
+                    .collect()
+            } else {
+                Vec::new()
+            },
             ..Marked::refused(file, Verdict::Unfinished, None, "")
         }
     }
 
-    fn belongs(&self, sitting: &Sitting) -> Result<(), String> {
+    /// The vehicle and the units an attempt was worked with, once its first line says nothing that cannot be.
+    fn belongs(
+        &self,
+        attempt: &Attempt,
+        sitting: &Sitting,
+    ) -> Result<(Job, System), (Verdict, String)> {
+        let foreign = |reason: String| (Verdict::Foreign, reason);
         if sitting.hash != self.hash {
-            return Err(format!(
-                "it was done for another exercise, \"{}\"",
-                sitting.title
-            ));
+            let title = &sitting.title;
+            return Err(foreign(format!(
+                "it was done for another exercise, \"{title}\""
+            )));
         }
-        match self.rules.learner(&sitting.learner) {
-            Some(name) if name == sitting.learner => Ok(()),
-            _ => Err(format!("`{}` is not on the class list", sitting.learner)),
+        if self.rules.learner(&sitting.learner).as_ref() != Some(&sitting.learner) {
+            let learner = &sitting.learner;
+            return Err(foreign(if self.rules.class.is_empty() {
+                format!("`{learner}` is not how a name is written")
+            } else {
+                format!("`{learner}` is not on the class list")
+            }));
         }
+        let header = &attempt.header;
+        let Header { started, units, .. } = header;
+        if started.parse::<Timestamp>().is_err() {
+            return Err((Verdict::Altered, format!("`{started}` is no date")));
+        }
+        let system = header
+            .system()
+            .ok_or_else(|| (Verdict::Altered, format!("there are no units `{units}`")))?;
+        let number = sitting.scenario;
+        let job = self.vehicles.job(&self.rules, number, &sitting.learner);
+        let job = job.ok_or_else(|| foreign(format!("the exercise has no vehicle {number}")))?;
+        Ok((job, system))
     }
 
     fn stands(&self, marked: &mut Marked, attempt: &Attempt, marks: Option<Arc<Marks>>) {
         if attempt.closing.is_none() {
             marked.reason = Some("the vehicle was not handed back".to_owned());
-            return;
+        } else {
+            marked.verdict = Verdict::Verified;
+            marked.marks = marks.map(|marks| (*marks).clone());
         }
-        marked.verdict = Verdict::Verified;
-        marked.marks = marks.map(|marks| (*marks).clone());
-        let (Some(learner), Some(own)) = (&marked.learner, Receipt::of(&attempt.chain)) else {
+        let (Some(learner), Some(vehicle), Some(own)) =
+            (&marked.learner, marked.vehicle, Receipt::of(&attempt.chain))
+        else {
             return;
         };
-        let noted = self
-            .receipts
-            .iter()
-            .find(|(name, _)| name.to_lowercase() == learner.to_lowercase());
-        match noted.map(|(_, noted)| noted.likeness(&own)) {
+        match self.receipts.likeness(learner, vehicle, &own) {
             None if self.receipts.is_empty() => {}
             None => marked
                 .remarks
@@ -240,11 +266,13 @@ impl<F: Floor> Marker<F> {
     }
 
     /// The replay, by what is known already as far as it goes.
-    fn worked(&self, job: &Job, attempt: &Attempt) -> Result<Option<Arc<Marks>>, Fault> {
-        let tree = self
-            .memo
-            .as_ref()
-            .map(|memo| memo.tree(job, &attempt.header.units));
+    fn worked(
+        &self,
+        job: &Job,
+        system: System,
+        attempt: &Attempt,
+    ) -> Result<Option<Arc<Marks>>, Fault> {
+        let tree = self.memo.as_ref().map(|memo| memo.tree(job, system));
         let closed = attempt.closing.is_some();
         if attempt.header.engine == crate::record::ENGINE
             && let Some(tree) = &tree
@@ -266,7 +294,7 @@ impl<F: Floor> Marker<F> {
         }
         let mut work = self
             .floor
-            .begin(job, &self.rules.limits(), &attempt.header.units)
+            .begin(job, &self.rules.limits(), system)
             .map_err(Fault::Floor)?;
         let mut path = Vec::with_capacity(attempt.entries.len());
         let replayed = replay(attempt, |line| {
@@ -290,7 +318,7 @@ impl<F: Floor> Marker<F> {
         }
         if let (Some(memo), Some(tree)) = (&self.memo, &tree) {
             let mut tree = tree.write().unwrap_or_else(PoisonError::into_inner);
-            if memo.room(path.len() - tree.known(&path)) {
+            if memo.room(&path[tree.known(&path)..]) {
                 tree.keep(&path, ended, earned.as_ref());
             }
         }

@@ -12,9 +12,12 @@ use sha2::{Digest, Sha256};
 use super::marks::Marks;
 use super::rules::Job;
 use crate::record::Attempt;
+use crate::units::System;
 
-/// Nodes kept in all, some 150 bytes each. Beyond that new paths are worked but not kept, so memory stays flat.
-const MOST_NODES: usize = 600_000;
+/// Bytes kept in all. Beyond that new paths are worked but not kept, so memory stays flat.
+const MOST_BYTES: usize = 96 << 20;
+/// Bytes of a node beside its line: itself and its place in its parent, the room that lists leave free included.
+const NODE_BYTES: usize = 250;
 
 type Hash = [u8; 32];
 /// A tree that several threads follow and add to.
@@ -58,11 +61,18 @@ pub(super) enum Known {
     Part,
 }
 
+/// What the trees hold.
+#[derive(Default)]
+struct Kept {
+    nodes: usize,
+    bytes: usize,
+}
+
 /// All trees of a run.
 #[derive(Default)]
 pub(super) struct Memo {
-    trees: Mutex<BTreeMap<(Job, String), Shared>>,
-    nodes: Mutex<usize>,
+    trees: Mutex<BTreeMap<(Job, System), Shared>>,
+    kept: Mutex<Kept>,
 }
 
 /// The hash a node keeps.
@@ -72,25 +82,28 @@ pub(super) fn hash(object: &str) -> Hash {
 
 impl Memo {
     /// The tree of a vehicle worked in a unit system.
-    pub fn tree(&self, job: &Job, units: &str) -> Shared {
+    pub fn tree(&self, job: &Job, system: System) -> Shared {
         // What a panicking thread left behind is whole: every change is a single insertion.
         let mut trees = self.trees.lock().unwrap_or_else(PoisonError::into_inner);
-        Arc::clone(trees.entry((job.clone(), units.to_owned())).or_default())
+        Arc::clone(trees.entry((job.clone(), system)).or_default())
     }
 
-    /// Whether there is room for so many more nodes; takes it if there is.
-    pub fn room(&self, more: usize) -> bool {
-        let mut nodes = self.nodes.lock().unwrap_or_else(PoisonError::into_inner);
-        if *nodes + more > MOST_NODES {
+    /// Whether there is room for these lines; takes it if there is.
+    pub fn room(&self, more: &[(String, Hash)]) -> bool {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let bytes: usize = more.iter().map(|(line, _)| line.len() + NODE_BYTES).sum();
+        if kept.bytes + bytes > MOST_BYTES {
             return false;
         }
-        *nodes += more;
+        kept.bytes += bytes;
+        kept.nodes += more.len();
         true
     }
 
     /// Distinct outcomes worked and kept.
     pub fn kept(&self) -> usize {
-        *self.nodes.lock().unwrap_or_else(PoisonError::into_inner)
+        let kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.nodes
     }
 }
 
@@ -134,7 +147,7 @@ impl Tree {
                 at = *next as usize;
                 continue;
             }
-            // At most `MOST_NODES`, far below what 32 bits hold.
+            // At most `MOST_BYTES` of them, far below what 32 bits hold.
             let new = self.nodes.len();
             let place = u32::try_from(new).unwrap_or(u32::MAX);
             self.nodes.push(Node {

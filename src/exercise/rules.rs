@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -19,6 +20,15 @@ pub const PARTS: [&str; 6] = [
     "calls",
     "safety",
 ];
+
+/// Most tries at one vehicle.
+pub(super) const MOST_TRIES: u32 = 100;
+/// Most vehicles of one exercise.
+pub(super) const MOST_VEHICLES: u32 = 200;
+/// Longest simulated time for one vehicle, s: 11 days.
+pub(super) const MOST_SECONDS: u32 = 1_000_000;
+/// Greatest weight of a part of the marks.
+pub(super) const MOST_WEIGHT: u32 = 1000;
 
 /// When a learner sees marks and explanation.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
@@ -77,6 +87,29 @@ pub struct Rules {
 }
 
 impl Rules {
+    /// Whether these are rules that the instructor's file could have stated. A hand-out that somebody made up is held to
+    /// the same bounds as one that was made from such a file.
+    #[must_use]
+    pub fn are_possible(&self) -> bool {
+        let known = |tool: &String| Equipment::NAMES.iter().any(|(_, name)| name == tool);
+        let date = |date: &Option<String>| {
+            date.as_ref()
+                .is_none_or(|date| date.parse::<Timestamp>().is_ok())
+        };
+        (1..=MOST_TRIES).contains(&self.tries)
+            && (1..=MOST_VEHICLES).contains(&self.vehicles)
+            && self.seconds.is_none_or(|seconds| seconds <= MOST_SECONDS)
+            && self.money.is_none_or(|money| money >= 0)
+            && self.pass.is_none_or(|pass| pass <= 100)
+            && self.tools.iter().flatten().all(known)
+            && self
+                .weights
+                .iter()
+                .all(|(part, weight)| PARTS.contains(&part.as_str()) && *weight <= MOST_WEIGHT)
+            && date(&self.opens)
+            && date(&self.closes)
+    }
+
     /// What the bay holds a learner to.
     #[must_use]
     pub fn limits(&self) -> Limits {
@@ -186,7 +219,7 @@ impl Vehicles {
 }
 
 /// A name without regard to case and spaces.
-fn folded(name: &str) -> String {
+pub(super) fn folded(name: &str) -> String {
     name.split_whitespace()
         .collect::<Vec<&str>>()
         .join(" ")

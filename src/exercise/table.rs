@@ -1,10 +1,17 @@
 //! Tables of responses: learners in rows, items (or raters) in columns.
 //!
-//! Read from CSV (RFC 4180). The first line names the columns. A column called `count` says how many learners gave a
+//! Read from CSV (RFC 4180), with commas or semicolons between cells. The first line names the columns. A column called `count` says how many learners gave a
 //! row's answers; the first column holds names if its heading is `learner` or `name` or if any cell of it is no number.
 //! An empty cell is an answer that is missing.
 
+use std::collections::BTreeSet;
+
 use thiserror::Error;
+
+/// Items that are held against each other: each with each, so their number counts by its square.
+const MOST_ITEMS: usize = 500;
+/// Scores beyond this are slips of the pen, and their squares would lose the others.
+const MOST_SCORE: f64 = 1e6;
 
 /// One row: learners who answered alike, or one target that several raters judged.
 #[derive(Clone, PartialEq, Debug)]
@@ -45,9 +52,15 @@ pub enum TableError {
         /// Items found.
         items: usize,
     },
+    /// More items than can be held against each other.
+    #[error("the table has {items} items; at most {MOST_ITEMS} are held against each other")]
+    TooManyItems {
+        /// Items found.
+        items: usize,
+    },
     /// A cell that is no number.
     #[error(
-        "line {line}, column {column} (`{item}`): `{cell}` is no number; leave a missing answer empty"
+        "line {line}, column {column} (`{item}`): `{cell}` is no number up to a million; leave a missing answer empty"
     )]
     Cell {
         /// Number of the line, from one.
@@ -80,20 +93,21 @@ impl ResponseTable {
     /// # Errors
     /// [`TableError`] with line and column.
     pub fn read(text: &str) -> Result<ResponseTable, TableError> {
+        // Spreadsheets of countries that write decimals with a comma put semicolons between cells.
+        let first = text.lines().next().unwrap_or("");
+        let by_semicolons = first.contains(';') && !first.contains(',');
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
+            .delimiter(if by_semicolons { b';' } else { b',' })
             .from_reader(text.as_bytes());
         let headings = reader.headers().map_err(|error| broken(&error))?.clone();
         let mut records = Vec::new();
         for record in reader.records() {
             records.push(record.map_err(|error| broken(&error))?);
         }
-        for (place, heading) in headings.iter().enumerate() {
-            if headings
-                .iter()
-                .skip(place + 1)
-                .any(|other| other == heading)
-            {
+        let mut known = BTreeSet::new();
+        for heading in &headings {
+            if !known.insert(heading) {
                 return Err(TableError::Twice(heading.to_owned()));
             }
         }
@@ -109,6 +123,11 @@ impl ResponseTable {
         let columns: Vec<usize> = (usize::from(named)..headings.len())
             .filter(|column| Some(*column) != counts)
             .collect();
+        if columns.len() > MOST_ITEMS {
+            return Err(TableError::TooManyItems {
+                items: columns.len(),
+            });
+        }
         let items: Vec<String> = columns.iter().map(|at| headings[*at].to_owned()).collect();
         let mut rows = Vec::new();
         for record in &records {
@@ -207,7 +226,7 @@ fn cell(text: &str, line: u64, column: usize, item: &str) -> Result<Option<f64>,
         return Ok(None);
     }
     match text.parse::<f64>() {
-        Ok(score) if score.is_finite() => Ok(Some(score)),
+        Ok(score) if libm::fabs(score) <= MOST_SCORE => Ok(Some(score)),
         _ => Err(TableError::Cell {
             line,
             column: column + 1,

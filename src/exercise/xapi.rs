@@ -41,7 +41,9 @@ pub fn statement(rules: &Rules, hash: &str, marked: &Marked, version: Version) -
         (true, Some(false)) => (FAILED, "failed"),
     };
     let attempt = marked.attempt.unwrap_or(1).to_string();
-    let key = [hash, learner, &number.to_string(), &attempt];
+    // Two files that claim the same try are two statements.
+    let receipt = marked.receipt.as_deref().unwrap_or("");
+    let key = [hash, learner, &number.to_string(), &attempt, receipt];
     let id = |what: &str| identifier(&[&[what], &key[..]].concat());
     let activity = |rest: &str| format!("urn:hidden-ohm:exercise:{hash}{rest}");
     let mut result = json!({ "completion": finished, "duration": duration(marked.clock_ms) });

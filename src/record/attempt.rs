@@ -186,6 +186,14 @@ fn read_header(line: &[u8], chain: &mut Chain) -> Result<Header, Damage> {
 }
 
 fn text_of(line: &[u8]) -> Result<&str, String> {
+    if line.ends_with(b"\r\n") {
+        let reason = "its line end was changed, as editors and some ways of sending do; get the file again as it was written, in an archive if need be";
+        return Err(reason.to_owned());
+    }
+    if line.starts_with(b"\xef\xbb\xbf") {
+        let reason = "an editor put a mark in front of it; get the file again as it was written";
+        return Err(reason.to_owned());
+    }
     let text = std::str::from_utf8(line).map_err(|_| "it is not text".to_owned())?;
     Ok(text.strip_suffix('\n').unwrap_or(text))
 }

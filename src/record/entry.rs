@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 
 use super::{Chain, Decimal};
 use crate::bay::Outcome;
-use crate::units::Money;
+use crate::units::{Money, System};
 
 /// Number of the file format.
 pub const FORMAT: u32 = 1;
@@ -38,6 +38,18 @@ pub struct Header {
     /// The exercise it was done for; the scenario then stands there and not here.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub exercise: Option<Sitting>,
+}
+
+impl Header {
+    /// The units the work was done in; nothing for a word that names none.
+    #[must_use]
+    pub fn system(&self) -> Option<System> {
+        match self.units.as_str() {
+            "metric" => Some(System::Metric),
+            "us" => Some(System::Us),
+            _ => None,
+        }
+    }
 }
 
 /// What an attempt at an exercise belongs to.

@@ -17,8 +17,8 @@ const SYMBOLS: usize = 16;
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct Receipt([u8; SYMBOLS]);
 
-/// How a noted receipt stands to that of a file.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+/// How a noted receipt stands to that of a file, the likest first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Likeness {
     /// They are the same.
     Same,

@@ -1,203 +1,276 @@
 //! Pages for an instructor and for each learner, as self-contained HTML: no script, nothing fetched, nothing by colour
-//! alone.
+//! alone. What learners and files are called is escaped by the template.
 
-use crate::exercise::class::{ClassPicture, Quartiles};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::page::STYLE;
+use crate::exercise::class::{ClassPicture, Quartiles, Slip};
+use crate::exercise::gradebook::percent;
 use crate::exercise::{Marked, Rules};
 use crate::units::Money;
-use std::fmt::Write as _;
 
-/// How every page begins; widths in characters, so that it reads on a telephone as well.
-const STYLE: &str = "body{font:16px/1.5 system-ui,sans-serif;max-width:52rem;margin:1rem auto;padding:0 1rem;color:#111;background:#fff}\
-h1{font-size:1.5rem}h2{font-size:1.2rem;margin-top:2rem}table{border-collapse:collapse;width:100%}\
-caption{text-align:left;font-weight:600}th,td{text-align:left;padding:.25rem .5rem;border-bottom:1px solid #bbb}\
-td.n,th.n{text-align:right}pre{white-space:pre-wrap;background:#f4f4f4;padding:.75rem}svg{width:100%;height:auto}\
-@media(prefers-color-scheme:dark){body{color:#eee;background:#111}pre{background:#222}}";
+/// Slips that are told; the rest are counted.
+const MOST_SLIPS: usize = 25;
 
 /// What an instructor sees of a class.
 #[must_use]
 pub fn class_page(rules: &Rules, picture: &ClassPicture) -> String {
-    let mut body = format!("<h1>{}</h1>\n", escaped(&rules.title));
-    let _ = write!(
-        body,
-        "<p>{} files, {} marked. ",
-        picture.files, picture.marked
-    );
     let verdicts: Vec<String> = picture
         .verdicts
         .iter()
         .map(|(name, count)| format!("{count} {name}"))
         .collect();
-    let _ = write!(body, "{}.", escaped(&verdicts.join(", ")));
-    if let (Some(passed), Some(pass)) = (picture.passed, rules.pass) {
-        let _ = write!(body, " {passed} reached the cut of {pass} %.");
+    let sections = [
+        ("Marks", distribution(picture)),
+        ("Time and money", time_and_money(picture)),
+        (
+            "What was misunderstood",
+            counted(
+                &picture.misconceptions,
+                "idea",
+                "No wrong idea shows in the work.",
+            ),
+        ),
+        (
+            "Dangers",
+            counted(&picture.dangers, "danger", "Nobody was put in danger."),
+        ),
+        (
+            "What went wrong in the work",
+            counted(
+                &picture.slips,
+                "slip (# stands for a figure)",
+                "Nothing that the marks know of.",
+            ),
+        ),
+        ("Items", items(picture)),
+        ("Paths that are alike", pairs(picture)),
+    ];
+    let inside = html! {
+        h1 { (rules.title) }
+        ul class="sums" {
+            li { strong { (picture.files) } "attempts: " (verdicts.join(", ")) }
+            li { strong { (picture.marked) } "marked" }
+            @if let (Some(passed), Some(pass)) = (picture.passed, rules.pass) {
+                li { strong { (passed) " of " (picture.marked) } "reached the cut of " (pass) " %" }
+            }
+        }
+        @for (heading, body) in &sections { section { h2 { (heading) } (body) } }
+    };
+    page(&format!("{}: class", rules.title), &inside)
+}
+
+/// Bars with their counts written beside them. Sideways places are percentages, so that letters keep their size.
+fn distribution(picture: &ClassPicture) -> Markup {
+    const NAMES: f64 = 22.0;
+    const BARS: f64 = 66.0;
+    let counts = &picture.distribution;
+    let most = counts.iter().copied().max().unwrap_or(0).max(1) as f64;
+    let rows = counts.iter().enumerate().map(|(tenth, count)| {
+        let (top, width) = (22 * tenth, BARS * *count as f64 / most);
+        (tenth, top, width, *count)
+    });
+    html! {
+        figure {
+            svg height=(22 * counts.len()) role="img" aria-labelledby="marks-title" {
+                title id="marks-title" { "Attempts by tenth of the marks" }
+                @for (tenth, top, width, count) in rows {
+                    text x="0" y=(top + 15) { (10 * tenth) " to " (10 * tenth + 10) " %" }
+                    rect x=(format!("{NAMES}%")) y=(top + 3) width=(format!("{width:.2}%")) height="16" fill="currentColor" {}
+                    text x=(format!("{:.2}%", NAMES + width + 1.5)) y=(top + 15) { (count) }
+                }
+            }
+            figcaption { "Attempts by tenth of the marks." }
+        }
     }
-    body += "</p>\n<h2>Marks</h2>\n";
-    body += &distribution(&picture.distribution);
-    body += "<h2>Time and money</h2>\n<table><tr><th></th><th class=n>least</th><th class=n>lower quarter</th><th class=n>middle</th><th class=n>upper quarter</th><th class=n>most</th></tr>\n";
+}
+
+fn time_and_money(picture: &ClassPicture) -> Markup {
+    let minutes = |value: f64| format!("{value:.0}");
     let row = |label: &str, quartiles: &Option<Quartiles>, show: &dyn Fn(f64) -> String| {
-        quartiles.map_or_else(String::new, |q| {
-            let cells = [q.least, q.lower, q.middle, q.upper, q.most]
-                .map(|value| format!("<td class=n>{}</td>", show(value)));
-            format!("<tr><th>{label}</th>{}</tr>\n", cells.concat())
-        })
+        html! {
+            @if let Some(q) = quartiles {
+                tr {
+                    th scope="row" { (label) }
+                    @for value in [q.least, q.lower, q.middle, q.upper, q.most] { td class="number" { (show(value)) } }
+                }
+            }
+        }
     };
-    body += &row("Simulated minutes", &picture.minutes, &|value| {
-        format!("{value:.0}")
-    });
-    body += &row("Money", &picture.spent, &|value| {
-        // A bill is far below what i64 holds.
-        #[expect(clippy::cast_possible_truncation)]
-        let whole = libm::round(value) as i64;
-        escaped(Money(whole).show("").trim())
-    });
-    body += "</table>\n<h2>What went wrong</h2>\n";
-    if picture.slips.is_empty() {
-        body += "<p>Nothing that the marks know of.</p>\n";
-    } else {
-        body += "<table><tr><th class=n>attempts</th><th>slip (# stands for a figure)</th></tr>\n";
-        for slip in &picture.slips {
-            let _ = writeln!(
-                body,
-                "<tr><td class=n>{}</td><td>{}</td></tr>",
-                slip.attempts,
-                escaped(&slip.what)
-            );
+    html! {
+        table {
+            caption { "Each attempt" }
+            thead { tr {
+                th scope="col" {}
+                @for name in ["least", "quarter", "middle", "three quarters", "most"] { th scope="col" class="number" { (name) } }
+            } }
+            tbody {
+                (row("Minutes", &picture.minutes, &minutes))
+                (row("Money", &picture.spent, &money))
+            }
         }
-        body += "</table>\n";
-    }
-    body += "<h2>Items</h2>\n";
-    body += &items(picture);
-    body += "<h2>Paths that are alike</h2>\n";
-    if picture.pairs.is_empty() {
-        body += "<p>None.</p>\n";
-    } else {
-        body += "<p>Did these learners work together, follow the same plan from a lesson, or copy? Equal paths are no proof of anything: ask.</p>\n<table><tr><th>learners</th><th class=n>vehicle</th><th class=n>in common</th></tr>\n";
-        for pair in &picture.pairs {
-            let _ = writeln!(
-                body,
-                "<tr><td>{} and {}</td><td class=n>{}</td><td class=n>{:.0} %</td></tr>",
-                escaped(&pair.one),
-                escaped(&pair.other),
-                pair.vehicle,
-                100.0 * pair.alike
-            );
+        @if !picture.went.is_empty() {
+            table {
+                caption { "Where they went, in the mean of the marked attempts" }
+                thead { tr {
+                    th scope="col" {}
+                    @for name in ["minutes", "of time", "money", "of money"] { th scope="col" class="number" { (name) } }
+                } }
+                tbody {
+                    @for share in &picture.went {
+                        tr {
+                            th scope="row" { (share.what) }
+                            td class="number" { (format!("{:.1}", share.minutes)) }
+                            td class="number" { (format!("{:.0} %", 100.0 * share.of_time)) }
+                            td class="number" { (money(share.money)) }
+                            td class="number" { (format!("{:.0} %", 100.0 * share.of_money)) }
+                        }
+                    }
+                }
+            }
         }
-        body += "</table>\n";
     }
-    page(&format!("{}: class", rules.title), &body)
 }
 
-fn items(picture: &ClassPicture) -> String {
+fn money(minor: f64) -> String {
+    // A bill is far below what i64 holds.
+    #[expect(clippy::cast_possible_truncation)]
+    let whole = libm::round(minor) as i64;
+    Money(whole).show("").trim().to_owned()
+}
+
+/// Sentences with how many attempts show them.
+fn counted(slips: &[Slip], heading: &str, none: &str) -> Markup {
+    html! {
+        @if slips.is_empty() {
+            p { (none) }
+        } @else {
+            table {
+                thead { tr { th scope="col" class="number" { "attempts" } th scope="col" { (heading) } } }
+                tbody {
+                    @for slip in slips.iter().take(MOST_SLIPS) {
+                        tr { td class="number" { (slip.attempts) } td { (slip.what) } }
+                    }
+                }
+            }
+            @if slips.len() > MOST_SLIPS { p class="quiet" { "and " (slips.len() - MOST_SLIPS) " that are rarer." } }
+        }
+    }
+}
+
+fn items(picture: &ClassPicture) -> Markup {
     let Some(report) = &picture.items else {
-        return "<p>Too few marked attempts for a table of items.</p>\n".to_owned();
+        return html! { p { "Too few marked attempts for a table of items." } };
     };
-    let mut body = String::from(
-        "<table><tr><th>vehicle and part</th><th class=n>mean %</th><th class=n>with the rest</th></tr>\n",
-    );
-    for item in &report.items {
-        let rest = item
-            .discrimination
-            .map_or_else(|| "no estimate".to_owned(), |r| format!("{r:.2}"));
-        let _ = writeln!(
-            body,
-            "<tr><td>{}</td><td class=n>{:.0}</td><td class=n>{rest}</td></tr>",
-            escaped(&item.item),
-            item.mean
-        );
+    html! {
+        table {
+            thead { tr {
+                th scope="col" { "vehicle and part" }
+                th scope="col" class="number" { "mean %" }
+                th scope="col" class="number" { "with the rest" }
+            } }
+            tbody {
+                @for item in &report.items {
+                    tr {
+                        td { (item.item) }
+                        td class="number" { (format!("{:.0}", item.mean)) }
+                        td class="number" { (item.discrimination.map_or_else(|| "no estimate".to_owned(), |r| format!("{r:.2}"))) }
+                    }
+                }
+            }
+        }
+        @if let Some(found) = &report.reliability {
+            p {
+                (format!(
+                    "Reliability of the sum (alpha) {:.2}, standard error {:.2}, 95 % {:.2} to {:.2}, from {:.0} learners with every vehicle marked.",
+                    found.alpha, found.alpha_error, found.alpha_interval.0, found.alpha_interval.1, found.learners
+                ))
+            }
+        }
+        @for line in &report.withheld { p class="quiet" { (line) } }
     }
-    body += "</table>\n";
-    if let Some(found) = &report.reliability {
-        let (low, high) = found.alpha_interval;
-        let _ = writeln!(
-            body,
-            "<p>Reliability of the sum (alpha) {:.2}, standard error {:.2}, 95 % {low:.2} to {high:.2}, from {:.0} learners with every vehicle marked.</p>",
-            found.alpha, found.alpha_error, found.learners
-        );
-    }
-    for line in &report.withheld {
-        let _ = writeln!(body, "<p>{}</p>", escaped(line));
-    }
-    body
 }
 
-/// Bars with their counts written beside them.
-fn distribution(counts: &[usize; 10]) -> String {
-    let most = counts.iter().copied().max().unwrap_or(0).max(1);
-    let mut svg = String::from(
-        "<svg viewBox=\"0 0 400 210\" role=\"img\" fill=\"currentColor\" font-size=\"13\"><title>Attempts by tenth of the marks</title>\n",
-    );
-    for (tenth, count) in counts.iter().enumerate() {
-        let y = 20 * tenth + 5;
-        let width = 260.0 * *count as f64 / most as f64;
-        let _ = writeln!(
-            svg,
-            "<text x=\"0\" y=\"{}\">{} to {} %</text><rect x=\"90\" y=\"{y}\" width=\"{width:.1}\" height=\"14\"/><text x=\"{:.1}\" y=\"{}\">{count}</text>",
-            y + 12,
-            10 * tenth,
-            10 * tenth + 10,
-            96.0 + width,
-            y + 12
-        );
+fn pairs(picture: &ClassPicture) -> Markup {
+    html! {
+        @if picture.pairs.is_empty() {
+            p { "None." }
+        } @else {
+            p { "Did these learners work together, follow the same plan from a lesson, or copy? Equal paths are no proof of anything: ask." }
+            table {
+                thead { tr {
+                    th scope="col" { "learners" }
+                    th scope="col" class="number" { "vehicle" }
+                    th scope="col" class="number" { "in common" }
+                } }
+                tbody {
+                    @for pair in &picture.pairs {
+                        tr {
+                            td { (pair.one) " and " (pair.other) }
+                            td class="number" { (pair.vehicle) }
+                            td class="number" { (format!("{:.0} %", 100.0 * pair.alike)) }
+                        }
+                    }
+                }
+            }
+        }
     }
-    svg + "</svg>\n"
 }
 
 /// What a learner gets back: marks, the explanation as text, and where there is more.
 #[must_use]
 pub fn feedback_page(rules: &Rules, marked: &Marked, explanation: &str, more: &str) -> String {
     let learner = marked.learner.as_deref().unwrap_or("");
-    let mut body = format!("<h1>{}: {}</h1>\n", escaped(learner), escaped(&rules.title));
-    if let Some(vehicle) = marked.vehicle {
-        let _ = writeln!(
-            body,
-            "<p>Vehicle {vehicle}, receipt {}.</p>",
-            escaped(marked.receipt.as_deref().unwrap_or("none"))
-        );
-    }
-    if let Some(marks) = &marked.marks {
-        let passed = match marks.passed {
-            Some(true) => ", passed",
-            Some(false) => ", not passed",
-            None => "",
-        };
-        let _ = writeln!(
-            body,
-            "<p><strong>{} %{passed}</strong></p>\n<table><tr><th>part</th><th class=n>%</th></tr>",
-            tenths(marks.permille)
-        );
-        for part in &marks.parts {
-            let _ = writeln!(
-                body,
-                "<tr><td>{}</td><td class=n>{}</td></tr>",
-                escaped(&part.part),
-                tenths(part.permille)
-            );
+    let inside = html! {
+        h1 { (learner) ": " (rules.title) }
+        @if let Some(vehicle) = marked.vehicle {
+            p class="quiet" { "Vehicle " (vehicle) ", receipt " (marked.receipt.as_deref().unwrap_or("none")) "." }
         }
-        body += "</table>\n";
-    }
-    let _ = writeln!(body, "<pre>{}</pre>", escaped(explanation));
-    let _ = writeln!(
-        body,
-        "<p><a href=\"{}\">The same with drawings, step by step</a></p>",
-        escaped(more)
-    );
-    page(&format!("{learner}: {}", rules.title), &body)
+        @if let Some(marks) = &marked.marks {
+            ul class="sums" {
+                li {
+                    strong { (percent(marks.permille)) " %" }
+                    @match marks.passed {
+                        Some(true) => "passed",
+                        Some(false) => "not passed",
+                        None => "all marks together",
+                    }
+                    @if let (Some(_), Some(pass)) = (marks.passed, rules.pass) { ", the cut is at " (pass) " %" }
+                }
+            }
+            @if marks.capped { p { "A grave danger limits the total." } }
+            @if marks.hints > 0 { p { "Hints took " (percent(marks.hints)) " % of the total." } }
+            table {
+                thead { tr { th scope="col" { "part" } th scope="col" class="number" { "%" } } }
+                tbody {
+                    @for part in &marks.parts {
+                        tr { td { (part.part) } td class="number" { (percent(part.permille)) } }
+                    }
+                }
+            }
+        }
+        p { a href=(more) { "The same with drawings, step by step" } }
+        pre style="white-space: pre-wrap" { (explanation) }
+    };
+    page(&format!("{learner}: {}", rules.title), &inside)
 }
 
-fn tenths(permille: u32) -> String {
-    format!("{}.{}", permille / 10, permille % 10)
-}
-
-fn page(title: &str, body: &str) -> String {
-    format!(
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>{}</title><style>{STYLE}</style></head>\n<body>\n{body}</body></html>\n",
-        escaped(title)
-    )
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
+fn page(title: &str, inside: &Markup) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main { (inside) }
+                footer { "Made by Hidden Ohm " (env!("CARGO_PKG_VERSION")) "." }
+            }
+        }
+    };
+    page.into_string()
 }

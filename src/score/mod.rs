@@ -21,7 +21,7 @@ mod weights;
 pub use card::{Baseline, BaselineLine, Cap, Danger, Mark, Part, Points, Scorecard, grade_name};
 pub use debrief::{Debrief, Hidden, Lost, Misstep, PointVolts, PumpFigures, debrief};
 pub use hints::{Coach, Hint, HintDepth};
-pub use review::{Effort, Review, review};
+pub use review::{Effort, Misconception, Review, review};
 pub use weights::{VERSION, WEIGHTS, Weights};
 
 use crate::bay::{Action, Closed};
@@ -56,6 +56,30 @@ pub fn scorecard_by(
         weights,
         &walk(closed, &pool, Effort::Conclusions),
     )
+}
+
+/// What marking many attempts wants of each.
+pub struct Judgement {
+    /// The marks.
+    pub card: Scorecard,
+    /// What went wrong in the work.
+    pub missteps: Vec<Misstep>,
+    /// Wrong ideas that the work gives away, worst first.
+    pub misconceptions: Vec<Misconception>,
+}
+
+/// Marks an attempt by the usual weights and says what went wrong in it, walking through it once.
+///
+/// # Errors
+/// As [`scorecard`].
+pub fn judgement(closed: &Closed, system: System) -> Result<Judgement, RigError> {
+    let pool = Pool::shared(&closed.vehicle, &closed.truth.catalogue, closed.level)?;
+    let walk = walk(closed, &pool, Effort::Conclusions);
+    Ok(Judgement {
+        card: marked(closed, system, &WEIGHTS, &walk)?,
+        missteps: debrief::facts(closed, system, &walk)?.missteps,
+        misconceptions: review::misconceptions(closed, system, &walk),
+    })
 }
 
 /// Marks of an attempt that has been walked through with its conclusions planned.

@@ -12,8 +12,8 @@ use serde_json::json;
 use crate::certify::{Certifier, Difficulty};
 use crate::exercise::bank::{CANDIDATES, Candidate, EQUAL, nearest};
 use crate::exercise::{
-    Draft, Fresh, Given, Handout, Own, Rehearsal, Rehearser, Vehicles, Wanted, grouped, key_file,
-    public, read_key,
+    Draft, Feedback, Fresh, Given, Handout, Own, Rehearsal, Rehearser, Rules, Vehicles, Wanted,
+    grouped, key_file, public, read_key,
 };
 use crate::report::text::{Text, Tone};
 use crate::scenario::{Generator, Library, Scenario};
@@ -26,6 +26,7 @@ use super::super::scenario::revealed;
 use super::super::source::{Source, fresh_code, library, read_text, shown};
 use super::super::ui::Ui;
 use super::arguments::{Check, HandOut, New, Secret};
+use super::hall::coded;
 use super::load::{ask, beside, draft, load, passphrase, refused, vehicles};
 use super::start::{HONEST, date, what_counts};
 
@@ -144,6 +145,7 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
             continue;
         }
         let draft = draft(file, &text)?;
+        caution(&draft.rules, ui);
         for (number, (span, wanted)) in draft.wanted.iter().enumerate() {
             if let Wanted::File(name) = wanted {
                 beside(file, name, span, &text)?;
@@ -158,12 +160,11 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
             if asked.json {
                 ui.json(&json!({ "file": shown(file), "vehicle": number + 1, "sound": sound, "said": said }))?;
             } else {
-                let line = place.diagnostic(
-                    span.clone(),
-                    format!("vehicle {}: {said}", number + 1),
-                    None,
-                );
-                ui.raw(&format!("{line}\n"))?;
+                let told = format!("vehicle {}: {said}", number + 1);
+                let line = place.diagnostic(span.clone(), told, None);
+                let mut text = Text::new();
+                text.say(Tone::Plain, &line.to_string());
+                ui.show(&text)?;
             }
         }
     }
@@ -175,6 +176,18 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
         ));
     }
     Ok(())
+}
+
+/// Rules that can be meant but seldom are.
+fn caution(rules: &Rules, ui: &mut Ui) {
+    if rules.feedback == Feedback::AtOnce && rules.tries > 1 {
+        let mut text = Text::new();
+        text.say(
+            Tone::Caution,
+            "Feedback at once tells what was wrong, so whoever tries a vehicle again knows it: `feedback = \"after-closing\"` waits.",
+        );
+        ui.note(&text);
+    }
 }
 
 /// Tries one vehicle; for a rule, one code of it.
@@ -268,6 +281,7 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
     let library = library()?;
     let text = read_text(&asked.file)?;
     let draft = draft(&asked.file, &text)?;
+    caution(&draft.rules, ui);
     let key = asked.key.as_deref().map(signing_key).transpose()?;
     if let Some(named) = &draft.key
         && key.as_ref().map(public).as_ref() != Some(named)
@@ -320,7 +334,10 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
                 }
             }
             Wanted::Own(own) => {
-                let (codes, width) = equal(&certifier, own)?;
+                let fits = |scenario: Scenario| {
+                    Ok(asked.anyway || work(&mut rehearser, &draft, scenario)?.solved)
+                };
+                let (codes, width) = equal(&certifier, own, fits)?;
                 let costs: Vec<String> = codes
                     .iter()
                     .map(|code| format!("{:.2}", code.difficulty))
@@ -369,12 +386,19 @@ fn protection(handout: &Handout) -> &'static str {
     }
 }
 
-/// Codes of equal difficulty for a rule, and by how much they differ.
-fn equal(certifier: &Certifier, own: &Own) -> Result<(Vec<Candidate>, f64), Failure> {
+/// Codes of equal difficulty for a rule that can all be done under the rules, and by how much they differ.
+fn equal(
+    certifier: &Certifier,
+    own: &Own,
+    mut fits: impl FnMut(Scenario) -> Result<bool, Failure>,
+) -> Result<(Vec<Candidate>, f64), Failure> {
     let wanted = own.codes as usize;
     let mut candidates: Vec<Candidate> = Vec::new();
     for _ in 0..CANDIDATES * wanted {
         let (code, scenario) = drawn(certifier, own)?;
+        if !fits(scenario.clone())? {
+            continue;
+        }
         let certificate = certifier.certificate(&scenario.reveal());
         let certificate =
             certificate.map_err(|error| Failure::new(Kind::No, format!("{code}: {error}"), ""))?;
@@ -399,7 +423,7 @@ fn equal(certifier: &Certifier, own: &Own) -> Result<(Vec<Candidate>, f64), Fail
     Err(Failure::new(
         Kind::No,
         error,
-        "ask for fewer codes, or name a theme or a vehicle",
+        "ask for fewer codes, name a theme or a vehicle, or allow more time and money",
     ))
 }
 
@@ -452,11 +476,11 @@ pub(super) fn reveal(file: &str, secret: &Secret, ui: &mut Ui) -> Result<(), Fai
     let vehicles = vehicles(&handout, secret)?;
     for (number, given) in vehicles.given.iter().enumerate() {
         let sources: Vec<Source> = match given {
-            Given::Code(code) => vec![Source::named(code)?],
+            Given::Code(code) => vec![coded(code)?],
             Given::Written(written) => vec![Source::Written(written.clone())],
             Given::Own(codes) => codes
                 .iter()
-                .map(|code| Source::named(code))
+                .map(|code| coded(code))
                 .collect::<Result<_, _>>()?,
         };
         for source in sources {

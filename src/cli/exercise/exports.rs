@@ -1,11 +1,13 @@
 //! What `exercise mark --into` writes.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
+use rayon::ThreadPool;
+use rayon::prelude::*;
 use serde_json::Value;
 
-use crate::console::Pools;
 use crate::exercise::xapi::{Version, statement};
 use crate::exercise::{Floor, Handout, Marked, Vehicles, class, gradebook};
 use crate::record::Attempt;
@@ -14,102 +16,125 @@ use crate::report::{class as pages, page};
 use crate::scenario::Library;
 use crate::score::Effort;
 
-use super::super::arguments::Units;
 use super::super::debrief;
 use super::super::failure::Failure;
 use super::super::ui::Ui;
-use super::arguments::Secret;
-use super::hall::Hall;
-use super::load::vehicles;
+use super::hall::{Hall, pools};
+use super::intake;
+use super::mark::bar;
 
-/// Writes everything into a folder.
-pub(super) fn write(
-    folder: &Path,
-    handout: &Handout,
-    library: &Library,
-    secret: &Secret,
-    all: &[Marked],
-    ui: &mut Ui,
-) -> Result<(), Failure> {
-    let rules = &handout.rules;
-    put(folder, "marks.csv", &gradebook::marks(all))?;
-    for (name, text) in gradebook::one_roster(rules, handout.hash(), all) {
-        put(&folder.join("oneroster"), name, &text)?;
-    }
-    for (name, version) in [
-        ("statements-1.0.3.json", Version::One),
-        ("statements-2.0.json", Version::Two),
-    ] {
-        let statements: Vec<Value> = all
+/// Where to write and what about.
+pub(super) struct Exports<'a> {
+    pub folder: &'a Path,
+    pub handout: &'a Handout,
+    pub vehicles: &'a Vehicles,
+    pub library: &'a Library,
+}
+
+impl Exports<'_> {
+    /// Writes everything into the folder.
+    pub fn write(&self, all: &[Marked], pool: &ThreadPool, ui: &mut Ui) -> Result<(), Failure> {
+        let (folder, rules) = (self.folder, &self.handout.rules);
+        let hash = self.handout.hash();
+        put(folder, "marks.csv", &gradebook::marks(all))?;
+        // A copy is no second attempt.
+        let counted: Vec<Marked> = all
             .iter()
-            .filter_map(|marked| statement(rules, handout.hash(), marked, version))
+            .filter(|marked| marked.copy_of.is_none())
+            .cloned()
             .collect();
-        put(folder, name, &format!("{:#}\n", Value::Array(statements)))?;
-    }
-    let picture = class::picture(all);
-    put(folder, "class.html", &pages::class_page(rules, &picture))?;
-    if let Some(table) = class::responses(all) {
-        put(folder, "responses.csv", &gradebook::csv(&table.cells()))?;
-    }
-    let given = vehicles(handout, secret)?;
-    let hall = Hall::new(library.clone());
-    let pools = Pools::default();
-    let mut pages_written = 0;
-    for (place, marked) in all.iter().enumerate() {
-        if marked.marks.is_none() {
-            continue;
+        for (name, text) in gradebook::one_roster(rules, hash, &counted) {
+            put(&folder.join("oneroster"), name, &text)?;
         }
-        let story = explained(&hall, handout, &given, marked, &pools);
-        let name = marked.learner.as_deref().unwrap_or("").chars();
-        let name: String = name
+        for (name, version) in [
+            ("statements-1.0.3.json", Version::One),
+            ("statements-2.0.json", Version::Two),
+        ] {
+            let statements: Vec<Value> = counted
+                .iter()
+                .filter_map(|marked| statement(rules, hash, marked, version))
+                .collect();
+            put(folder, name, &format!("{:#}\n", Value::Array(statements)))?;
+        }
+        let picture = class::picture(&counted);
+        put(folder, "class.html", &pages::class_page(rules, &picture))?;
+        if let Some(table) = class::responses(&counted) {
+            put(folder, "responses.csv", &gradebook::csv(&table.cells()))?;
+        }
+        let pages = self.feedback(&counted, pool)?;
+        ui.note_line(&format!(
+            "{}: marks.csv, responses.csv, oneroster, statements, class.html and {pages} feedback page{}.",
+            folder.display(),
+            if pages == 1 { "" } else { "s" }
+        ));
+        Ok(())
+    }
+
+    /// The pages for learners, each with its explanation; how many there are.
+    fn feedback(&self, counted: &[Marked], pool: &ThreadPool) -> Result<usize, Failure> {
+        let marked: Vec<&Marked> = counted
+            .iter()
+            .filter(|marked| marked.marks.is_some())
+            .collect();
+        let named: Vec<(String, &Marked)> = names(&marked).into_iter().zip(marked).collect();
+        let hall = Hall::new(self.library.clone());
+        let folder = self.folder.join("feedback");
+        let bar = bar(named.len(), "feedback pages");
+        let one = |(name, marked): &(String, &Marked)| {
+            let story = self.explained(&hall, marked);
+            let told = story
+                .as_ref()
+                .map(|story| debrief::told(story, false).plain());
+            let rules = &self.handout.rules;
+            let more = format!("{name}-debrief.html");
+            let page = pages::feedback_page(rules, marked, &told.unwrap_or_default(), &more);
+            put(&folder, &format!("{name}.html"), &page)?;
+            if let Some(story) = &story {
+                put(&folder, &more, &page::page(story))?;
+            }
+            bar.inc(1);
+            Ok(())
+        };
+        let written: Result<(), Failure> = pool.install(|| named.par_iter().try_for_each(one));
+        bar.finish_and_clear();
+        written.map(|()| named.len())
+    }
+
+    /// The story of an attempt; nothing if it cannot be told, which marking has ruled out.
+    fn explained(&self, hall: &Hall, marked: &Marked) -> Option<Story> {
+        let bytes = intake::bytes(Path::new(&marked.file)).ok()?;
+        let attempt = Attempt::read(&bytes).ok()?;
+        let (rules, learner) = (&self.handout.rules, marked.learner.as_deref()?);
+        let job = self.vehicles.job(rules, marked.vehicle?, learner)?;
+        let system = attempt.header.system()?;
+        let mut work = hall.begin(&job, &rules.limits(), system).ok()?;
+        for recorded in &attempt.entries {
+            hall.line(&mut work, &recorded.entry.line).ok()?;
+        }
+        let closed = hall.end(work)?;
+        debrief::story(&closed, &pools(), system, Effort::Conclusions).ok()
+    }
+}
+
+/// A name for the page of each: learner, vehicle and try, the same whenever they are marked.
+fn names(all: &[&Marked]) -> Vec<String> {
+    let mut taken = BTreeSet::new();
+    let one = |marked: &&Marked| {
+        let learner = marked.learner.as_deref().unwrap_or("").chars();
+        let learner: String = learner
             .map(|c| if c.is_alphanumeric() { c } else { '-' })
             .take(40)
             .collect();
-        let name = format!("{name}-{}-{}", marked.vehicle.unwrap_or(0), place + 1);
-        let feedback = folder.join("feedback");
-        let told = story
-            .as_ref()
-            .map(|story| debrief::told(story, false).plain());
-        let told = told.unwrap_or_default();
-        let page = pages::feedback_page(rules, marked, &told, &format!("{name}-debrief.html"));
-        put(&feedback, &format!("{name}.html"), &page)?;
-        if let Some(story) = &story {
-            put(
-                &feedback,
-                &format!("{name}-debrief.html"),
-                &page::page(story),
-            )?;
-        }
-        pages_written += 1;
-    }
-    ui.note_line(&format!(
-        "{}: marks.csv, responses.csv, oneroster, statements, class.html and {pages_written} feedback page{}.",
-        folder.display(),
-        if pages_written == 1 { "" } else { "s" }
-    ));
-    Ok(())
-}
-
-/// The story of an attempt; nothing if it cannot be told, which marking has ruled out.
-fn explained(
-    hall: &Hall,
-    handout: &Handout,
-    given: &Vehicles,
-    marked: &Marked,
-    pools: &Pools,
-) -> Option<Story> {
-    let bytes = fs::read(&marked.file).ok()?;
-    let attempt = Attempt::read(&bytes).ok()?;
-    let learner = marked.learner.as_deref()?;
-    let job = given.job(&handout.rules, marked.vehicle?, learner)?;
-    let limits = handout.rules.limits();
-    let mut work = hall.begin(&job, &limits, &attempt.header.units).ok()?;
-    for recorded in &attempt.entries {
-        hall.line(&mut work, &recorded.entry.line).ok()?;
-    }
-    let closed = hall.end(work)?;
-    let units = Units::named(&attempt.header.units)?.system();
-    debrief::story(&closed, pools, units, Effort::Conclusions).ok()
+        let (vehicle, number) = (marked.vehicle.unwrap_or(0), marked.attempt.unwrap_or(0));
+        let name = format!("{learner}-{vehicle}-{number}");
+        let more = (2..).map(|more| format!("{name}-{more}"));
+        // Some file systems do not tell capitals apart.
+        let mut free = std::iter::once(name.clone())
+            .chain(more)
+            .filter(|name| taken.insert(name.to_lowercase()));
+        free.next().unwrap_or_default()
+    };
+    all.iter().map(one).collect()
 }
 
 fn put(folder: &Path, name: &str, text: &str) -> Result<(), Failure> {

@@ -8,9 +8,10 @@ use crate::console::{Console, Pools};
 use crate::exercise::{Floor, Job};
 use crate::record::Entry;
 use crate::scenario::{Library, Scenario, written};
+use crate::seed::CodeError;
+use crate::units::System;
 
-use super::super::arguments::Units;
-use super::super::failure::Failure;
+use super::super::failure::{Failure, Kind};
 use super::super::practice::work;
 use super::super::source::{Source, diagnosed};
 
@@ -18,7 +19,7 @@ use super::super::source::{Source, diagnosed};
 /// exercise means the same on every machine.
 pub(in super::super) fn scenario(job: &Job, library: &Library) -> Result<Scenario, Failure> {
     let scenario = match job {
-        Job::Code(code) => Source::named(code)?.open(library)?,
+        Job::Code(code) => coded(code)?.open(library)?,
         Job::Written(file, text) => {
             written(library, file, text).map_err(|problems| diagnosed(&problems, text))?
         }
@@ -26,9 +27,23 @@ pub(in super::super) fn scenario(job: &Job, library: &Library) -> Result<Scenari
     Ok(scenario.without_code())
 }
 
+/// The source of a code in an exercise. Nothing else is meant by it: a hand-out that somebody made up must not name files.
+pub(super) fn coded(code: &str) -> Result<Source, Failure> {
+    let code = code.parse().map_err(|error: CodeError| {
+        let hint = "the exercise was not made by this program: ask for the file again";
+        Failure::new(Kind::Input, format!("the exercise: {error}"), hint)
+    })?;
+    Ok(Source::Code(code))
+}
+
 thread_local! {
     /// What hints are made of; a second's work, so each thread does it once and only if an attempt asked for a hint.
     static POOLS: Pools = Pools::default();
+}
+
+/// What hints and explanations of this thread are made of.
+pub(super) fn pools() -> Pools {
+    POOLS.with(Pools::clone)
 }
 
 /// The floor that attempts are replayed on. A scenario is drawn once and copied.
@@ -60,13 +75,9 @@ impl Hall {
 impl Floor for Hall {
     type Work = Console;
 
-    fn begin(&self, job: &Job, limits: &Limits, units: &str) -> Result<Console, String> {
-        let units =
-            Units::named(units).ok_or_else(|| format!("line 1: there are no units `{units}`"))?;
-        let bay =
-            Bay::open(self.scenario(job)?, units.system()).map_err(|error| error.to_string())?;
-        let pools = POOLS.with(Pools::clone);
-        Ok(Console::with(bay.under(limits.clone()), pools))
+    fn begin(&self, job: &Job, limits: &Limits, units: System) -> Result<Console, String> {
+        let bay = Bay::open(self.scenario(job)?, units).map_err(|error| error.to_string())?;
+        Ok(Console::with(bay.under(limits.clone()), pools()))
     }
 
     fn line(&self, console: &mut Console, line: &str) -> Result<Entry, String> {

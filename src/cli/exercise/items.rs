@@ -191,6 +191,11 @@ fn agreement(found: Option<Intraclass>, kappas: &[Kappa]) -> Text {
             "The targets do not differ: no intraclass correlation.",
         ),
     }
+    if kappas.is_empty() {
+        let none =
+            "No kappa: raters who all say one thing, or more than a hundred different values.";
+        text.say(Tone::Caution, none);
+    }
     for pair in kappas {
         text.say(
             Tone::Heading,

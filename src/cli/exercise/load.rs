@@ -55,7 +55,10 @@ pub(super) fn load(file: &str) -> Result<Handout, Failure> {
 
 /// The instructor's own text, read and checked.
 pub(super) fn draft(file: &str, text: &str) -> Result<Draft, Failure> {
-    exercise::read(&shown(file), text).map_err(|problems| diagnosed(&problems, text))
+    exercise::read(&shown(file), text).map_err(|problems| Failure {
+        hint: format!("`hidden-ohm exercise check {file}` lists them again"),
+        ..diagnosed(&problems, text)
+    })
 }
 
 /// A hand-written scenario that stands beside the exercise.

@@ -1,48 +1,37 @@
 //! `exercise mark`, `pack` and `receipt`: attempts in, marks out.
 
 use std::collections::BTreeMap;
-use std::fs;
-use std::io::{BufRead, IsTerminal};
-use std::path::{Path, PathBuf};
+use std::io::IsTerminal;
+use std::path::PathBuf;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::ThreadPool;
 use rayon::prelude::*;
-use serde::{Deserialize, Serialize};
 
-use crate::exercise::{Effort, Marked, Marker, Verdict};
+use crate::exercise::gradebook::percent;
+use crate::exercise::{Effort, Marked, Marker, Verdict, compare};
 use crate::record::Receipt;
 use crate::report::text::{Text, Tone};
 
 use super::super::failure::{Failure, Kind};
-use super::super::source::{library, read_text};
+use super::super::source::library;
 use super::super::ui::Ui;
 use super::super::{attempt_file, folders};
 use super::arguments::Mark;
-use super::exports;
+use super::exports::Exports;
 use super::hall::Hall;
+use super::intake::{self, Input, Packed, PackedLines, chunk, found, receipts};
 use super::load::{load, vehicles};
 use super::start::hand_in;
 
-/// Attempts in memory at a time.
-const CHUNK: usize = 256;
-
-/// One attempt on one line.
-#[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Packed {
-    file: String,
-    text: String,
-}
-
-/// An attempt to be marked, or why it could not be read.
-type Input = (String, Result<Vec<u8>, String>);
+/// Letters of a name or a file that are shown beside its marks.
+const WIDEST: usize = 32;
 
 /// Marks attempts.
 pub(super) fn mark(asked: &Mark, ui: &mut Ui) -> Result<(), Failure> {
     let library = library()?;
     let handout = load(&asked.exercise)?;
-    let vehicles = vehicles(&handout, &asked.secret)?;
+    let given = vehicles(&handout, &asked.secret)?;
     let effort = if asked.verify {
         Effort::Verify
     } else {
@@ -51,7 +40,7 @@ pub(super) fn mark(asked: &Mark, ui: &mut Ui) -> Result<(), Failure> {
     let mut marker = Marker::new(
         Hall::new(library.clone()),
         handout.rules.clone(),
-        vehicles,
+        given.clone(),
         handout.hash(),
         effort,
     );
@@ -60,6 +49,9 @@ pub(super) fn mark(asked: &Mark, ui: &mut Ui) -> Result<(), Failure> {
     }
     if asked.unshared {
         marker = marker.sharing_nothing();
+    }
+    if asked.into.is_some() {
+        marker = marker.keeping_lines();
     }
     let pool = rayon::ThreadPoolBuilder::new()
         .num_threads(asked.threads)
@@ -83,15 +75,17 @@ pub(super) fn mark(asked: &Mark, ui: &mut Ui) -> Result<(), Failure> {
         return stream(&marker, &pool, ui);
     }
     let files = found(&asked.attempts)?;
-    let bar = bar(files.len());
+    let bar = bar(files.len(), "attempts");
     let mut all = Vec::new();
-    let mut bad = 0;
-    for chunk in files.chunks(CHUNK) {
-        let inputs = chunk.iter().map(|path| {
-            let bytes = fs::read(path).map_err(|error| error.to_string());
-            (path.display().to_string(), bytes)
-        });
-        for marked in marked(&marker, &pool, inputs.collect()) {
+    let (mut bad, count) = (0, files.len());
+    let mut files = files.iter();
+    loop {
+        let inputs = chunk(|| Ok(files.next().map(|path| intake::file(path))))?;
+        if inputs.is_empty() {
+            break;
+        }
+        let done = inputs.len();
+        for marked in marked(&marker, &pool, inputs) {
             bad += usize::from(!matches!(
                 marked.verdict,
                 Verdict::Verified | Verdict::Unfinished
@@ -99,22 +93,28 @@ pub(super) fn mark(asked: &Mark, ui: &mut Ui) -> Result<(), Failure> {
             if asked.json {
                 bar.suspend(|| ui.raw(&(json(&marked) + "\n")))?;
             }
-            all.push(marked);
+            if !asked.json || asked.into.is_some() {
+                all.push(marked);
+            }
         }
-        bar.inc(chunk.len() as u64);
+        bar.inc(done as u64);
     }
     bar.finish_and_clear();
+    compare(&mut all);
     if !asked.json {
         ui.show(&table(&all))?;
     }
     if let Some(folder) = &asked.into {
-        exports::write(folder, &handout, &library, &asked.secret, &all, ui)?;
+        let exports = Exports {
+            folder,
+            handout: &handout,
+            vehicles: &given,
+            library: &library,
+        };
+        exports.write(&all, &pool, ui)?;
     }
     if bad > 0 {
-        let error = format!(
-            "{bad} of {} attempts cannot be given marks as they are",
-            all.len()
-        );
+        let error = format!("{bad} of {count} attempts cannot be given marks as they are");
         return Err(Failure::new(
             Kind::No,
             error,
@@ -126,31 +126,10 @@ pub(super) fn mark(asked: &Mark, ui: &mut Ui) -> Result<(), Failure> {
 
 /// One line out for each line in, whatever is on it: a filter that other engines can run on parts of a large input.
 fn stream(marker: &Marker<Hall>, pool: &ThreadPool, ui: &mut Ui) -> Result<(), Failure> {
-    let mut input = std::io::stdin().lock();
-    let bar = bar(0);
-    let mut line_number = 0;
+    let mut lines = PackedLines::new(std::io::stdin().lock());
+    let bar = bar(0, "attempts");
     loop {
-        let mut inputs: Vec<Input> = Vec::with_capacity(CHUNK);
-        while inputs.len() < CHUNK {
-            let mut line = Vec::new();
-            let read = input.read_until(b'\n', &mut line);
-            let read = read
-                .map_err(|error| Failure::file("read", Path::new("standard input"), &error, ""))?;
-            if read == 0 {
-                break;
-            }
-            line_number += 1;
-            if line.iter().all(u8::is_ascii_whitespace) {
-                continue;
-            }
-            inputs.push(match serde_json::from_slice::<Packed>(&line) {
-                Ok(packed) => (packed.file, Ok(packed.text.into_bytes())),
-                Err(error) => (
-                    format!("input line {line_number}"),
-                    Err(format!("this is no packed attempt: {error}")),
-                ),
-            });
-        }
+        let inputs = chunk(|| lines.next())?;
         if inputs.is_empty() {
             bar.finish_and_clear();
             return Ok(());
@@ -180,7 +159,7 @@ fn json(marked: &Marked) -> String {
 }
 
 /// A bar on standard error, if that is a terminal.
-fn bar(length: usize) -> ProgressBar {
+pub(super) fn bar(length: usize, what: &str) -> ProgressBar {
     if !std::io::stderr().is_terminal() {
         return ProgressBar::hidden();
     }
@@ -191,114 +170,92 @@ fn bar(length: usize) -> ProgressBar {
     };
     bar.set_draw_target(ProgressDrawTarget::stderr());
     let form = if length == 0 {
-        "{pos} attempts, {per_sec}"
+        format!("{{pos}} {what}, {{per_sec}}")
     } else {
-        "{pos} of {len} attempts, {per_sec}, {eta} left"
+        format!("{{pos}} of {{len}} {what}, {{per_sec}}, {{eta}} left")
     };
-    if let Ok(style) = ProgressStyle::with_template(form) {
+    if let Ok(style) = ProgressStyle::with_template(&form) {
         bar.set_style(style);
     }
     bar
 }
 
-/// The attempts that files and folders name, in order, each once.
-fn found(given: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
-    let mut files = Vec::new();
-    for path in given {
-        if path.is_dir() {
-            files.extend(folders::every_attempt(path)?);
-        } else if path.exists() {
-            files.push(path.clone());
-        } else {
-            let error = format!("there is no file or folder {}", path.display());
-            return Err(Failure::new(Kind::System, error, "check its name"));
-        }
+/// How many files had which verdict.
+fn summary(all: &[Marked]) -> String {
+    let mut counts: BTreeMap<Verdict, usize> = BTreeMap::new();
+    for marked in all {
+        *counts.entry(marked.verdict).or_default() += 1;
     }
-    files.dedup();
-    Ok(files)
-}
-
-fn receipts(file: &str) -> Result<BTreeMap<String, Receipt>, Failure> {
-    let wrong = |line: u64, reason: String| {
-        let error = format!("{file}: line {line}: {reason}");
-        Failure::new(Kind::Input, error, "the columns are `learner,receipt`")
-    };
-    let text = read_text(file)?;
-    let mut reader = csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_reader(text.as_bytes());
-    let mut noted = BTreeMap::new();
-    for record in reader.records() {
-        let record = record.map_err(|error| {
-            wrong(
-                error.position().map_or(1, csv::Position::line),
-                error.to_string(),
-            )
-        })?;
-        let line = record.position().map_or(1, csv::Position::line);
-        let (Some(learner), Some(receipt)) = (record.get(0), record.get(1)) else {
-            return Err(wrong(line, "it needs a name and a receipt".to_owned()));
-        };
-        noted.insert(
-            learner.to_owned(),
-            receipt.parse().map_err(|error| wrong(line, error))?,
-        );
-    }
-    Ok(noted)
+    let counts = counts
+        .iter()
+        .map(|(verdict, count)| format!("{count} {}", verdict.name()));
+    let (files, plural) = (all.len(), if all.len() == 1 { "" } else { "s" });
+    let counts: Vec<String> = counts.collect();
+    format!("{files} file{plural}: {}.", counts.join(", "))
 }
 
 fn table(all: &[Marked]) -> Text {
     let mut text = Text::new();
+    let name = |marked: &Marked| {
+        let name = marked.learner.as_ref().unwrap_or(&marked.file);
+        // The end of a path tells more than its beginning.
+        let letters = name.chars().count();
+        if letters <= WIDEST {
+            return name.clone();
+        }
+        let end: String = name.chars().skip(letters - WIDEST + 2).collect();
+        format!("..{end}")
+    };
+    let width = all.iter().map(|marked| name(marked).chars().count());
+    let width = width.max().unwrap_or(0).max("learner".len());
     text.say(
         Tone::Drawing,
         &format!(
-            "{:<18} {:>3} {:>6} {:<6} {}",
-            "learner", "no.", "marks", "", "verdict"
+            "{:<width$}  vehicle  try  marks  {:<10}  verdict",
+            "learner", ""
         ),
     );
+    let number = |number: Option<u32>| number.map_or_else(String::new, |number| number.to_string());
     for marked in all {
-        let name = marked.learner.as_deref().unwrap_or(&marked.file);
-        let name: String = name.chars().take(18).collect();
-        let number = marked
-            .vehicle
-            .map_or_else(String::new, |number| number.to_string());
         let points = marked
             .marks
             .as_ref()
-            .map_or_else(String::new, |marks| permille(marks.permille));
+            .map_or_else(String::new, |marks| percent(marks.permille));
         let passed = match marked.marks.as_ref().and_then(|marks| marks.passed) {
             Some(true) => "passed",
-            Some(false) => "not",
+            Some(false) => "not passed",
             None => "",
         };
         text.say(
             Tone::Drawing,
             &format!(
-                "{name:<18} {number:>3} {points:>6} {passed:<6} {}",
+                "{:<width$}  {:>7}  {:>3}  {points:>5}  {passed:<10}  {}",
+                name(marked),
+                number(marked.vehicle),
+                number(marked.attempt),
                 marked.verdict.name()
             ),
         );
+        let file = &marked.file;
         if let Some(reason) = &marked.reason {
-            text.say(Tone::Caution, &format!("  {}: {reason}", marked.file));
+            text.say(Tone::Caution, &format!("  {file}: {reason}"));
         }
         for remark in &marked.remarks {
-            text.say(Tone::Muted, &format!("  {}: {remark}", marked.file));
+            text.say(Tone::Muted, &format!("  {file}: {remark}"));
         }
     }
+    text.blank();
+    text.say(Tone::Plain, &summary(all));
     text
-}
-
-/// Thousandths as per cent with one decimal.
-pub(super) fn permille(permille: u32) -> String {
-    format!("{}.{}", permille / 10, permille % 10)
 }
 
 /// Puts attempts on one line each.
 pub(super) fn pack(given: &[PathBuf], ui: &mut Ui) -> Result<(), Failure> {
     for path in found(given)? {
-        let bytes = fs::read(&path)
-            .map_err(|error| Failure::file("read", &path, &error, "check its name"))?;
+        let bytes = intake::bytes(&path).map_err(|error| {
+            let error = format!("cannot pack {}: {error}", path.display());
+            Failure::new(Kind::System, error, "name attempts, or a folder of them")
+        })?;
         // A byte that is no text cannot be in a record; its stand-in is as wrong as it was.
         let packed = Packed {
             file: path.display().to_string(),

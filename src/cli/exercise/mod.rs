@@ -4,6 +4,7 @@ pub(super) mod arguments;
 mod author;
 mod exports;
 pub(super) mod hall;
+mod intake;
 mod items;
 pub(super) mod load;
 mod mark;

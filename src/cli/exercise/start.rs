@@ -1,12 +1,13 @@
 //! `exercise start`: a learner's attempt, from what counts to the receipt.
 
+use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use jiff::Timestamp;
 
 use crate::bay::Bay;
 use crate::console::{Console, Pools, closest};
-use crate::exercise::{Feedback, Handout, Rules, grouped};
+use crate::exercise::{Feedback, Handout, PARTS, Rules, grouped};
 use crate::record::{ENGINE, FORMAT, Header, Receipt, Sitting};
 use crate::report::text::{Text, Tone};
 use crate::units::System;
@@ -40,7 +41,7 @@ pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Fail
     let handout = load(&asked.exercise)?;
     let rules = &handout.rules;
     in_time(rules, Timestamp::now())?;
-    let learner = learner(rules, asked.name.as_deref())?;
+    let learner = learner(rules, asked.name.as_deref(), ui)?;
     let vehicles = vehicles(&handout, &asked.secret)?;
     let earlier = earlier(&handout, &learner)?;
     let number = number(rules, asked.vehicle, &earlier)?;
@@ -226,10 +227,11 @@ pub(super) fn date(text: Option<&str>) -> Option<Timestamp> {
     text.and_then(|text| text.parse().ok())
 }
 
-fn learner(rules: &Rules, given: Option<&str>) -> Result<String, Failure> {
+fn learner(rules: &Rules, given: Option<&str>, ui: &mut Ui) -> Result<String, Failure> {
     let given = match given {
         Some(given) => Some(given.to_owned()),
-        None => ask("Your name, as on the class list: ")?,
+        None if rules.class.is_empty() => ask("Your name: ")?,
+        None => chosen(&rules.class, ui)?,
     };
     let Some(given) = given else {
         return Err(Failure::new(
@@ -250,6 +252,25 @@ fn learner(rules: &Rules, given: Option<&str>) -> Result<String, Failure> {
             hint,
         )
     })
+}
+
+/// A name from the class list by its number there, or whatever else was typed; nothing where nobody can be asked.
+fn chosen(class: &[String], ui: &mut Ui) -> Result<Option<String>, Failure> {
+    if !std::io::stdin().is_terminal() {
+        return Ok(None);
+    }
+    let mut list = Text::new();
+    list.say(Tone::Heading, "Who are you?");
+    for (place, name) in class.iter().enumerate() {
+        list.say(Tone::Plain, &format!("{:>4}  {name}", place + 1));
+    }
+    ui.note(&list);
+    let given = ask("Your number: ")?;
+    let numbered = |given: &String| {
+        let number = given.parse::<usize>().ok()?.checked_sub(1)?;
+        class.get(number).cloned()
+    };
+    Ok(given.map(|given| numbered(&given).unwrap_or(given)))
 }
 
 /// Which vehicle: the one asked for, or the first that is not finished.
@@ -374,7 +395,7 @@ pub(super) fn what_counts(handout: &Handout) -> Text {
         ),
     );
     let counts = if rules.weights.is_empty() {
-        "outcome, cost, technique, calls, safety".to_owned()
+        PARTS.join(", ")
     } else {
         let weighed = rules.weights.iter().filter(|(_, weight)| **weight > 0);
         let weighed: Vec<String> = weighed

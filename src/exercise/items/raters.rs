@@ -5,6 +5,9 @@
 
 use serde::Serialize;
 
+/// Categories that two raters can be held against each other by.
+const MOST_CATEGORIES: usize = 100;
+
 /// The six coefficients of Shrout and Fleiss with the mean squares they come from.
 #[derive(Clone, Copy, PartialEq, Debug, Serialize)]
 pub struct Intraclass {
@@ -94,7 +97,8 @@ pub fn intraclass(rows: &[(f64, Vec<f64>)]) -> Option<Intraclass> {
     })
 }
 
-/// Kappa of two columns. The categories are the different values, in order; nothing if chance alone would agree fully.
+/// Kappa of two columns. The categories are the different values, in order; nothing if chance alone would agree fully, or
+/// if there are more than a hundred values, which are no categories any more.
 #[must_use]
 pub fn kappa(
     names: &[String],
@@ -111,6 +115,9 @@ pub fn kappa(
     let place = |value: f64| values.iter().position(|known| *known == value).unwrap_or(0);
     let n: f64 = rows.iter().map(|(count, _)| count).sum();
     let k = values.len();
+    if k > MOST_CATEGORIES {
+        return None;
+    }
     let mut table = vec![vec![0.0; k]; k];
     for (count, row) in rows {
         table[place(row[one])][place(row[other])] += count / n;

@@ -10,7 +10,8 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::story::Story;
 
-const STYLE: &str = include_str!("style.css");
+/// How every page of ours looks.
+pub(super) const STYLE: &str = include_str!("style.css");
 
 /// The sections of the page: anchor, heading and what is in it.
 type Section = (&'static str, &'static str, Markup);

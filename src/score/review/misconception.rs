@@ -50,7 +50,7 @@ use crate::vehicle::{Kind, Section};
 /// Volts across a good joint under load that stay unnoticed, V.
 const SMALL_V: f64 = 0.1;
 
-pub(super) fn found(closed: &Closed, system: System, walk: &Walk) -> Vec<Misconception> {
+pub(in crate::score) fn found(closed: &Closed, system: System, walk: &Walk) -> Vec<Misconception> {
     let trace = Trace::of(closed, &WEIGHTS);
     [
         lead_drop(closed, &trace, system),

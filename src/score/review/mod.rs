@@ -20,6 +20,7 @@ use serde::{Deserialize, Serialize};
 pub use actions::{Effort, NextStep, Reviewed, Verdict};
 pub use belief::{BeliefPoint, BeliefStory, Believed};
 pub use conclusion::{Luck, SideBySide};
+pub(in crate::score) use misconception::found as misconceptions;
 pub use misconception::{Misconception, Mistake};
 pub use practise::Practise;
 pub use reference::ReferenceCost;
@@ -68,7 +69,7 @@ pub fn review(
     Ok(Review {
         marks: conclusion::side_by_side(&card),
         practise: practise::of(&facts),
-        misconceptions: misconception::found(closed, system, &walk),
+        misconceptions: misconceptions(closed, system, &walk),
         standing: Standing::of(&[card.total.0 as f64 / 10.0]),
         actions: walk.actions,
         belief,

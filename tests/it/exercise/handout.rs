@@ -87,12 +87,14 @@ fn the_signature_is_plain_ed25519_over_the_hash() {
     assert_eq!(handout.signer(), Some(public(&signer).as_str()));
 }
 
-#[test]
-fn a_change_of_any_single_byte_of_a_signed_hand_out_is_refused() {
-    let text = signed_and_sealed().text();
+/// Every byte of a hand-out in turn becomes every other byte.
+#[track_caller]
+fn no_changed_byte_is_taken(handout: &Handout) {
+    let text = handout.text();
+    assert_eq!(Handout::read(&text).as_ref(), Ok(handout));
     let mut refused = BTreeSet::new();
     for at in 0..text.len() {
-        for new in [text.as_bytes()[at] ^ 1, b' ', b'0', b'\n'] {
+        for new in 0..=u8::MAX {
             if new == text.as_bytes()[at] {
                 continue;
             }
@@ -110,6 +112,48 @@ fn a_change_of_any_single_byte_of_a_signed_hand_out_is_refused() {
         assert!(Handout::read(&shorter).is_err(), "byte {at} taken out");
     }
     assert!(refused.len() >= 3, "the refusals say different things");
+}
+
+#[test]
+fn a_change_of_any_single_byte_of_a_signed_hand_out_is_refused() {
+    no_changed_byte_is_taken(&signed_and_sealed());
+}
+
+#[test]
+fn a_change_of_any_single_byte_of_an_unsigned_hand_out_is_refused_too() {
+    let sealed = Handout::new(rules(), &vehicles(), Some(("quay lantern", &fresh())), None);
+    no_changed_byte_is_taken(&sealed.unwrap());
+    no_changed_byte_is_taken(&Handout::new(rules(), &vehicles(), None, None).unwrap());
+}
+
+#[test]
+fn rules_that_no_file_could_state_are_refused_though_their_hash_fits() {
+    let made = |change: &dyn Fn(&mut Rules)| {
+        let mut rules = rules();
+        change(&mut rules);
+        let handout = Handout::new(rules, &vehicles(), None, None).unwrap();
+        Handout::read(&handout.text()).and_then(|handout| handout.open(None))
+    };
+    assert_eq!(made(&|_| {}), Ok(vehicles()));
+    let all: [&dyn Fn(&mut Rules); 8] = [
+        &|rules| rules.vehicles = u32::MAX,
+        &|rules| rules.vehicles = 2,
+        &|rules| rules.tries = 0,
+        &|rules| rules.seconds = Some(u32::MAX),
+        &|rules| rules.money = Some(-1),
+        &|rules| rules.tools = Some(vec!["crowbar".into()]),
+        &|rules| rules.closes = Some("soon".into()),
+        &|rules| rules.weights = [("charm".to_owned(), 5)].into(),
+    ];
+    for change in all {
+        assert_eq!(made(change), Err(HandoutError::Impossible));
+    }
+    let none = Vehicles {
+        given: vec![Given::Own(Vec::new())],
+        ..vehicles()
+    };
+    let handout = Handout::new(rules(), &none, None, None).unwrap();
+    assert_eq!(handout.open(None), Err(HandoutError::Impossible));
 }
 
 #[test]

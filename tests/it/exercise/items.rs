@@ -250,6 +250,38 @@ fn what_is_wrong_with_a_table_is_said_with_line_and_column() {
 }
 
 #[test]
+fn tables_of_any_spreadsheet_are_read_and_no_table_takes_the_machine() {
+    let plain = command("items", "learner,a,b\nX,1,0\nY,0,1\nZ,1,1\n");
+    for other in [
+        "learner;a;b\nX;1;0\nY;0;1\nZ;1;1\n",
+        "\u{feff}learner,a,b\r\nX,1,0\r\nY,0,1\r\nZ,1,1\r\n",
+    ] {
+        assert_eq!(command("items", other), plain);
+    }
+    let names: Vec<String> = (0..501).map(|n| format!("i{n}")).collect();
+    let ones = vec!["1"; 501].join(",");
+    let wide = format!("{}\n{ones}\n{ones}\n", names.join(","));
+    for (table, part) in [
+        (wide.as_str(), "the table has 501 items; at most 500"),
+        (
+            "a,b\n1e308,1\n0,1\n",
+            "`1e308` is no number up to a million",
+        ),
+        ("a,b\nNaN,1\n0,1\n", "`NaN` is no number"),
+    ] {
+        let ran = run(["exercise", "items", "t.csv"])
+            .file("t.csv", table)
+            .go();
+        ran.assert_fails(3, &[part]);
+    }
+    // Ratings without categories have a correlation and no kappa.
+    let rows: Vec<String> = (0..300).map(|n| format!("{n}.5,{n}.25")).collect();
+    let found = command("raters", &format!("a,b\n{}\n", rows.join("\n")));
+    assert_eq!(found["kappa"], Value::Array(Vec::new()));
+    assert!(found["intraclass"]["icc_3_1"].as_f64().unwrap() > 0.99);
+}
+
+#[test]
 fn an_item_everybody_got_right_is_named() {
     let table = "a,b,count\n1,0,20\n1,1,20\n";
     let found = command("items", table);

@@ -7,3 +7,4 @@ mod marking;
 mod results;
 mod tamper;
 mod two_roles;
+mod untrusted;

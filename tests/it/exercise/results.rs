@@ -1,7 +1,7 @@
 //! What marking makes of a class: tables, statements, the picture.
 
 use hidden_ohm::exercise::xapi::{Version, statement};
-use hidden_ohm::exercise::{Marked, Marks, PartMarks, Verdict, class, gradebook};
+use hidden_ohm::exercise::{Marked, Marks, PartMarks, Verdict, Went, class, gradebook};
 
 use super::handout::rules;
 
@@ -25,6 +25,14 @@ fn marked(learner: &str, permille: u32, slips: &[&str], lines: &[&str]) -> Marke
             passed: Some(permille >= 600),
             parts: vec![part("outcome", permille), part("calls", 1000 - permille)],
             slips: slips.iter().map(|slip| (*slip).to_owned()).collect(),
+            hints: 0,
+            misconceptions: vec!["ohms read under power".into()],
+            dangers: Vec::new(),
+            went: vec![Went {
+                what: "measuring".into(),
+                ms: u64::from(permille) * 6_000,
+                cost: 1234,
+            }],
             capped: false,
         }),
         lines: lines.iter().map(|line| (*line).to_owned()).collect(),
@@ -55,6 +63,19 @@ fn the_picture_counts_marks_slips_and_quarters() {
     assert_eq!(
         (picture.slips[0].what.as_str(), picture.slips[0].attempts),
         ("You read # V at G#.", 2)
+    );
+    assert_eq!(
+        (
+            picture.misconceptions[0].attempts,
+            picture.dangers.is_empty()
+        ),
+        (4, true)
+    );
+    let went = &picture.went[0];
+    assert_eq!((went.what.as_str(), went.minutes), ("measuring", 55.0));
+    assert_eq!(
+        (went.money, went.of_time, went.of_money),
+        (1234.0, 1.0, 1.0)
     );
     let minutes = picture.minutes.expect("four attempts");
     assert_eq!(

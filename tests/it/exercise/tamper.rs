@@ -60,6 +60,38 @@ fn no_single_changed_byte_leaves_an_attempt_standing() {
 }
 
 #[test]
+fn every_byte_that_becomes_any_other_byte_is_noticed() {
+    // Reading alone finds them: every value at every place, 255 times the length of the file.
+    let text = attempt(&header("Ada Quay"), &LINES[..5]);
+    let whole = Attempt::read(text.as_bytes()).unwrap();
+    let mut bytes = text.clone().into_bytes();
+    for at in 0..bytes.len() {
+        let own = bytes[at];
+        let line = text.as_bytes()[..at].split(|byte| *byte == b'\n').count();
+        for new in (0..=u8::MAX).filter(|new| *new != own) {
+            bytes[at] = new;
+            match Attempt::read(&bytes) {
+                // Only the last line end can go: then a torn tail is left, and says so.
+                Ok(torn) => assert!(
+                    at == text.len() - 1
+                        && !torn.torn.is_empty()
+                        && torn.entries.len() == whole.entries.len() - 1,
+                    "byte {at} became {new}"
+                ),
+                Err(damage) => {
+                    let said = damage.to_string();
+                    assert!(
+                        said.starts_with(&format!("line {line}:")),
+                        "byte {at}: {said}"
+                    );
+                }
+            }
+        }
+        bytes[at] = own;
+    }
+}
+
+#[test]
 fn with_a_chain_made_anew_the_physics_finds_every_change_that_matters() {
     let text = attempt(&header("Ada Quay"), &LINES);
     let marker = marker();

@@ -143,6 +143,26 @@ fn a_class_is_handed_an_exercise_works_it_and_is_marked() {
     let ran = work(ran, "Ben Slip", "in/ben.jsonl", &LINES[..8]);
     assert!(ran.err.contains("hidden-ohm resume"), "{}", ran.err);
     let ran = work(ran, "Cleo Ford", "in/cleo.jsonl", &LINES);
+    // What the program keeps is enough to go on from; the passphrase is asked for again.
+    let ran = fs::copy(
+        ran.folder.path().join("in/ben.jsonl"),
+        ran.folder.path().join("ben.jsonl"),
+    )
+    .map(|_| ran)
+    .unwrap();
+    let ran = run(["resume", "ben.jsonl"])
+        .after(ran)
+        .variable("HIDDEN_OHM_PASSPHRASE", "quay lantern")
+        .input(&LINES[8..].join("\n"))
+        .go();
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert!(
+        ran.err.contains("Exercise \"Grounds\", vehicle 1, try 1.")
+            && ran.err.contains("8 actions done so far")
+            && ran.out.contains("Hand in this file"),
+        "{}",
+        ran.out
+    );
     let folder = ran.folder.path();
     let ada = fs::read_to_string(folder.join("in/ada.jsonl")).unwrap();
     assert!(
@@ -385,4 +405,27 @@ fn a_new_exercise_is_written_whole_by_flags() {
         .after(ran)
         .go();
     ran.assert_fails(4, &["cannot write ex.toml", "not there yet"]);
+}
+
+#[test]
+fn a_second_try_after_the_explanation_is_cautioned_against() {
+    let text = EXERCISE
+        .replace("tries = 1", "tries = 2")
+        .replace("\"never\"", "\"at-once\"");
+    let ran = run(["exercise", "check", "--quick", "ex.toml"])
+        .file("ex.toml", &text)
+        .file("ground.toml", GROUND)
+        .go();
+    assert_eq!((ran.status, ran.out.as_str()), (0, ""));
+    assert!(ran.err.contains("whoever tries a vehicle"), "{}", ran.err);
+}
+
+#[test]
+fn codes_of_their_own_that_nobody_could_do_are_not_handed_out() {
+    let text = "format = 1\ntitle = \"Own\"\ntime = \"1 min\"\n[[vehicle]]\nown = { level = 1, codes = 2 }\n";
+    let ran = run(["exercise", "handout", "ex.toml", "--to", "out", "--open"])
+        .file("ex.toml", text)
+        .go();
+    ran.assert_fails(1, &["no 2 codes of equal difficulty", "allow more time"]);
+    assert!(!ran.folder.path().join("out").exists());
 }
