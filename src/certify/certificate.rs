@@ -12,7 +12,7 @@ use super::probe::Done;
 use super::readings::{Slow, provoked, read};
 use crate::fault::{Activation, Fault, Remedy};
 use crate::rig::{DriveReport, RigError, Symptom, Tank};
-use crate::scenario::{Revealed, symptoms_told};
+use crate::scenario::{Revealed, Usage, symptoms_told};
 
 /// What the certificate says.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -306,7 +306,8 @@ fn stage(
     } else {
         told.to_vec()
     };
-    let mut weights = prior(atlas, revealed.level, &told);
+    let usage = Usage::told(&revealed.order.known);
+    let mut weights = prior(atlas, revealed.level, usage, &told);
     // Somebody who writes a scenario may hide what its level does not draw: that has to be thought of as well.
     let usual = weights.iter().copied().fold(0.0, f64::max);
     for (weight, particle) in weights.iter_mut().zip(&atlas.particles) {
@@ -471,6 +472,18 @@ pub(super) fn cures_all(revealed: &Revealed, cure: Cure) -> bool {
         .iter()
         .map(|cause| cause.cures(&revealed.vehicle, &revealed.catalogue));
     each.all(|cures| cures.contains(&cure))
+}
+
+/// Every piece of work that puts everything right by itself.
+pub(super) fn one_cure_for_all(revealed: &Revealed) -> Vec<Cure> {
+    let causes = Cause::all_of(revealed);
+    let any = causes
+        .iter()
+        .flat_map(|cause| cause.cures(&revealed.vehicle, &revealed.catalogue));
+    let mut cures: Vec<Cure> = any.filter(|&cure| cures_all(revealed, cure)).collect();
+    cures.sort_unstable();
+    cures.dedup();
+    cures
 }
 
 /// Buying a part.

@@ -3,7 +3,7 @@
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
-use crate::vehicle::{Kind, PartId, PlaceId, Vehicle, node_index};
+use crate::vehicle::{Element, Kind, PartId, PlaceId, Section, Vehicle, node_index};
 
 /// One test.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -32,8 +32,15 @@ pub(super) enum Probe {
     Joints(PartId),
     /// A filter or strainer taken off and blown through: the logarithm of its resistance over a new one's.
     Restriction(PartId),
-    /// Volts at the pump with two relays in each other's sockets, pump commanded.
-    Swapped(PartId, PartId),
+    /// Volts behind the pump's relay with two relays in each other's sockets, pump commanded.
+    Swapped {
+        /// Where the volts are read.
+        at: NodeId,
+        /// The relays.
+        relays: (PartId, PartId),
+    },
+    /// Volts behind the pump's relay while the starter turns, nothing commanded by tool.
+    FedCranking(NodeId),
     /// Volts of a point with a lamp to it from the battery's positive post and a part unplugged, key off: low if there is
     /// a way to ground from it. Finds where a wire touches the body.
     LampFed { point: NodeId, unplugged: PartId },
@@ -52,9 +59,11 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
     // Without the maker's figures only the type is known: what it should be is a guess (ours, no source).
     let guess = |share: f64| if figures { 0.0 } else { share * size };
     match probe {
-        Probe::Volts { .. } | Probe::Swapped(..) | Probe::Charging | Probe::Cranking => {
-            0.02 + 0.003 * size
-        }
+        Probe::Volts { .. }
+        | Probe::Swapped { .. }
+        | Probe::FedCranking(_)
+        | Probe::Charging
+        | Probe::Cranking => 0.02 + 0.003 * size,
         // Glows or does not.
         Probe::LampFed { .. } => 1.0,
         Probe::Amps(_) => 0.06 + 0.015 * size,
@@ -76,7 +85,8 @@ impl Probe {
         match self {
             Probe::Volts { .. }
             | Probe::LampFed { .. }
-            | Probe::Swapped(..)
+            | Probe::Swapped { .. }
+            | Probe::FedCranking(_)
             | Probe::Charging
             | Probe::Cranking => "V",
             Probe::Amps(_) => "A",
@@ -122,9 +132,13 @@ impl Probe {
             Probe::Cranking => "volts of the battery, cranking".into(),
             Probe::Joints(id) => format!("{} opened: dull terminals", part(id)),
             Probe::Restriction(id) => format!("{} blown through: times as stiff as new", part(id)),
-            Probe::Swapped(a, b) => {
-                format!("volts at the pump, {} and {} swapped", part(a), part(b))
-            }
+            Probe::Swapped { at, relays } => format!(
+                "volts {} to {reference}, {} and {} swapped, pump commanded",
+                node(at),
+                part(relays.0),
+                part(relays.1)
+            ),
+            Probe::FedCranking(at) => format!("volts {} to {reference}, cranking", node(at)),
             Probe::LampFed { point, unplugged } => format!(
                 "volts {} with a lamp to it from the positive post, {} unplugged, key off",
                 node(point),
@@ -138,12 +152,14 @@ impl Probe {
     /// A point or part a written scenario would have to allow for this test; nothing for one that is always allowed.
     pub fn place_name(self, vehicle: &Vehicle) -> Option<String> {
         match self {
-            Probe::Volts { point, .. } | Probe::LampFed { point, .. } => {
-                Some(vehicle.nodes[node_index(point)].name.clone())
-            }
-            Probe::Joints(part) | Probe::Restriction(part) | Probe::Swapped(part, _) => {
-                Some(vehicle.parts[part.0].id.clone())
-            }
+            Probe::Volts { point, .. }
+            | Probe::LampFed { point, .. }
+            | Probe::FedCranking(point) => Some(vehicle.nodes[node_index(point)].name.clone()),
+            Probe::Joints(part)
+            | Probe::Restriction(part)
+            | Probe::Swapped {
+                relays: (part, _), ..
+            } => Some(vehicle.parts[part.0].id.clone()),
             _ => None,
         }
     }
@@ -212,16 +228,35 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             unplugged: part,
         }));
     }
+    let Some(behind) = behind_relay(vehicle) else {
+        return all;
+    };
+    all.push(Probe::FedCranking(behind));
     let relays: Vec<PartId> = of(Kind::Relay).collect();
     for (place, &a) in relays.iter().enumerate() {
         for &b in &relays[place + 1..] {
             let kind = |part: PartId| vehicle.parts[part.0].relay_type.as_deref();
             if kind(a).is_some() && kind(a) == kind(b) {
-                all.push(Probe::Swapped(a, b));
+                all.push(Probe::Swapped {
+                    at: behind,
+                    relays: (a, b),
+                });
             }
         }
     }
     all
+}
+
+/// Where current leaves the relay that feeds the pump, if a tip can touch it.
+fn behind_relay(vehicle: &Vehicle) -> Option<NodeId> {
+    let feeds = |element: &&Element| {
+        vehicle.parts[element.part.0].kind == Kind::Relay && element.section == Section::Feed
+    };
+    let plugged = vehicle.plugged_points();
+    let mut feeds = vehicle.elements.iter().filter(feeds);
+    feeds
+        .find(|element| element.leg == "87" && plugged.contains(&element.to))
+        .map(|element| element.to)
 }
 
 /// Work that several tests share, besides access: its bit lies above those of the accesses.
@@ -352,7 +387,15 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
         Probe::Cranking => (volts, reach(vehicle, home), 1),
         Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),
         Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, 0),
-        Probe::Swapped(a, b) => (2.0 * TIMES.swap + volts, at(a) | at(b) | tool, 2),
+        Probe::Swapped {
+            at: point,
+            relays: (a, b),
+        } => {
+            let works = at(a) | at(b) | reach(vehicle, place(point)) | reach(vehicle, home);
+            (2.0 * TIMES.swap + volts, works | tool, 2)
+        }
+        // Read while somebody turns the key.
+        Probe::FedCranking(point) => (volts, reach(vehicle, place(point)) | reach(vehicle, home), 1),
         Probe::LampFed { point, unplugged } => {
             let works = reach(vehicle, place(point)) | at(unplugged) | reach(vehicle, home);
             (2.0 * TIMES.plug + TIMES.clamp + volts, works, 0)

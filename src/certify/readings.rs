@@ -20,7 +20,7 @@ const DULL_OHMS: f64 = 0.1;
     reason = "each stands for tests of its own, not for one state"
 )]
 pub(super) struct Slow {
-    /// With the engine cranking and running: what the supply does to them.
+    /// With the engine cranking and running: what supply and control do to them.
     pub engine: bool,
     /// Pressures at rest and with lines pinched.
     pub fuel: bool,
@@ -43,7 +43,10 @@ impl Slow {
     pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, fault: &Fault) -> Slow {
         let section = crate::fault::section(vehicle, fault);
         Slow {
-            engine: matches!(section, Section::Supply | Section::BodyGround),
+            engine: matches!(
+                section,
+                Section::Supply | Section::BodyGround | Section::Control | Section::Feed
+            ),
             fuel: matches!(section, Section::Hydraulic | Section::Pump),
             shorts: shorted(catalogue, &[*fault]),
             relays: vehicle.parts[fault.site.part.0].kind == crate::vehicle::Kind::Relay,
@@ -97,6 +100,10 @@ pub(super) fn read(
     let reference = Tap::Node(vehicle.reference);
     let idle = rig.now(&none)?;
     rig.command_pump(true);
+    if provoked(catalogue, faults) {
+        // What gives way under load does so within a moment.
+        rig.wait(1.0, &none)?;
+    }
     let pumping = rig.now(&none)?;
     let mut values: Vec<f64> = probes
         .iter()
@@ -109,9 +116,8 @@ pub(super) fn read(
                     // A tip on a floating point shows next to nothing.
                     instant.across(Tap::Node(point), reference).unwrap_or(0.0)
                 }
-                Probe::Swapped(..) => {
-                    let plus = Tap::Node(vehicle.pump.plus);
-                    pumping.across(plus, reference).unwrap_or(0.0)
+                Probe::Swapped { at, .. } => {
+                    pumping.across(Tap::Node(at), reference).unwrap_or(0.0)
                 }
                 Probe::Drive => f64::from(u8::from(!symptoms.is_empty())),
                 _ => at_once(&rig, probe, &pumping.pump).unwrap_or(usual),
@@ -143,8 +149,8 @@ pub(super) fn read(
     if slow.relays {
         // Last, since it moves what may be loose.
         for (value, &probe) in values.iter_mut().zip(probes) {
-            if let Probe::Swapped(a, b) = probe {
-                *value = swapped(&mut rig, (a, b), reference)?;
+            if let Probe::Swapped { at, relays } = probe {
+                *value = swapped(&mut rig, at, relays)?;
             }
         }
     }
@@ -177,14 +183,17 @@ fn engine(rig: &mut Rig, probes: &[Probe], values: &mut [f64]) -> Result<(), Rig
     let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
     rig.command_pump(false);
     let turn = rig.turn_key(Key::Run, &none)?;
-    let cranking = turn.crank.as_ref().and_then(|phase| {
-        let last = phase.samples.last()?;
-        phase.instant(last).across(battery, reference)
-    });
+    let cranking = |tap: Tap| {
+        let phase = turn.crank.as_ref()?;
+        phase
+            .instant(phase.samples.last()?)
+            .across(tap, reference)
+    };
     let running = rig.now(&none)?.across(battery, reference);
     for (value, &probe) in values.iter_mut().zip(probes) {
         match probe {
-            Probe::Cranking => *value = cranking.unwrap_or(0.0),
+            Probe::Cranking => *value = cranking(battery).unwrap_or(0.0),
+            Probe::FedCranking(at) => *value = cranking(Tap::Node(at)).unwrap_or(0.0),
             Probe::Charging => *value = running.unwrap_or(0.0),
             _ => {}
         }
@@ -220,11 +229,11 @@ fn lamp_fed(rig: &mut Rig, point: NodeId, unplugged: PartId) -> Result<f64, RigE
     Ok(volts.unwrap_or(0.0))
 }
 
-fn swapped(rig: &mut Rig, relays: (PartId, PartId), reference: Tap) -> Result<f64, RigError> {
-    let plus = Tap::Node(rig.vehicle().pump.plus);
+fn swapped(rig: &mut Rig, at: NodeId, relays: (PartId, PartId)) -> Result<f64, RigError> {
+    let reference = Tap::Node(rig.reference());
     rig.command_pump(true);
     rig.swap_relays(relays.0, relays.1);
-    let volts = rig.now(&Attachments::none())?.across(plus, reference);
+    let volts = rig.now(&Attachments::none())?.across(Tap::Node(at), reference);
     rig.swap_relays(relays.0, relays.1);
     Ok(volts.unwrap_or(0.0))
 }

@@ -8,8 +8,8 @@ use super::complaint::{Customer, complaint};
 use super::library::Library;
 use super::order::{WorkOrder, write_order};
 use super::severity::{SEVERITY_DRAWS, draw_conditions, draw_severity};
-use super::{Revealed, TankTrouble};
-use crate::fault::{self, Catalogue, Fault, KindId, Remedy, Site};
+use super::{Revealed, TankTrouble, Usage};
+use crate::fault::{self, Catalogue, Consequence, Fault, KindId, Remedy, Site};
 use crate::rig::{Rig, RigError, Symptom, Tank};
 use crate::seed::{ScenarioCode, Stream, VehicleSet};
 use crate::units::Money;
@@ -78,8 +78,8 @@ pub const ODDITIES: Oddities = Oddities {
 /// Most of the weight that faults cured by any one new part may have at levels 2 to 5, as a share: always buying the same
 /// part must not pay, the pump least of all.
 const MOST_BY_ONE_PART: f64 = 0.16;
-/// Faults at level 5.
-const FAULTS_AT_FIVE: usize = 2;
+/// How often the two faults of level 5 are one and what it brought about; ours.
+const CONSEQUENCES: f64 = 0.4;
 
 /// What a draw decides to be the matter.
 enum Matter {
@@ -104,7 +104,8 @@ pub(super) fn draw(
     let mut conditions = draw_conditions(&mut Stream::named(seed, "conditions"));
     let mut tank = Tank::default();
     let mut faults = Vec::new();
-    let matter = draw_matter(vehicle, catalogue, level, seed);
+    let usage = Usage::drawn(&mut Stream::named(seed, "use"));
+    let matter = draw_matter(vehicle, catalogue, (level, usage), seed);
     let nothing = matches!(matter, Some(Matter::Nothing));
     match matter {
         None => return Ok(Drawn::Refused(Redraw::NoFault)),
@@ -145,7 +146,7 @@ pub(super) fn draw(
         return Ok(Drawn::Refused(Redraw::Silent));
     };
     let figures = !VehicleSet::from_bits(code.set()).withholds_figures();
-    revealed.order = write_order(vehicle, told, level, figures, &mut words);
+    revealed.order = write_order(vehicle, told, usage, level, figures, &mut words);
     Ok(Drawn::Kept(Box::new(revealed)))
 }
 
@@ -193,7 +194,12 @@ fn settle_severities(
     }
 }
 
-fn draw_matter(vehicle: &Vehicle, catalogue: &Catalogue, level: u8, seed: u64) -> Option<Matter> {
+fn draw_matter(
+    vehicle: &Vehicle,
+    catalogue: &Catalogue,
+    (level, usage): (u8, Usage),
+    seed: u64,
+) -> Option<Matter> {
     let mut stream = Stream::named(seed, "matter");
     if level >= 2 {
         let has_tank = vehicle.parts.iter().any(|part| part.kind == Kind::Tank);
@@ -210,22 +216,49 @@ fn draw_matter(vehicle: &Vehicle, catalogue: &Catalogue, level: u8, seed: u64) -
             _ => {}
         }
     }
-    draw_faults(vehicle, catalogue, level, seed).map(Matter::Faults)
+    let sites = fault::sites(vehicle, catalogue);
+    let weights = fault_weights(vehicle, catalogue, &sites, level, usage);
+    let mut stream = Stream::named(seed, "faults");
+    let kinds = match level {
+        5 => draw_pair(catalogue, &weights, &mut stream)?.to_vec(),
+        _ => vec![stream.weighted(&weights)?],
+    };
+    draw_faults(catalogue, &sites, &kinds, &mut stream).map(Matter::Faults)
 }
 
-/// Draws as many faults as the level has, on different parts.
-fn draw_faults(
-    vehicle: &Vehicle,
+/// Two kinds of fault: one and what it brought about, or two that have nothing to do with each other.
+fn draw_pair(
     catalogue: &Catalogue,
-    level: u8,
-    seed: u64,
+    weights: &[u32],
+    stream: &mut Stream,
+) -> Option<[usize; 2]> {
+    let possible = |pair: &Consequence| weights[pair.of.0] > 0 && weights[pair.brings.0] > 0;
+    let pairs: Vec<u32> = catalogue
+        .consequences
+        .iter()
+        .map(|pair| if possible(pair) { pair.weight } else { 0 })
+        .collect();
+    // Drawn always, so that a vehicle without such pairs shifts nothing.
+    let follows = stream.chance(CONSEQUENCES);
+    let pair = stream.weighted(&pairs).filter(|_| follows);
+    Some(match pair {
+        Some(pair) => {
+            let pair = &catalogue.consequences[pair];
+            [pair.of.0, pair.brings.0]
+        }
+        None => [stream.weighted(weights)?, stream.weighted(weights)?],
+    })
+}
+
+/// A place for each kind, on different parts.
+fn draw_faults(
+    catalogue: &Catalogue,
+    sites: &[Vec<Site>],
+    kinds: &[usize],
+    stream: &mut Stream,
 ) -> Option<Vec<Fault>> {
-    let sites = fault::sites(vehicle, catalogue);
-    let weights = fault_weights(vehicle, catalogue, &sites, level);
-    let mut stream = Stream::named(seed, "faults");
     let mut faults: Vec<Fault> = Vec::new();
-    for _ in 0..if level == 5 { FAULTS_AT_FIVE } else { 1 } {
-        let kind = stream.weighted(&weights)?;
+    for &kind in kinds {
         let site = *stream.pick(&sites[kind])?;
         if faults.iter().any(|fault| fault.site.part == site.part) {
             return None;
@@ -241,7 +274,7 @@ fn draw_faults(
     Some(faults)
 }
 
-/// How often a level draws each kind of fault on a vehicle, against the other kinds; `sites` as [`fault::sites`] gives
+/// How often a level draws each kind of fault on a vehicle of this use, against the other kinds; `sites` as [`fault::sites`] gives
 /// them.
 #[must_use]
 pub fn fault_weights(
@@ -249,16 +282,18 @@ pub fn fault_weights(
     catalogue: &Catalogue,
     sites: &[Vec<Site>],
     level: u8,
+    usage: Usage,
 ) -> Vec<u32> {
-    /// So that weights can be scaled down and stay whole numbers.
-    const FINENESS: u32 = 1000;
+    /// So that weights can be scaled and stay whole numbers.
+    const FINENESS: f64 = 1000.0;
     let mut weights: Vec<u32> = catalogue
         .kinds
         .iter()
         .zip(sites)
         .map(|(kind, sites)| {
             let usable = kind.levels.contains(&level) && !sites.is_empty();
-            if usable { kind.weight * FINENESS } else { 0 }
+            let weight = f64::from(kind.weight) * usage.factor(kind.grows);
+            if usable { whole(FINENESS * weight) } else { 0 }
         })
         .collect();
     if level < 2 {
@@ -293,16 +328,20 @@ pub fn fault_weights(
 }
 
 /// A weight made smaller, never to nothing.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a weight times a share below one is a smaller weight"
-)]
 fn scaled(weight: u32, share: f64) -> u32 {
     if weight == 0 {
         return 0;
     }
-    libm::floor(f64::from(weight) * share.clamp(0.0, 1.0)).max(1.0) as u32
+    whole(f64::from(weight) * share.clamp(0.0, 1.0))
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the clamp keeps the number within the integer's range"
+)]
+fn whole(weight: f64) -> u32 {
+    libm::floor(weight).clamp(1.0, f64::from(u32::MAX)) as u32
 }
 
 /// Share of each kind's sites whose fault a new part in one place would cure.

@@ -3,8 +3,9 @@
 //! From level 3 on the past may mislead: work was done somewhere, or a cheap part was fitted. The part is drawn without a
 //! look at what is wrong, so that its being named says neither that it is at fault nor that it is not.
 
+use super::{Revealed, Usage};
 use crate::seed::Stream;
-use crate::vehicle::{Kind, Part, Vehicle};
+use crate::vehicle::{Kind, Part, PartId, Vehicle};
 
 const PAST: [&str; 14] = [
     "Stood two winters beside the slip.",
@@ -37,8 +38,13 @@ const WORK: [&str; 6] = [
 const MISLEADING_FROM: u8 = 3;
 
 /// Lines for the work order.
-pub(super) fn drawn(vehicle: &Vehicle, level: u8, stream: &mut Stream) -> Vec<String> {
-    let mut known = vec![format!("{:.0} 000 km.", stream.between(60.0, 240.0))];
+pub(super) fn drawn(
+    vehicle: &Vehicle,
+    usage: Usage,
+    level: u8,
+    stream: &mut Stream,
+) -> Vec<String> {
+    let mut known = vec![usage.words()];
     let mut past = PAST;
     stream.shuffle(&mut past);
     let worked_on = (level >= MISLEADING_FROM && stream.chance(0.75))
@@ -48,6 +54,21 @@ pub(super) fn drawn(vehicle: &Vehicle, level: u8, stream: &mut Stream) -> Vec<St
     known.extend(past.iter().take(lines).map(|&line| line.to_owned()));
     known.extend(worked_on);
     known
+}
+
+/// The part that the past of a work order says was worked on.
+#[must_use]
+pub fn named_part(revealed: &Revealed) -> Option<PartId> {
+    let parts = &revealed.vehicle.parts;
+    let lines = &revealed.order.known;
+    let named = |part: &Part| {
+        let title = part.title.to_lowercase();
+        let says = |line: &String| line.to_lowercase().contains(&title);
+        lines.iter().skip(1).any(says)
+    };
+    // Of two titles one of which contains the other, the longer is meant.
+    let found = (0..parts.len()).filter(|&index| named(&parts[index]));
+    found.max_by_key(|&index| parts[index].title.len()).map(PartId)
 }
 
 /// A sentence about a part that people renew.
