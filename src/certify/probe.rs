@@ -1,5 +1,6 @@
 //! The tests a certificate counts with: what each measures, how well, and what it takes.
 
+use super::readings::{CHARGED_S, REST_S};
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
@@ -10,7 +11,7 @@ use crate::vehicle::{Element, Kind, PartId, PlaceId, Section, Vehicle, node_inde
 pub(super) enum Probe {
     /// Volts of a point against the reference, key on, the pump commanded or not.
     Volts { point: NodeId, pump: bool },
-    /// Pump current by clamp, pump commanded.
+    /// Current in a wire by clamp, pump commanded.
     Amps(PartId),
     /// Pitch of the pump as a share of a usual one's, pump commanded.
     Listen,
@@ -20,7 +21,7 @@ pub(super) enum Probe {
     Flow,
     /// Pressure at the port with the return line pinched shut, pump commanded.
     DeadHead(PartId),
-    /// Pressure an hour after the pump was switched off.
+    /// Pressure at the port when it has stood after the pump was switched off.
     Held,
     /// The same with the line to the engine pinched shut.
     HeldPinched(PartId),
@@ -114,21 +115,21 @@ impl Probe {
                 };
                 format!("volts {} to {reference}, {state}", node(point))
             }
-            Probe::Amps(_) => "pump current by clamp, pump commanded".into(),
+            Probe::Amps(wire) => format!("current in {} by clamp, pump commanded", part(wire)),
             Probe::Listen => "pitch of the pump over a usual one's, pump commanded".into(),
             Probe::Pressure => "pressure at the port, pump commanded".into(),
             Probe::Flow => "flow through the return line, pump commanded".into(),
             Probe::DeadHead(line) => {
                 format!("pressure with {} pinched, pump commanded", part(line))
             }
-            Probe::Held => "pressure an hour after switching off".into(),
+            Probe::Held => "pressure ten minutes after switching off".into(),
             Probe::HeldPinched(line) => {
                 format!(
-                    "pressure an hour after switching off, {} pinched",
+                    "pressure ten minutes after switching off, {} pinched",
                     part(line)
                 )
             }
-            Probe::Charging => "volts of the battery, engine running".into(),
+            Probe::Charging => "volts of the battery, engine started a minute ago".into(),
             Probe::Cranking => "volts of the battery, cranking".into(),
             Probe::Joints(id) => format!("{} opened: dull terminals", part(id)),
             Probe::Restriction(id) => format!("{} blown through: times as stiff as new", part(id)),
@@ -185,8 +186,8 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             .filter(move |(_, part)| part.kind == kind)
             .map(|(index, _)| PartId(index))
     };
+    all.extend(clamped_wire(vehicle).map(Probe::Amps));
     all.extend([
-        Probe::Amps(vehicle.pump.part),
         Probe::Listen,
         Probe::Drive,
         Probe::Cranking,
@@ -245,6 +246,21 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
         }
     }
     all
+}
+
+/// The wire of the pump's own circuit that a clamp gets round with least work.
+fn clamped_wire(vehicle: &Vehicle) -> Option<PartId> {
+    let seconds = |part: &PartId| {
+        let order = vehicle.access_order(&vehicle.places[vehicle.parts[part.0].place.0].needs);
+        let all = order.iter().map(|id| vehicle.accesses[id.0].seconds);
+        all.sum::<f64>()
+    };
+    let way = vehicle.pump_loop().into_iter();
+    way.filter(|part| {
+        let part = &vehicle.parts[part.0];
+        part.kind == Kind::Wire && matches!(part.section, Section::Feed | Section::GroundSide)
+    })
+    .min_by(|a, b| seconds(a).total_cmp(&seconds(b)))
 }
 
 /// Where current leaves the relay that feeds the pump, if a tip can touch it.
@@ -375,15 +391,15 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
             let tool = if pump { tool } else { 0 };
             (volts, both | tool, if pump { 2 } else { 1 })
         }
-        Probe::Amps(_) => (TIMES.clamp + TIMES.read, kind(Kind::Fuse) | tool, 2),
+        Probe::Amps(wire) => (TIMES.clamp + TIMES.read, at(wire) | tool, 2),
         Probe::Listen => (TIMES.listen, tool, 2),
         Probe::Pressure => (TIMES.read, tool | port, 2),
         Probe::DeadHead(line) => (TIMES.pinch + TIMES.read, tool | port | at(line), 2),
-        Probe::Held => (600.0 + TIMES.read, tool | port, 0),
-        Probe::HeldPinched(line) => (600.0 + TIMES.pinch + TIMES.read, tool | port | at(line), 0),
+        Probe::Held => (REST_S + TIMES.read, tool | port, 0),
+        Probe::HeldPinched(line) => (REST_S + TIMES.pinch + TIMES.read, tool | port | at(line), 0),
         // Half a minute of catching.
         Probe::Flow => (TIMES.flow + 30.0, tool | wet | kind(Kind::ReturnLine), 2),
-        Probe::Charging => (volts, reach(vehicle, home), 3),
+        Probe::Charging => (CHARGED_S + volts, reach(vehicle, home), 3),
         Probe::Cranking => (volts, reach(vehicle, home), 1),
         Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),
         Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, 0),

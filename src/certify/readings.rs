@@ -8,8 +8,10 @@ use crate::vehicle::{Key, PartId, Section, Vehicle};
 
 /// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
 const FED_S: f64 = 10.0;
+/// How long the engine runs before charging volts are read, s.
+pub(super) const CHARGED_S: f64 = 60.0;
 /// Rest after which pressure is read again, s.
-const REST_S: f64 = 3600.0;
+pub(super) const REST_S: f64 = 600.0;
 /// A joint that has gained this much shows it when it is opened, ohm; as the bay has it.
 const DULL_OHMS: f64 = 0.1;
 
@@ -116,6 +118,11 @@ pub(super) fn read(
                     // A tip on a floating point shows next to nothing.
                     instant.across(Tap::Node(point), reference).unwrap_or(0.0)
                 }
+                Probe::Amps(wire) => {
+                    let mut elements = vehicle.elements_of(wire);
+                    let element = elements.next();
+                    element.map_or(0.0, |(id, _)| libm::fabs(pumping.amps(id)))
+                }
                 Probe::Swapped { at, .. } => {
                     pumping.across(Tap::Node(at), reference).unwrap_or(0.0)
                 }
@@ -160,7 +167,6 @@ pub(super) fn read(
 /// What the running pump and opened parts show; nothing for a test that needs the vehicle to be set otherwise.
 fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
     Some(match probe {
-        Probe::Amps(_) => pump.amps,
         Probe::Listen => pump.rad_s * 60.0 / core::f64::consts::TAU / rig.usual_rpm().max(1.0),
         Probe::Pressure => kpa(pump.rail_pa),
         Probe::Flow => pump.return_m3_s * 3.6e6,
@@ -189,6 +195,8 @@ fn engine(rig: &mut Rig, probes: &[Probe], values: &mut [f64]) -> Result<(), Rig
             .instant(phase.samples.last()?)
             .across(tap, reference)
     };
+    // What the start took is put back before the volts say what is regulated.
+    rig.wait(CHARGED_S, &none)?;
     let running = rig.now(&none)?.across(battery, reference);
     for (value, &probe) in values.iter_mut().zip(probes) {
         match probe {

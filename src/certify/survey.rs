@@ -21,8 +21,8 @@ pub struct Survey {
     pub theme: Option<Theme>,
     /// Kinds of fault; `empty tank`, `water in the fuel` and `nothing wrong` likewise.
     pub kinds: Vec<String>,
-    /// Draws thrown away, with their reasons.
-    pub thrown_away: BTreeMap<Redraw, u32>,
+    /// Draws thrown away, with their reasons and the kinds of fault they had.
+    pub thrown_away: Vec<(Redraw, Vec<String>)>,
     /// What makes it hard.
     pub difficulty: Difficulty,
     /// Minutes of the reference with the repair, parts counted at the labour rate.
@@ -74,7 +74,15 @@ impl Certifier {
                 .collect(),
             dearest_right: dearest_part(&revealed.vehicle).is_some_and(right),
             pump_right: right(revealed.vehicle.pump.part),
-            thrown_away: made.thrown_away,
+            thrown_away: made
+                .thrown_away
+                .iter()
+                .map(|(reason, kinds)| {
+                    let ids = kinds.iter();
+                    let ids = ids.map(|kind| revealed.catalogue.kinds[kind.0].id.clone());
+                    (*reason, ids.collect())
+                })
+                .collect(),
         })
     }
 }
@@ -89,7 +97,9 @@ pub struct Tally {
     /// Codes on which none was.
     pub at_once: u64,
     /// Most draws thrown away for one code.
-    pub most_thrown_away: u32,
+    pub most_thrown_away: usize,
+    /// What came of the draws of each kind of fault.
+    pub draws: BTreeMap<String, KindTally>,
     /// Codes of each vehicle.
     pub vehicles: BTreeMap<String, u64>,
     /// Codes of each theme; `none` where nothing is wrong.
@@ -100,6 +110,15 @@ pub struct Tally {
     pub levels: BTreeMap<u8, LevelTally>,
     /// Codes of each vehicle and level, and how many of them each habit would have put right.
     pub habits: BTreeMap<(String, u8), Habits>,
+}
+
+/// What came of the draws that had one kind of fault.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct KindTally {
+    /// Draws that were offered.
+    pub kept: u64,
+    /// Draws thrown away, by reason.
+    pub thrown_away: BTreeMap<Redraw, u64>,
 }
 
 /// What doing the same work unseen on every vehicle of a type would come to.
@@ -144,12 +163,18 @@ impl Tally {
     /// Counts one more.
     pub fn add(&mut self, survey: &Survey) {
         self.codes += 1;
-        for (&reason, &times) in &survey.thrown_away {
-            *self.thrown_away.entry(reason).or_insert(0) += u64::from(times);
+        for (reason, kinds) in &survey.thrown_away {
+            *self.thrown_away.entry(*reason).or_insert(0) += 1;
+            for kind in kinds {
+                let of_kind = self.draws.entry(kind.clone()).or_default();
+                *of_kind.thrown_away.entry(*reason).or_insert(0) += 1;
+            }
         }
-        let thrown: u32 = survey.thrown_away.values().sum();
-        self.at_once += u64::from(thrown == 0);
-        self.most_thrown_away = self.most_thrown_away.max(thrown);
+        for kind in &survey.kinds {
+            self.draws.entry(kind.clone()).or_default().kept += 1;
+        }
+        self.at_once += u64::from(survey.thrown_away.is_empty());
+        self.most_thrown_away = self.most_thrown_away.max(survey.thrown_away.len());
         *self.vehicles.entry(survey.vehicle.clone()).or_insert(0) += 1;
         let theme = survey.theme.map_or("none", Theme::name);
         *self.themes.entry(theme).or_insert(0) += 1;

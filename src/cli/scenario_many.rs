@@ -230,6 +230,17 @@ fn tally_json(tally: &Tally, catalogue: &Catalogue, failed: &[String]) -> Value 
             Some(((*theme).to_owned(), json!({ "fault": fault, "share": share })))
         })
         .collect();
+    let draws: serde_json::Map<String, Value> = tally
+        .draws
+        .iter()
+        .map(|(kind, one)| {
+            let thrown = one.thrown_away.iter();
+            let thrown: serde_json::Map<String, Value> = thrown
+                .map(|(reason, times)| (reason.words().to_owned(), json!(times)))
+                .collect();
+            (kind.clone(), json!({ "offered": one.kept, "thrown_away": thrown }))
+        })
+        .collect();
     let habits: Vec<Value> = tally
         .habits
         .iter()
@@ -243,6 +254,7 @@ fn tally_json(tally: &Tally, catalogue: &Catalogue, failed: &[String]) -> Value 
         "at_once": tally.at_once,
         "never_came": tally.never_came(catalogue),
         "commonest": commonest,
+        "draws": draws,
         "failed": failed,
         "thrown_away": thrown,
         "most_thrown_away": tally.most_thrown_away,

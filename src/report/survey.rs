@@ -3,6 +3,7 @@
 use super::text::{Line, Text, Tone};
 use crate::certify::{LevelTally, Tally};
 use crate::fault::Catalogue;
+use crate::scenario::Redraw;
 
 /// A survey as text, over the kinds of fault of a catalogue; `failed` are codes that gave nothing.
 #[must_use]
@@ -36,6 +37,7 @@ pub fn text(tally: &Tally, catalogue: &Catalogue, failed: &[String]) -> Text {
         text.say(Tone::Plain, "second faults");
         faults(&mut text, tally, "second", second);
     }
+    draws(&mut text, tally);
     largest(&mut text, tally);
     let never = tally.never_came(catalogue);
     let none = ["every one came"];
@@ -65,6 +67,25 @@ pub fn text(tally: &Tally, catalogue: &Catalogue, failed: &[String]) -> Text {
         text.say(Tone::Caution, line);
     }
     text
+}
+
+/// What came of the draws of each kind of fault.
+fn draws(text: &mut Text, tally: &Tally) {
+    text.say(
+        Tone::Heading,
+        "Draws of each kind: offered; thrown away as not noticed, not to be told, not of the level",
+    );
+    for (kind, one) in &tally.draws {
+        let away = |reason| one.thrown_away.get(&reason).copied().unwrap_or(0);
+        let row = format!(
+            "  {kind:<28}{:>7}  {:>7} {:>7} {:>7}",
+            one.kept,
+            away(Redraw::Silent),
+            away(Redraw::Uncertain),
+            away(Redraw::OffLevel)
+        );
+        text.say(Tone::Plain, &row);
+    }
 }
 
 /// The commonest fault of each theme.

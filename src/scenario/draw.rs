@@ -9,7 +9,7 @@ use super::library::Library;
 use super::order::{WorkOrder, write_order};
 use super::severity::{SEVERITY_DRAWS, draw_conditions, draw_severity};
 use super::{Revealed, TankTrouble, Usage};
-use crate::fault::{self, Catalogue, Consequence, Fault, KindId, Remedy, Site};
+use crate::fault::{self, Activation, Catalogue, Consequence, Fault, KindId, Remedy, Site};
 use crate::rig::{Rig, RigError, Symptom, Tank};
 use crate::seed::{ScenarioCode, Stream, VehicleSet};
 use crate::units::Money;
@@ -54,11 +54,11 @@ impl Redraw {
 pub enum Drawn {
     /// A job that could be offered, once it is certified.
     Kept(Box<Revealed>),
-    /// Nothing to offer.
-    Refused(Redraw),
+    /// Nothing to offer, and which kinds of fault had been drawn.
+    Refused(Redraw, Vec<KindId>),
 }
 
-/// How often something other than a fault of the vehicle is the matter, per mille of all draws of levels 2 to 5; ours.
+/// How often something other than a fault of the vehicle is the matter, per mille of all draws of levels 2 to 4; ours.
 pub struct Oddities {
     /// Nothing is wrong: the customer misreads a sound vehicle.
     pub nothing: u64,
@@ -75,9 +75,9 @@ pub const ODDITIES: Oddities = Oddities {
     water: 20,
 };
 
-/// Most of the weight that faults cured by any one new part may have at levels 2 to 5, as a share: always buying the same
+/// Most of the weight that faults cured by any one new part may have, as a share: always buying the same
 /// part must not pay, the pump least of all.
-const MOST_BY_ONE_PART: f64 = 0.16;
+const MOST_BY_ONE_PART: f64 = 0.13;
 /// How often the two faults of level 5 are one and what it brought about; ours.
 const CONSEQUENCES: f64 = 0.4;
 
@@ -108,7 +108,7 @@ pub(super) fn draw(
     let matter = draw_matter(vehicle, catalogue, (level, usage), seed);
     let nothing = matches!(matter, Some(Matter::Nothing));
     match matter {
-        None => return Ok(Drawn::Refused(Redraw::NoFault)),
+        None => return Ok(Drawn::Refused(Redraw::NoFault, Vec::new())),
         Some(Matter::Faults(drawn)) => faults = drawn,
         Some(Matter::Tank(trouble)) => {
             let mut stream = Stream::named(seed, "tank");
@@ -138,16 +138,20 @@ pub(super) fn draw(
     let fade = vehicle.engine.fade_fraction;
     let notices = |rig: Result<Rig, RigError>| Ok(rig?.drive()?.symptoms(fade));
     let Some(symptoms) = settle_severities(&mut revealed, notices)? else {
-        return Ok(Drawn::Refused(Redraw::Silent));
+        return Ok(Drawn::Refused(Redraw::Silent, kinds(&revealed)));
     };
     let mut words = Stream::named(seed, "work order");
     let customer = Customer::drawn(level, &mut words);
     let Some(told) = complaint(customer, &symptoms, nothing, &mut words) else {
-        return Ok(Drawn::Refused(Redraw::Silent));
+        return Ok(Drawn::Refused(Redraw::Silent, kinds(&revealed)));
     };
     let figures = !VehicleSet::from_bits(code.set()).withholds_figures();
     revealed.order = write_order(vehicle, told, usage, level, figures, &mut words);
     Ok(Drawn::Kept(Box::new(revealed)))
+}
+
+fn kinds(revealed: &Revealed) -> Vec<KindId> {
+    revealed.faults.iter().map(|fault| fault.kind).collect()
 }
 
 /// Draws how bad each fault is until a driver notices it; what the driver notices of all together, or nothing if one
@@ -159,6 +163,7 @@ fn settle_severities(
     let fade = revealed.vehicle.engine.fade_fraction;
     let catalogue = Arc::clone(&revealed.catalogue);
     let mut stream = Stream::named(revealed.seed, "severities");
+    let pair = revealed.faults.len() > 1;
     let mut last = None;
     for place in 0..revealed.faults.len() {
         let range = &catalogue.kinds[revealed.faults[place].kind.0].severity;
@@ -167,19 +172,24 @@ fn settle_severities(
         } else {
             SEVERITY_DRAWS
         };
+        let activation = catalogue.kinds[revealed.faults[place].kind.0].activation;
+        let provoked = !matches!(activation, Activation::Always | Activation::Wiggle);
         let mut shown = None;
-        for number in 1..=tries {
+        for _ in 0..tries {
             let severity = draw_severity(range, revealed.level, &mut stream);
             revealed.faults[place].severity = severity;
             let alone = || vec![revealed.faults[place]];
-            // A glance is quick and sees almost everything; the road test decides.
-            let seen = !revealed.rig(alone())?.glance()?.symptoms(fade).is_empty();
-            if seen || number == tries {
-                let symptoms = notices(revealed.rig(alone()))?;
-                if !symptoms.is_empty() {
-                    shown = Some(symptoms);
-                    break;
-                }
+            // A glance is quick and sees what needs no provoking; what is told of a lone fault is the road test's.
+            let mut symptoms = Vec::new();
+            if !provoked {
+                symptoms = revealed.rig(alone())?.glance()?.symptoms(fade);
+            }
+            if provoked || !pair && !symptoms.is_empty() {
+                symptoms = notices(revealed.rig(alone()))?;
+            }
+            if !symptoms.is_empty() {
+                shown = Some(symptoms);
+                break;
             }
         }
         // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show.
@@ -188,8 +198,8 @@ fn settle_severities(
         };
         last = Some(symptoms);
     }
-    match (revealed.faults.len(), last) {
-        (1, symptoms) => Ok(symptoms),
+    match last {
+        Some(symptoms) if !pair => Ok(Some(symptoms)),
         _ => notices(revealed.rig(revealed.faults.clone())).map(Some),
     }
 }
@@ -201,7 +211,7 @@ fn draw_matter(
     seed: u64,
 ) -> Option<Matter> {
     let mut stream = Stream::named(seed, "matter");
-    if level >= 2 {
+    if (2..=4).contains(&level) {
         let has_tank = vehicle.parts.iter().any(|part| part.kind == Kind::Tank);
         let at = stream.below(1000);
         let up_to = [
@@ -296,9 +306,6 @@ pub fn fault_weights(
             if usable { whole(FINENESS * weight) } else { 0 }
         })
         .collect();
-    if level < 2 {
-        return weights;
-    }
     let shares: Vec<Vec<f64>> = (0..vehicle.parts.len())
         .filter(|&index| vehicle.parts[index].replace.is_some())
         .map(|index| cured_shares(vehicle, catalogue, sites, PartId(index)))
