@@ -4,7 +4,7 @@ use super::readings::{CHARGED_S, REST_S};
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
-use crate::vehicle::{Element, Kind, PartId, PlaceId, Section, Vehicle, node_index};
+use crate::vehicle::{Element, Kind, Law, PartId, PlaceId, Section, Vehicle, node_index};
 
 /// One test.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -40,8 +40,15 @@ pub(super) enum Probe {
         /// The relays.
         relays: (PartId, PartId),
     },
-    /// Volts behind the pump's relay while the starter turns, nothing commanded by tool.
-    FedCranking(NodeId),
+    /// Volts of a point while the starter turns, nothing commanded by tool: behind the pump's relay, and of the engine's metal.
+    WhileCranking(NodeId),
+    /// Volts behind the pump's relay with the relay out and the key off.
+    StillFed {
+        /// Where the volts are read.
+        at: NodeId,
+        /// The relay.
+        out: PartId,
+    },
     /// Volts of a point with a lamp to it from the battery's positive post and a part unplugged, key off: low if there is
     /// a way to ground from it. Finds where a wire touches the body.
     LampFed { point: NodeId, unplugged: PartId },
@@ -62,7 +69,8 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
     match probe {
         Probe::Volts { .. }
         | Probe::Swapped { .. }
-        | Probe::FedCranking(_)
+        | Probe::WhileCranking(_)
+        | Probe::StillFed { .. }
         | Probe::Charging
         | Probe::Cranking => 0.02 + 0.003 * size,
         // Glows or does not.
@@ -87,7 +95,8 @@ impl Probe {
             Probe::Volts { .. }
             | Probe::LampFed { .. }
             | Probe::Swapped { .. }
-            | Probe::FedCranking(_)
+            | Probe::WhileCranking(_)
+            | Probe::StillFed { .. }
             | Probe::Charging
             | Probe::Cranking => "V",
             Probe::Amps(_) => "A",
@@ -139,7 +148,12 @@ impl Probe {
                 part(relays.0),
                 part(relays.1)
             ),
-            Probe::FedCranking(at) => format!("volts {} to {reference}, cranking", node(at)),
+            Probe::WhileCranking(at) => format!("volts {} to {reference}, cranking", node(at)),
+            Probe::StillFed { at, out } => format!(
+                "volts {} to {reference}, {} unplugged, key off",
+                node(at),
+                part(out)
+            ),
             Probe::LampFed { point, unplugged } => format!(
                 "volts {} with a lamp to it from the positive post, {} unplugged, key off",
                 node(point),
@@ -155,7 +169,8 @@ impl Probe {
         match self {
             Probe::Volts { point, .. }
             | Probe::LampFed { point, .. }
-            | Probe::FedCranking(point) => Some(vehicle.nodes[node_index(point)].name.clone()),
+            | Probe::WhileCranking(point)
+            | Probe::StillFed { at: point, .. } => Some(vehicle.nodes[node_index(point)].name.clone()),
             Probe::Joints(part)
             | Probe::Restriction(part)
             | Probe::Swapped {
@@ -171,7 +186,8 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     let mut points = vehicle.pump_points();
     let others = vehicle.plugged_points();
     let fresh: Vec<NodeId> = others
-        .into_iter()
+        .iter()
+        .copied()
         .filter(|node| !points.contains(node))
         .collect();
     points.extend(fresh);
@@ -229,10 +245,21 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             unplugged: part,
         }));
     }
-    let Some(behind) = behind_relay(vehicle) else {
+    let engine = vehicle.elements.iter().find_map(|element| {
+        let touched = others.contains(&element.to);
+        (matches!(element.law, Law::Starter { .. }) && touched).then_some(element.to)
+    });
+    all.extend(engine.map(Probe::WhileCranking));
+    let Some((relay, behind)) = behind_relay(vehicle) else {
         return all;
     };
-    all.push(Probe::FedCranking(behind));
+    all.extend([
+        Probe::WhileCranking(behind),
+        Probe::StillFed {
+            at: behind,
+            out: relay,
+        },
+    ]);
     let relays: Vec<PartId> = of(Kind::Relay).collect();
     for (place, &a) in relays.iter().enumerate() {
         for &b in &relays[place + 1..] {
@@ -263,8 +290,8 @@ fn clamped_wire(vehicle: &Vehicle) -> Option<PartId> {
     .min_by(|a, b| seconds(a).total_cmp(&seconds(b)))
 }
 
-/// Where current leaves the relay that feeds the pump, if a tip can touch it.
-fn behind_relay(vehicle: &Vehicle) -> Option<NodeId> {
+/// The relay that feeds the pump and where current leaves it, if a tip can touch that.
+fn behind_relay(vehicle: &Vehicle) -> Option<(PartId, NodeId)> {
     let feeds = |element: &&Element| {
         vehicle.parts[element.part.0].kind == Kind::Relay && element.section == Section::Feed
     };
@@ -272,7 +299,7 @@ fn behind_relay(vehicle: &Vehicle) -> Option<NodeId> {
     let mut feeds = vehicle.elements.iter().filter(feeds);
     feeds
         .find(|element| element.leg == "87" && plugged.contains(&element.to))
-        .map(|element| element.to)
+        .map(|element| (element.part, element.to))
 }
 
 /// Work that several tests share, besides access: its bit lies above those of the accesses.
@@ -410,8 +437,12 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
             let works = at(a) | at(b) | reach(vehicle, place(point)) | reach(vehicle, home);
             (2.0 * TIMES.swap + volts, works | tool, 2)
         }
+        Probe::StillFed { at: point, out } => {
+            let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
+            (2.0 * TIMES.plug + volts, works, 0)
+        }
         // Read while somebody turns the key.
-        Probe::FedCranking(point) => (volts, reach(vehicle, place(point)) | reach(vehicle, home), 1),
+        Probe::WhileCranking(point) => (volts, reach(vehicle, place(point)) | reach(vehicle, home), 1),
         Probe::LampFed { point, unplugged } => {
             let works = reach(vehicle, place(point)) | at(unplugged) | reach(vehicle, home);
             (2.0 * TIMES.plug + TIMES.clamp + volts, works, 0)

@@ -153,6 +153,18 @@ pub(super) fn read(
     if slow.engine {
         engine(&mut rig, probes, &mut values)?;
     }
+    if slow.relays || symptoms.contains(&Symptom::RunsOn) {
+        rig.turn_key(Key::Off, &none)?;
+        for (value, &probe) in values.iter_mut().zip(probes) {
+            if let Probe::StillFed { at, out } = probe {
+                rig.take_out(out, true);
+                let volts = rig.now(&none)?.across(Tap::Node(at), reference);
+                rig.take_out(out, false);
+                *value = volts.unwrap_or(0.0);
+            }
+        }
+        rig.turn_key(Key::On, &none)?;
+    }
     if slow.relays {
         // Last, since it moves what may be loose.
         for (value, &probe) in values.iter_mut().zip(probes) {
@@ -201,7 +213,7 @@ fn engine(rig: &mut Rig, probes: &[Probe], values: &mut [f64]) -> Result<(), Rig
     for (value, &probe) in values.iter_mut().zip(probes) {
         match probe {
             Probe::Cranking => *value = cranking(battery).unwrap_or(0.0),
-            Probe::FedCranking(at) => *value = cranking(Tap::Node(at)).unwrap_or(0.0),
+            Probe::WhileCranking(at) => *value = cranking(Tap::Node(at)).unwrap_or(0.0),
             Probe::Charging => *value = running.unwrap_or(0.0),
             _ => {}
         }

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::certificate::{buying, cures_all, one_cure_for_all};
 use super::{Certifier, Difficulty};
-use crate::fault::Catalogue;
+use crate::fault::{Catalogue, FaultKind};
 use crate::scenario::{GenerateError, Redraw, TankTrouble, Theme, dearest_part, named_part};
 use crate::seed::ScenarioCode;
 
@@ -209,11 +209,16 @@ impl Tally {
         Some((&most.0.1, *most.1 as f64 / all))
     }
 
-    /// Kinds of fault of a catalogue that no code gave.
+    /// Kinds of fault of a catalogue that codes bring in and none of these did.
     #[must_use]
     pub fn never_came<'c>(&self, catalogue: &'c Catalogue) -> Vec<&'c str> {
         let came = |id: &str| self.kinds.keys().any(|(_, kind)| kind == id);
-        let ids = catalogue.kinds.iter().map(|kind| kind.id.as_str());
+        let drawn = |kind: &(usize, &FaultKind)| {
+            let mut pairs = catalogue.consequences.iter();
+            kind.1.weight > 0 || pairs.any(|pair| pair.of.0 == kind.0)
+        };
+        let kinds = catalogue.kinds.iter().enumerate().filter(drawn);
+        let ids = kinds.map(|(_, kind)| kind.id.as_str());
         ids.filter(|id| !came(id)).collect()
     }
 

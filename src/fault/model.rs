@@ -62,7 +62,7 @@ pub struct FaultKind {
     pub effect: Effect,
     /// How bad it can be.
     pub severity: Severity,
-    /// How common it is, against the other kinds.
+    /// How common it is, against the other kinds; 0 for what nobody notices by itself and no code brings in alone.
     pub weight: u32,
     /// What of a vehicle's life makes it commoner.
     pub grows: Grows,

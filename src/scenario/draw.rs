@@ -70,14 +70,14 @@ pub struct Oddities {
 
 /// The shares in force.
 pub const ODDITIES: Oddities = Oddities {
-    nothing: 30,
-    empty: 20,
-    water: 20,
+    nothing: 20,
+    empty: 30,
+    water: 30,
 };
 
 /// Most of the weight that faults cured by any one new part may have, as a share: always buying the same
 /// part must not pay, the pump least of all.
-const MOST_BY_ONE_PART: f64 = 0.13;
+const MOST_BY_ONE_PART: f64 = 0.11;
 /// How often the two faults of level 5 are one and what it brought about; ours.
 const CONSEQUENCES: f64 = 0.4;
 
@@ -192,11 +192,13 @@ fn settle_severities(
                 break;
             }
         }
-        // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show.
-        let Some(symptoms) = shown else {
+        // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show. Only what
+        // has brought something else about is found by asking why.
+        let hidden_cause = place == 0 && revealed.consequence().is_some();
+        if shown.is_none() && !hidden_cause {
             return Ok(None);
-        };
-        last = Some(symptoms);
+        }
+        last = shown;
     }
     match last {
         Some(symptoms) if !pair => Ok(Some(symptoms)),
@@ -230,7 +232,7 @@ fn draw_matter(
     let weights = fault_weights(vehicle, catalogue, &sites, level, usage);
     let mut stream = Stream::named(seed, "faults");
     let kinds = match level {
-        5 => draw_pair(catalogue, &weights, &mut stream)?.to_vec(),
+        5 => draw_pair(catalogue, &sites, &weights, &mut stream)?.to_vec(),
         _ => vec![stream.weighted(&weights)?],
     };
     draw_faults(catalogue, &sites, &kinds, &mut stream).map(Matter::Faults)
@@ -239,10 +241,14 @@ fn draw_matter(
 /// Two kinds of fault: one and what it brought about, or two that have nothing to do with each other.
 fn draw_pair(
     catalogue: &Catalogue,
+    sites: &[Vec<Site>],
     weights: &[u32],
     stream: &mut Stream,
 ) -> Option<[usize; 2]> {
-    let possible = |pair: &Consequence| weights[pair.of.0] > 0 && weights[pair.brings.0] > 0;
+    let drawn = |kind: KindId| {
+        catalogue.kinds[kind.0].levels.contains(&5) && !sites[kind.0].is_empty()
+    };
+    let possible = |pair: &Consequence| drawn(pair.of) && drawn(pair.brings);
     let pairs: Vec<u32> = catalogue
         .consequences
         .iter()
@@ -301,7 +307,7 @@ pub fn fault_weights(
         .iter()
         .zip(sites)
         .map(|(kind, sites)| {
-            let usable = kind.levels.contains(&level) && !sites.is_empty();
+            let usable = kind.weight > 0 && kind.levels.contains(&level) && !sites.is_empty();
             let weight = f64::from(kind.weight) * usage.factor(kind.grows);
             if usable { whole(FINENESS * weight) } else { 0 }
         })

@@ -136,7 +136,7 @@ pub fn faults() -> Value {
             "legs": texts(),
             "effect": effect,
             "severity": { "type": "object", "required": ["mild", "worst"] },
-            "weight": { "type": "integer", "minimum": 1 },
+            "weight": { "type": "integer", "minimum": 0 },
             "grows": one_of(["distance", "years"]),
             "when": one_of(["always", "hot", "wiggle", "wet"]),
             "above": quantity("2 A"),
