@@ -242,7 +242,8 @@ impl Certifier {
         // Somebody who writes a scenario chooses the customer's words freely: then the road test tells.
         let heard = (revealed.code.is_some() || !told.is_empty()).then_some(&told[..]);
         let causes = Cause::all_of(revealed);
-        let (outcome, mut run) = stage(atlas, revealed, &causes, heard, (Done::default(), hardest))?;
+        let (outcome, mut run) =
+            stage(atlas, revealed, &causes, heard, (Done::default(), hardest))?;
         let cured = |cause: &Cause| {
             let cures = cause.cures(&atlas.vehicle, &atlas.catalogue);
             cures.contains(&outcome.cure)

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::cause::Cause;
 use super::Certifier;
+use super::cause::Cause;
 use super::level::band;
 use crate::fault::KindId;
 use crate::rig::RigError;

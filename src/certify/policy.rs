@@ -207,7 +207,10 @@ impl Case<'_> {
     /// The test that tells most about the repair for its minutes; nothing if none tells anything.
     fn next(&self, weighing: &Weighing, p: &[f64], used: &[bool], done: &Done) -> Option<usize> {
         let live: Vec<usize> = (0..p.len()).filter(|&at| p[at] > LIMITS.counts).collect();
-        let likeliest = live.iter().copied().reduce(|best, at| if p[at] > p[best] { at } else { best })?;
+        let likeliest = live
+            .iter()
+            .copied()
+            .reduce(|best, at| if p[at] > p[best] { at } else { best })?;
         let classes = self.classes(&live);
         let mut expected: Vec<(f64, f64)> = Vec::with_capacity(live.len());
         let whole: f64 = live.iter().map(|&at| p[at]).sum();

@@ -11,13 +11,7 @@ const TOLD_OTHERWISE: f64 = 0.03;
 
 /// Weight of each explanation of an atlas at a level, on a vehicle of this use, when the customer has told of `told`; of those without weight 0.
 pub(super) fn prior(atlas: &Atlas, level: u8, usage: Usage, told: &[Symptom]) -> Vec<f64> {
-    let weights = fault_weights(
-        &atlas.vehicle,
-        &atlas.catalogue,
-        &atlas.sites,
-        level,
-        usage,
-    );
+    let weights = fault_weights(&atlas.vehicle, &atlas.catalogue, &atlas.sites, level, usage);
     let all: f64 = weights.iter().map(|&weight| f64::from(weight)).sum();
     let (from, to) = severity_shares(level);
     let odd = |per_mille: u64| {

@@ -170,7 +170,9 @@ impl Probe {
             Probe::Volts { point, .. }
             | Probe::LampFed { point, .. }
             | Probe::WhileCranking(point)
-            | Probe::StillFed { at: point, .. } => Some(vehicle.nodes[node_index(point)].name.clone()),
+            | Probe::StillFed { at: point, .. } => {
+                Some(vehicle.nodes[node_index(point)].name.clone())
+            }
             Probe::Joints(part)
             | Probe::Restriction(part)
             | Probe::Swapped {
@@ -442,7 +444,11 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
             (2.0 * TIMES.plug + volts, works, 0)
         }
         // Read while somebody turns the key.
-        Probe::WhileCranking(point) => (volts, reach(vehicle, place(point)) | reach(vehicle, home), 1),
+        Probe::WhileCranking(point) => (
+            volts,
+            reach(vehicle, place(point)) | reach(vehicle, home),
+            1,
+        ),
         Probe::LampFed { point, unplugged } => {
             let works = reach(vehicle, place(point)) | at(unplugged) | reach(vehicle, home);
             (2.0 * TIMES.plug + TIMES.clamp + volts, works, 0)

@@ -203,9 +203,7 @@ fn engine(rig: &mut Rig, probes: &[Probe], values: &mut [f64]) -> Result<(), Rig
     let turn = rig.turn_key(Key::Run, &none)?;
     let cranking = |tap: Tap| {
         let phase = turn.crank.as_ref()?;
-        phase
-            .instant(phase.samples.last()?)
-            .across(tap, reference)
+        phase.instant(phase.samples.last()?).across(tap, reference)
     };
     // What the start took is put back before the volts say what is regulated.
     rig.wait(CHARGED_S, &none)?;
@@ -253,7 +251,9 @@ fn swapped(rig: &mut Rig, at: NodeId, relays: (PartId, PartId)) -> Result<f64, R
     let reference = Tap::Node(rig.reference());
     rig.command_pump(true);
     rig.swap_relays(relays.0, relays.1);
-    let volts = rig.now(&Attachments::none())?.across(Tap::Node(at), reference);
+    let volts = rig
+        .now(&Attachments::none())?
+        .across(Tap::Node(at), reference);
     rig.swap_relays(relays.0, relays.1);
     Ok(volts.unwrap_or(0.0))
 }

@@ -109,7 +109,11 @@ pub(super) fn survey(
     if as_json {
         ui.json(&tally_json(&tally, &certifier.library().catalogue, &failed))?;
     } else {
-        ui.show(&survey::text(&tally, &certifier.library().catalogue, &failed))?;
+        ui.show(&survey::text(
+            &tally,
+            &certifier.library().catalogue,
+            &failed,
+        ))?;
     }
     if failed.is_empty() {
         return Ok(());
@@ -227,7 +231,10 @@ fn tally_json(tally: &Tally, catalogue: &Catalogue, failed: &[String]) -> Value 
         .keys()
         .filter_map(|theme| {
             let (fault, share) = tally.commonest(theme)?;
-            Some(((*theme).to_owned(), json!({ "fault": fault, "share": share })))
+            Some((
+                (*theme).to_owned(),
+                json!({ "fault": fault, "share": share }),
+            ))
         })
         .collect();
     let draws: serde_json::Map<String, Value> = tally
@@ -238,7 +245,10 @@ fn tally_json(tally: &Tally, catalogue: &Catalogue, failed: &[String]) -> Value 
             let thrown: serde_json::Map<String, Value> = thrown
                 .map(|(reason, times)| (reason.words().to_owned(), json!(times)))
                 .collect();
-            (kind.clone(), json!({ "offered": one.kept, "thrown_away": thrown }))
+            (
+                kind.clone(),
+                json!({ "offered": one.kept, "thrown_away": thrown }),
+            )
         })
         .collect();
     let habits: Vec<Value> = tally

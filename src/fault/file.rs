@@ -8,8 +8,8 @@ use crate::vehicle::reader::{Reader, Si, Table, choose};
 use crate::vehicle::{Diagnostic, Kind, Section};
 
 use super::model::{
-    Activation, Catalogue, Clue, Consequence, Cure, Effect, FaultKind, Grows, KindId, Remedy, Sense,
-    Severity, Sign, Spread,
+    Activation, Catalogue, Clue, Consequence, Cure, Effect, FaultKind, Grows, KindId, Remedy,
+    Sense, Severity, Sign, Spread,
 };
 
 const SENSES: [(Sense, &str); 4] = [
@@ -224,10 +224,9 @@ fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation>
 /// Without the key nothing makes it commoner.
 fn read_grows(reader: &mut Reader, table: &mut Table) -> Option<Grows> {
     const WITH: [(Grows, &str); 2] = [(Grows::Distance, "distance"), (Grows::Years, "years")];
-    if table.has("grows") {
-        table.choice(reader, "grows", &WITH)
-    } else {
-        Some(Grows::Never)
+    match table.text_if_any(reader, "grows") {
+        Some(word) => choose(reader, &word, &WITH),
+        None => Some(Grows::Never),
     }
 }
 

@@ -12,8 +12,8 @@ mod sites;
 pub use apply::apply;
 pub use file::{load, read_value};
 pub use model::{
-    Activation, Catalogue, Clue, Consequence, Cure, Effect, Fault, FaultKind, Grows, KindId, Remedy,
-    Sense, Severity, Sign, Site, Spread,
+    Activation, Catalogue, Clue, Consequence, Cure, Effect, Fault, FaultKind, Grows, KindId,
+    Remedy, Sense, Severity, Sign, Site, Spread,
 };
 pub use sites::{clue, cured_by, is_contact, section, signs, sites};
 

@@ -29,7 +29,7 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
             "It turns over as lively as ever, but it won't catch. Not a cough.",
             "Died at the fish market and hasn't started since. The starter goes round fine.",
             "Yesterday it ran, this morning it turns and turns and nothing comes.",
-            "It spins and spins. My daughter pushed it into the yard.",
+            "It spins and spins. Four of us pushed it into the yard.",
             "Goes round like a mill, never fires. You can hear the whole street listening.",
         ],
         Symptom::CutsOut => &[
@@ -46,7 +46,7 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
             "It gets up the first half of the hill like it used to. The second half we walk.",
         ],
         Symptom::RunsRich => &[
-            "It drinks, and it smells of petrol behind the van.",
+            "It drinks, and it smells of petrol when I walk round the back.",
             "Black soot on the tailpipe and I fill up twice as often.",
             "My wife says it stinks, and the fuel bill says the same.",
         ],
@@ -58,7 +58,7 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
         Symptom::Whines => &[
             "There's a whine from under the back, worse when I push it.",
             "It howls from the tank like a dog left outside.",
-            "The passengers at the back complain of a noise, high, all the time.",
+            "There's a noise behind me, high, all the time. The radio no longer covers it.",
         ],
         Symptom::LongCrank => &[
             "It starts, but only after I have counted to five with the starter going. Every time.",
@@ -83,7 +83,7 @@ const MISREAD: [&str; 5] = [
 /// What tells next to nothing: whoever misreads a sound vehicle says it, and so does whoever tells badly what is wrong with one
 /// that drives. Not to be taken as proof of either.
 const VAGUE: [&str; 7] = [
-    "It felt lazy on Tuesday. It was raining, and we had the whole choir in it.",
+    "It felt lazy on Tuesday. It was raining, and we had half the harbour on board.",
     "My neighbour had his stop on the coast road, and now I don't trust mine. Have a proper look.",
     "It isn't what it was. I couldn't tell you how.",
     "Just see to it that it's right. My brother drives it, and he says nothing, he only pulls a face.",

@@ -245,9 +245,8 @@ fn draw_pair(
     weights: &[u32],
     stream: &mut Stream,
 ) -> Option<[usize; 2]> {
-    let drawn = |kind: KindId| {
-        catalogue.kinds[kind.0].levels.contains(&5) && !sites[kind.0].is_empty()
-    };
+    let drawn =
+        |kind: KindId| catalogue.kinds[kind.0].levels.contains(&5) && !sites[kind.0].is_empty();
     let possible = |pair: &Consequence| drawn(pair.of) && drawn(pair.brings);
     let pairs: Vec<u32> = catalogue
         .consequences

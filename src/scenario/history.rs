@@ -11,12 +11,12 @@ const PAST: [&str; 14] = [
     "Stood two winters beside the slip.",
     "Serviced by the book until last year.",
     "Towed once, from the ford.",
-    "Carries ice and fish boxes most days.",
+    "Out in all weathers, never far.",
     "Had a tow bar fitted by the last owner.",
     "Lives outside, nose to the sea.",
-    "Goes up to the quarry twice a week.",
+    "Short trips mostly, the engine seldom warm.",
     "Washed underneath every autumn.",
-    "Came back from hire in May.",
+    "Lent out for a month in May.",
     "Stands all week, works on Saturdays.",
     "Two owners, both careful.",
     "Ran through the flood at the fish market.",
@@ -26,11 +26,11 @@ const PAST: [&str; 14] = [
 
 /// Sentences about work on a part; `{}` is the part.
 const WORK: [&str; 6] = [
+    "The {} is from a breaker's yard, fitted at home.",
     "New {} last month, the cheapest that could be had.",
     "Somebody worked on the {} in spring; nobody knows who.",
     "{} renewed in the autumn. It ran well after that, for a while.",
     "The last workshop renewed the {} \"to be on the safe side\".",
-    "The {} is from a breaker's yard, fitted at home.",
     "{} renewed under an older complaint, which may have been this one.",
 ];
 
@@ -68,7 +68,9 @@ pub fn named_part(revealed: &Revealed) -> Option<PartId> {
     };
     // Of two titles one of which contains the other, the longer is meant.
     let found = (0..parts.len()).filter(|&index| named(&parts[index]));
-    found.max_by_key(|&index| parts[index].title.len()).map(PartId)
+    found
+        .max_by_key(|&index| parts[index].title.len())
+        .map(PartId)
 }
 
 /// A sentence about a part that people renew.
@@ -90,7 +92,10 @@ fn work(vehicle: &Vehicle, stream: &mut Stream) -> Option<String> {
     };
     let parts: Vec<&Part> = vehicle.parts.iter().filter(renewed).collect();
     let part = stream.pick(&parts)?;
-    let sentence = stream.pick(&WORK)?.replace("{}", &part.title);
+    // Nobody gets what is bought new for little from a breaker's yard.
+    let cheap = matches!(part.kind, Kind::Battery | Kind::Fuse | Kind::Filter);
+    let sentences = if cheap { &WORK[1..] } else { &WORK };
+    let sentence = stream.pick(sentences)?.replace("{}", &part.title);
     let mut letters = sentence.chars();
     let first = letters.next()?.to_uppercase();
     Some(first.chain(letters).collect())

@@ -21,8 +21,8 @@ use std::sync::Arc;
 
 pub use complaint::{customer_lines, symptoms_told};
 pub use draw::{Drawn, ODDITIES, Oddities, Redraw, dearest_part, fault_weights};
-pub use history::named_part;
 pub use generator::{GenerateError, Generator, MAX_REDRAWS};
+pub use history::named_part;
 pub use jobs::{JOBS, job_name};
 pub use library::Library;
 pub use order::WorkOrder;

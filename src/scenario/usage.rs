@@ -45,7 +45,10 @@ impl Usage {
 
     /// The line of the work order.
     pub(super) fn words(self) -> String {
-        format!("{:.0} 000 km, {:.0} years old.", self.thousand_km, self.years)
+        format!(
+            "{:.0} 000 km, {:.0} years old.",
+            self.thousand_km, self.years
+        )
     }
 
     /// By how much a fault is commoner than on a vehicle of usual use.
@@ -67,7 +70,12 @@ fn number_before(line: &str, word: &str) -> Option<f64> {
         .collect();
     let at = words.iter().position(|one| *one == word)?;
     let digits = |one: &&&str| !one.is_empty() && one.bytes().all(|byte| byte.is_ascii_digit());
-    let mut groups: Vec<&str> = words[..at].iter().rev().take_while(digits).copied().collect();
+    let mut groups: Vec<&str> = words[..at]
+        .iter()
+        .rev()
+        .take_while(digits)
+        .copied()
+        .collect();
     groups.reverse();
     groups.concat().parse().ok()
 }

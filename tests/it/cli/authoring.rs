@@ -22,7 +22,9 @@ fn blocks() -> Vec<(String, String)> {
 /// The block whose first line says that it is this file, or this part of it.
 fn block(named: &str) -> String {
     let head = format!("# {named}");
-    let found = blocks().into_iter().find(|(_, text)| text.lines().next() == Some(&head));
+    let found = blocks()
+        .into_iter()
+        .find(|(_, text)| text.lines().next() == Some(&head));
     found.unwrap_or_else(|| panic!("no block `{head}`")).1
 }
 
@@ -64,7 +66,10 @@ fn the_walk_of_the_authors_page_gives_a_job_that_can_be_told_and_cured() {
     let own = [
         ("own/vehicles/quay-van.toml", vehicle()),
         ("own/faults/salt.toml", block("own/faults/salt.toml")),
-        ("own/jobs/salt-on-the-slip.toml", block("own/jobs/salt-on-the-slip.toml")),
+        (
+            "own/jobs/salt-on-the-slip.toml",
+            block("own/jobs/salt-on-the-slip.toml"),
+        ),
     ];
     let shell = blocks().into_iter().find(|(kind, _)| kind == "sh");
     let shell = shell.expect("the commands").1;
@@ -73,7 +78,12 @@ fn the_walk_of_the_authors_page_gives_a_job_that_can_be_told_and_cured() {
         panic!("three commands, not {commands:?}");
     };
     let checked = walked(check, &own).go();
-    assert_eq!((checked.status, checked.err.as_str()), (0, ""), "{}", checked.out);
+    assert_eq!(
+        (checked.status, checked.err.as_str()),
+        (0, ""),
+        "{}",
+        checked.out
+    );
 
     let shown = walked(show, &own).with(&["--json"]).go();
     let shown: serde_json::Value = serde_json::from_str(&shown.out).expect("JSON");
@@ -82,7 +92,16 @@ fn the_walk_of_the_authors_page_gives_a_job_that_can_be_told_and_cured() {
     assert_eq!(shown["certificate"]["holds"], true, "{shown}");
 
     // Half as much copper as the van it was made from: 0.5 m of 1.5 mm2 by ISO 6722 (12.7 mohm/m) is 6.4 mohm.
-    let ladder = ["scenario", "ladder", "salt-on-the-slip", "--key", "on", "--pump", "on", "--json"];
+    let ladder = [
+        "scenario",
+        "ladder",
+        "salt-on-the-slip",
+        "--key",
+        "on",
+        "--pump",
+        "on",
+        "--json",
+    ];
     let ladder = walked(&format!("hidden-ohm {}", ladder.join(" ")), &own).go();
     let ladder: serde_json::Value = serde_json::from_str(&ladder.out).expect("JSON");
     let branches = ladder["branches"].as_array().expect("branches");
@@ -91,7 +110,10 @@ fn the_walk_of_the_authors_page_gives_a_job_that_can_be_told_and_cured() {
     assert!((0.0055..0.0075).contains(&ohms), "{ohms}");
 
     let script = "stands\nprotect\nrepair G4\ndrive\nhandover\n";
-    let worked = walked(practice, &own).with(&["--script", "-", "--json"]).input(script).go();
+    let worked = walked(practice, &own)
+        .with(&["--script", "-", "--json"])
+        .input(script)
+        .go();
     assert_eq!(worked.status, 0, "{}", worked.err);
     let last = worked.out.lines().last().expect("a scorecard");
     assert!(last.contains("\"fixed\":true"), "{last}");

@@ -164,7 +164,10 @@ fn a_pool_is_the_same_in_every_run_and_holds_the_generators_frequencies() {
     let (hypotheses, belief, draws) = pool().after_complaint(3, Usage::told(&[]), &[]);
     assert_eq!(belief.len(), hypotheses.len());
     assert_eq!(belief.hypothesis_of().len(), draws.len());
-    let again = pool().after_complaint(3, Usage::told(&[]), &[]).1.probabilities();
+    let again = pool()
+        .after_complaint(3, Usage::told(&[]), &[])
+        .1
+        .probabilities();
     assert_eq!(belief.probabilities(), again);
     // Counted over generated scenarios: the share of each kind of fault, within three standard errors of its count.
     let catalogue = &library().catalogue;
