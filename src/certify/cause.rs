@@ -133,6 +133,23 @@ impl Cure {
         }
     }
 
+    /// The work in words.
+    #[must_use]
+    pub fn named(self, vehicle: &Vehicle) -> String {
+        match self {
+            Cure::HandBack => "hand it back".to_owned(),
+            Cure::Fill => "fill fuel in".to_owned(),
+            Cure::Drain => "drain the tank".to_owned(),
+            Cure::Part(part, remedy) => {
+                let verb = match remedy {
+                    Remedy::Repair => "repair",
+                    Remedy::Replace => "replace",
+                };
+                format!("{verb} {}", vehicle.parts[part.0].id)
+            }
+        }
+    }
+
     /// Access included.
     #[must_use]
     pub fn whole_minutes(self, vehicle: &Vehicle) -> f64 {

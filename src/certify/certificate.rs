@@ -12,7 +12,7 @@ use super::probe::Done;
 use super::readings::{Slow, provoked, read};
 use crate::fault::{Activation, Fault, Remedy};
 use crate::rig::{DriveReport, RigError, Symptom, Tank};
-use crate::scenario::{Revealed, symptoms_told};
+use crate::scenario::{Revealed, Usage, symptoms_told};
 
 /// What the certificate says.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -160,7 +160,7 @@ impl Certifier {
     pub fn certificate(&self, revealed: &Revealed) -> Result<Certificate, RigError> {
         let healthy = Road::of(&revealed.sound_rig()?.drive()?);
         let faulty = Road::of(&revealed.rig(revealed.faults.clone())?.drive()?);
-        let run = self.run(revealed)?;
+        let run = self.run(revealed, f64::INFINITY)?;
         let wiggles =
             |fault: &Fault| revealed.catalogue.kinds[fault.kind.0].activation == Activation::Wiggle;
         let intermittent = revealed.faults.iter().any(wiggles);
@@ -193,7 +193,7 @@ impl Certifier {
     /// # Errors
     /// [`RigError`] if the vehicle cannot be solved.
     pub fn doubts(&self, revealed: &Revealed) -> Result<Vec<String>, RigError> {
-        let run = self.run(revealed)?;
+        let run = self.run(revealed, f64::INFINITY)?;
         if run.holds {
             return Ok(Vec::new());
         }
@@ -228,8 +228,9 @@ impl Certifier {
         Ok(doubts)
     }
 
-    /// The policy on a scenario: on two faults, once on both and once on what the first repair leaves.
-    pub(super) fn run(&self, revealed: &Revealed) -> Result<Run, RigError> {
+    /// The policy on a scenario: on two faults, once on both and once on what the first repair leaves. It is given up as
+    /// soon as the difficulty is above `hardest`, which the result then shows.
+    pub(super) fn run(&self, revealed: &Revealed, hardest: f64) -> Result<Run, RigError> {
         let place = self
             .library
             .vehicles
@@ -238,8 +239,11 @@ impl Certifier {
             .unwrap_or(0);
         let atlas = self.atlas(place)?;
         let told = symptoms_told(&revealed.order.customer);
+        // Somebody who writes a scenario chooses the customer's words freely: then the road test tells.
+        let heard = (revealed.code.is_some() || !told.is_empty()).then_some(&told[..]);
         let causes = Cause::all_of(revealed);
-        let (outcome, mut run) = stage(atlas, revealed, &causes, &told, Done::default())?;
+        let (outcome, mut run) =
+            stage(atlas, revealed, &causes, heard, (Done::default(), hardest))?;
         let cured = |cause: &Cause| {
             let cures = cause.cures(&atlas.vehicle, &atlas.catalogue);
             cures.contains(&outcome.cure)
@@ -250,7 +254,8 @@ impl Certifier {
             .copied()
             .collect();
         if run.holds && !left.is_empty() {
-            let (_, second) = stage(atlas, revealed, &left, &[], outcome.done)?;
+            let so_far = (outcome.done, f64::INFINITY);
+            let (_, second) = stage(atlas, revealed, &left, None, so_far)?;
             run.sequence.extend(second.sequence);
             run.minutes += second.minutes;
             run.cost += second.cost;
@@ -275,13 +280,13 @@ fn same_kind(a: &Cause, b: &Cause) -> bool {
     }
 }
 
-/// The policy on a vehicle with these causes left.
+/// The policy on a vehicle with these causes left, after a customer has told something, or else a road test.
 fn stage(
     atlas: &Atlas,
     revealed: &Revealed,
     causes: &[Cause],
-    told: &[Symptom],
-    done: Done,
+    told: Option<&[Symptom]>,
+    (done, hardest): (Done, f64),
 ) -> Result<(Outcome, Run), RigError> {
     let faults: Vec<Fault> = causes
         .iter()
@@ -299,14 +304,9 @@ fn stage(
         Slow::ALL,
         &[],
     )?;
-    // After a repair the road test tells what a customer would.
-    let told = if told.is_empty() && causes != [Cause::Nothing] {
-        let most = seen.len().min(2);
-        seen[..most].to_vec()
-    } else {
-        told.to_vec()
-    };
-    let mut weights = prior(atlas, revealed.level, &told);
+    let told = told.unwrap_or(&seen[..seen.len().min(2)]).to_vec();
+    let usage = Usage::told(&revealed.order.known);
+    let mut weights = prior(atlas, revealed.level, usage, &told);
     // Somebody who writes a scenario may hide what its level does not draw: that has to be thought of as well.
     let usual = weights.iter().copied().fold(0.0, f64::max);
     for (weight, particle) in weights.iter_mut().zip(&atlas.particles) {
@@ -348,7 +348,8 @@ fn stage(
         figures: !revealed.withholds_figures(),
         atlas,
     };
-    let outcome = case.solve(done, revealed.seed);
+    let most_minutes = libm::exp2(hardest - case.bits()) - 1.0;
+    let outcome = case.solve(done, most_minutes, revealed.seed);
     let run = told_of(&case, &outcome, done);
     Ok((outcome, run))
 }
@@ -471,6 +472,18 @@ pub(super) fn cures_all(revealed: &Revealed, cure: Cure) -> bool {
         .iter()
         .map(|cause| cause.cures(&revealed.vehicle, &revealed.catalogue));
     each.all(|cures| cures.contains(&cure))
+}
+
+/// Every piece of work that puts everything right by itself.
+pub(super) fn one_cure_for_all(revealed: &Revealed) -> Vec<Cure> {
+    let causes = Cause::all_of(revealed);
+    let any = causes
+        .iter()
+        .flat_map(|cause| cause.cures(&revealed.vehicle, &revealed.catalogue));
+    let mut cures: Vec<Cure> = any.filter(|&cure| cures_all(revealed, cure)).collect();
+    cures.sort_unstable();
+    cures.dedup();
+    cures
 }
 
 /// Buying a part.

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::Certifier;
+use super::cause::Cause;
 use super::level::band;
+use crate::fault::KindId;
 use crate::rig::RigError;
 use crate::scenario::{Drawn, GenerateError, Generator, MAX_REDRAWS, Redraw, Revealed, Scenario};
 use crate::seed::ScenarioCode;
@@ -12,7 +14,8 @@ use crate::seed::ScenarioCode;
 pub(super) struct Made {
     pub revealed: Revealed,
     pub run: super::certificate::Run,
-    pub thrown_away: BTreeMap<Redraw, u32>,
+    /// Draws thrown away, each with the kinds of fault it had.
+    pub thrown_away: Vec<(Redraw, Vec<KindId>)>,
 }
 
 impl Certifier {
@@ -28,17 +31,25 @@ impl Certifier {
     pub(super) fn make(&self, code: ScenarioCode) -> Result<Made, GenerateError> {
         let generator = Generator::of(code.version())?;
         let vehicle = generator.vehicle(&self.library, code)?;
-        let mut thrown_away = BTreeMap::new();
+        let mut thrown_away = Vec::new();
         for number in 0..MAX_REDRAWS {
-            let reason = match generator.draw(&self.library, vehicle, code, number)? {
-                Drawn::Refused(reason) => reason,
+            let thrown = match generator.draw(&self.library, vehicle, code, number)? {
+                Drawn::Refused(reason, kinds) => (reason, kinds),
                 Drawn::Kept(revealed) => {
-                    let run = self.run(&revealed)?;
                     let (low, high) = band(code.level(), number);
+                    // A sound vehicle is soon known by what it does; handing it back as it is takes the nerve.
+                    let low = if Cause::all_of(&revealed) == [Cause::Nothing] {
+                        0.0
+                    } else {
+                        low
+                    };
+                    let run = self.run(&revealed, high)?;
                     let index = run.difficulty().index();
-                    if !run.holds {
+                    let reason = if index > high {
+                        Redraw::OffLevel
+                    } else if !run.holds {
                         Redraw::Uncertain
-                    } else if index < low || index > high {
+                    } else if index < low {
                         Redraw::OffLevel
                     } else if !sound(&revealed)? {
                         Redraw::Unsound
@@ -48,13 +59,19 @@ impl Certifier {
                             run,
                             thrown_away,
                         });
-                    }
+                    };
+                    let kinds = revealed.faults.iter().map(|fault| fault.kind);
+                    (reason, kinds.collect())
                 }
             };
-            *thrown_away.entry(reason).or_insert(0) += 1;
+            thrown_away.push(thrown);
+        }
+        let mut times: BTreeMap<Redraw, usize> = BTreeMap::new();
+        for (reason, _) in &thrown_away {
+            *times.entry(*reason).or_insert(0) += 1;
         }
         // The first of equals, so that the order of the reasons decides.
-        let most = thrown_away.iter().rev().max_by_key(|(_, times)| **times);
+        let most = times.iter().rev().max_by_key(|(_, times)| **times);
         Err(GenerateError::Exhausted {
             vehicle: self.library.vehicles[vehicle].id.clone(),
             level: code.level(),
@@ -66,6 +83,6 @@ impl Certifier {
 /// Whether the vehicle would run well if nothing were hidden.
 fn sound(revealed: &Revealed) -> Result<bool, RigError> {
     let fade = revealed.vehicle.engine.fade_fraction;
-    let report = revealed.sound_rig()?.drive()?;
+    let report = revealed.sound_rig()?.glance()?;
     Ok(report.symptoms(fade).is_empty())
 }

@@ -33,7 +33,7 @@ pub fn band(level: u8, draw: u32) -> (f64, f64) {
         2 => (6.0, 9.5),
         3 => (7.0, 11.0),
         4 => (8.5, 14.0),
-        _ => (11.0, f64::INFINITY),
+        _ => (10.5, f64::INFINITY),
     };
     let wider = f64::from(draw) / 8.0;
     (low - wider, high + wider)

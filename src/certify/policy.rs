@@ -18,6 +18,9 @@ pub(super) struct Limits {
     pub first: f64,
     /// Most tests of a sequence.
     pub tests: usize,
+    /// Minutes that any test takes besides its work when the next is chosen: to write it down and think, so that two
+    /// readings that tell little do not come before one that tells much.
+    pub thinking: f64,
     /// Bits about the repair below which a test is not worth doing.
     pub bits: f64,
     /// Probability below which an explanation does not count in choosing a test.
@@ -34,7 +37,8 @@ pub(super) const LIMITS: Limits = Limits {
     wrong: 0.02,
     first: 0.012,
     tests: 24,
-    bits: 0.004,
+    thinking: 1.5,
+    bits: 0.02,
     counts: 2e-4,
     width: 3.0,
     draws: 12,
@@ -128,7 +132,8 @@ impl Case<'_> {
     }
 
     /// Does tests until the repair is certain enough, or none tells anything more. Work `done` before is not paid again.
-    pub fn solve(&self, done: Done, seed: u64) -> Outcome {
+    /// Given up once the tests have taken more than `most_minutes`.
+    pub fn solve(&self, done: Done, most_minutes: f64, seed: u64) -> Outcome {
         let mut weighing = Weighing::new(&self.prior);
         let mut done = done;
         let mut taken: Vec<Taken> = Vec::new();
@@ -151,7 +156,8 @@ impl Case<'_> {
                 }
                 limit *= 0.5;
             }
-            let next = (taken.len() < LIMITS.tests)
+            let minutes: f64 = taken.iter().map(|one| one.minutes).sum();
+            let next = (taken.len() < LIMITS.tests && minutes <= most_minutes)
                 .then(|| self.next(&weighing, &p, &used, &done))
                 .flatten();
             let Some(test) = next else {
@@ -201,16 +207,25 @@ impl Case<'_> {
     /// The test that tells most about the repair for its minutes; nothing if none tells anything.
     fn next(&self, weighing: &Weighing, p: &[f64], used: &[bool], done: &Done) -> Option<usize> {
         let live: Vec<usize> = (0..p.len()).filter(|&at| p[at] > LIMITS.counts).collect();
+        let likeliest = live
+            .iter()
+            .copied()
+            .reduce(|best, at| if p[at] > p[best] { at } else { best })?;
         let classes = self.classes(&live);
+        let mut expected: Vec<(f64, f64)> = Vec::with_capacity(live.len());
         let whole: f64 = live.iter().map(|&at| p[at]).sum();
         let mut best: Option<(usize, f64)> = None;
         for test in (0..used.len()).filter(|&test| !used[test] && self.allowed[test]) {
-            let mut expected: Vec<(f64, f64)> = Vec::with_capacity(live.len());
+            if self.tells_nothing(test, &live) {
+                continue;
+            }
+            expected.clear();
             let mut width = 0.0;
+            let variance = weighing.rough_variance(likeliest, &self.atlas.spread[test]);
             for &at in &live {
                 let value = self.particles[at].values[test];
                 let reading = self.reading(test, value);
-                let (mean, sigma) = weighing.roughly(at, self.particles[at], &reading);
+                let (mean, sigma) = weighing.roughly(at, self.particles[at], &reading, variance);
                 expected.push((mean, p[at] / whole));
                 width += sigma * p[at] / whole;
             }
@@ -219,13 +234,23 @@ impl Case<'_> {
             if bits < LIMITS.bits {
                 continue;
             }
-            let rate = bits / self.atlas.efforts.minutes(test, done);
+            let rate = bits / (LIMITS.thinking + self.atlas.efforts.minutes(test, done));
             // Rates that differ by rounding only are ties, which the order of the tests decides.
             if best.is_none_or(|(_, known)| rate > known * (1.0 + 1e-9)) {
                 best = Some((test, rate));
             }
         }
         best.map(|(test, _)| test)
+    }
+
+    /// Whether all these explanations expect the same of a test, within less than the reading itself is known.
+    fn tells_nothing(&self, test: usize, live: &[usize]) -> bool {
+        let values = live.iter().map(|&at| self.particles[at].values[test]);
+        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+            (low.min(value), high.max(value))
+        });
+        let least = sigma(self.atlas.probes[test], low, self.figures);
+        high - low < 0.5 * LIMITS.width * least
     }
 
     /// A number for each set of cures.

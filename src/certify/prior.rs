@@ -3,15 +3,15 @@
 use super::atlas::{Atlas, Particle};
 use super::cause::Cause;
 use crate::rig::Symptom;
-use crate::scenario::{ODDITIES, TankTrouble, fault_weights, severity_shares};
+use crate::scenario::{ODDITIES, TankTrouble, Usage, fault_weights, severity_shares};
 
 /// Weight of an explanation that shows something else than the customer tells: between two solved vehicles there are
 /// others that would fit; ours, no source.
 const TOLD_OTHERWISE: f64 = 0.03;
 
-/// Weight of each explanation of an atlas at a level, when the customer has told of `told`; of those without weight 0.
-pub(super) fn prior(atlas: &Atlas, level: u8, told: &[Symptom]) -> Vec<f64> {
-    let weights = fault_weights(&atlas.vehicle, &atlas.catalogue, &atlas.sites, level);
+/// Weight of each explanation of an atlas at a level, on a vehicle of this use, when the customer has told of `told`; of those without weight 0.
+pub(super) fn prior(atlas: &Atlas, level: u8, usage: Usage, told: &[Symptom]) -> Vec<f64> {
+    let weights = fault_weights(&atlas.vehicle, &atlas.catalogue, &atlas.sites, level, usage);
     let all: f64 = weights.iter().map(|&weight| f64::from(weight)).sum();
     let (from, to) = severity_shares(level);
     let odd = |per_mille: u64| {

@@ -1,16 +1,17 @@
 //! The tests a certificate counts with: what each measures, how well, and what it takes.
 
+use super::readings::{CHARGED_S, REST_S};
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
-use crate::vehicle::{Kind, PartId, PlaceId, Vehicle, node_index};
+use crate::vehicle::{Element, Kind, Law, PartId, PlaceId, Section, Vehicle, node_index};
 
 /// One test.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) enum Probe {
     /// Volts of a point against the reference, key on, the pump commanded or not.
     Volts { point: NodeId, pump: bool },
-    /// Pump current by clamp, pump commanded.
+    /// Current in a wire by clamp, pump commanded.
     Amps(PartId),
     /// Pitch of the pump as a share of a usual one's, pump commanded.
     Listen,
@@ -20,7 +21,7 @@ pub(super) enum Probe {
     Flow,
     /// Pressure at the port with the return line pinched shut, pump commanded.
     DeadHead(PartId),
-    /// Pressure an hour after the pump was switched off.
+    /// Pressure at the port when it has stood after the pump was switched off.
     Held,
     /// The same with the line to the engine pinched shut.
     HeldPinched(PartId),
@@ -32,8 +33,22 @@ pub(super) enum Probe {
     Joints(PartId),
     /// A filter or strainer taken off and blown through: the logarithm of its resistance over a new one's.
     Restriction(PartId),
-    /// Volts at the pump with two relays in each other's sockets, pump commanded.
-    Swapped(PartId, PartId),
+    /// Volts behind the pump's relay with two relays in each other's sockets, pump commanded.
+    Swapped {
+        /// Where the volts are read.
+        at: NodeId,
+        /// The relays.
+        relays: (PartId, PartId),
+    },
+    /// Volts of a point while the starter turns, nothing commanded by tool: behind the pump's relay, and of the engine's metal.
+    WhileCranking(NodeId),
+    /// Volts behind the pump's relay with the relay out and the key off.
+    StillFed {
+        /// Where the volts are read.
+        at: NodeId,
+        /// The relay.
+        out: PartId,
+    },
     /// Volts of a point with a lamp to it from the battery's positive post and a part unplugged, key off: low if there is
     /// a way to ground from it. Finds where a wire touches the body.
     LampFed { point: NodeId, unplugged: PartId },
@@ -52,9 +67,12 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
     // Without the maker's figures only the type is known: what it should be is a guess (ours, no source).
     let guess = |share: f64| if figures { 0.0 } else { share * size };
     match probe {
-        Probe::Volts { .. } | Probe::Swapped(..) | Probe::Charging | Probe::Cranking => {
-            0.02 + 0.003 * size
-        }
+        Probe::Volts { .. }
+        | Probe::Swapped { .. }
+        | Probe::WhileCranking(_)
+        | Probe::StillFed { .. }
+        | Probe::Charging
+        | Probe::Cranking => 0.02 + 0.003 * size,
         // Glows or does not.
         Probe::LampFed { .. } => 1.0,
         Probe::Amps(_) => 0.06 + 0.015 * size,
@@ -76,7 +94,9 @@ impl Probe {
         match self {
             Probe::Volts { .. }
             | Probe::LampFed { .. }
-            | Probe::Swapped(..)
+            | Probe::Swapped { .. }
+            | Probe::WhileCranking(_)
+            | Probe::StillFed { .. }
             | Probe::Charging
             | Probe::Cranking => "V",
             Probe::Amps(_) => "A",
@@ -104,27 +124,36 @@ impl Probe {
                 };
                 format!("volts {} to {reference}, {state}", node(point))
             }
-            Probe::Amps(_) => "pump current by clamp, pump commanded".into(),
+            Probe::Amps(wire) => format!("current in {} by clamp, pump commanded", part(wire)),
             Probe::Listen => "pitch of the pump over a usual one's, pump commanded".into(),
             Probe::Pressure => "pressure at the port, pump commanded".into(),
             Probe::Flow => "flow through the return line, pump commanded".into(),
             Probe::DeadHead(line) => {
                 format!("pressure with {} pinched, pump commanded", part(line))
             }
-            Probe::Held => "pressure an hour after switching off".into(),
+            Probe::Held => "pressure ten minutes after switching off".into(),
             Probe::HeldPinched(line) => {
                 format!(
-                    "pressure an hour after switching off, {} pinched",
+                    "pressure ten minutes after switching off, {} pinched",
                     part(line)
                 )
             }
-            Probe::Charging => "volts of the battery, engine running".into(),
+            Probe::Charging => "volts of the battery, engine started a minute ago".into(),
             Probe::Cranking => "volts of the battery, cranking".into(),
             Probe::Joints(id) => format!("{} opened: dull terminals", part(id)),
             Probe::Restriction(id) => format!("{} blown through: times as stiff as new", part(id)),
-            Probe::Swapped(a, b) => {
-                format!("volts at the pump, {} and {} swapped", part(a), part(b))
-            }
+            Probe::Swapped { at, relays } => format!(
+                "volts {} to {reference}, {} and {} swapped, pump commanded",
+                node(at),
+                part(relays.0),
+                part(relays.1)
+            ),
+            Probe::WhileCranking(at) => format!("volts {} to {reference}, cranking", node(at)),
+            Probe::StillFed { at, out } => format!(
+                "volts {} to {reference}, {} unplugged, key off",
+                node(at),
+                part(out)
+            ),
             Probe::LampFed { point, unplugged } => format!(
                 "volts {} with a lamp to it from the positive post, {} unplugged, key off",
                 node(point),
@@ -138,12 +167,17 @@ impl Probe {
     /// A point or part a written scenario would have to allow for this test; nothing for one that is always allowed.
     pub fn place_name(self, vehicle: &Vehicle) -> Option<String> {
         match self {
-            Probe::Volts { point, .. } | Probe::LampFed { point, .. } => {
+            Probe::Volts { point, .. }
+            | Probe::LampFed { point, .. }
+            | Probe::WhileCranking(point)
+            | Probe::StillFed { at: point, .. } => {
                 Some(vehicle.nodes[node_index(point)].name.clone())
             }
-            Probe::Joints(part) | Probe::Restriction(part) | Probe::Swapped(part, _) => {
-                Some(vehicle.parts[part.0].id.clone())
-            }
+            Probe::Joints(part)
+            | Probe::Restriction(part)
+            | Probe::Swapped {
+                relays: (part, _), ..
+            } => Some(vehicle.parts[part.0].id.clone()),
             _ => None,
         }
     }
@@ -154,7 +188,8 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     let mut points = vehicle.pump_points();
     let others = vehicle.plugged_points();
     let fresh: Vec<NodeId> = others
-        .into_iter()
+        .iter()
+        .copied()
         .filter(|node| !points.contains(node))
         .collect();
     points.extend(fresh);
@@ -169,8 +204,8 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             .filter(move |(_, part)| part.kind == kind)
             .map(|(index, _)| PartId(index))
     };
+    all.extend(clamped_wire(vehicle).map(Probe::Amps));
     all.extend([
-        Probe::Amps(vehicle.pump.part),
         Probe::Listen,
         Probe::Drive,
         Probe::Cranking,
@@ -212,16 +247,61 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             unplugged: part,
         }));
     }
+    let engine = vehicle.elements.iter().find_map(|element| {
+        let touched = others.contains(&element.to);
+        (matches!(element.law, Law::Starter { .. }) && touched).then_some(element.to)
+    });
+    all.extend(engine.map(Probe::WhileCranking));
+    let Some((relay, behind)) = behind_relay(vehicle) else {
+        return all;
+    };
+    all.extend([
+        Probe::WhileCranking(behind),
+        Probe::StillFed {
+            at: behind,
+            out: relay,
+        },
+    ]);
     let relays: Vec<PartId> = of(Kind::Relay).collect();
     for (place, &a) in relays.iter().enumerate() {
         for &b in &relays[place + 1..] {
             let kind = |part: PartId| vehicle.parts[part.0].relay_type.as_deref();
             if kind(a).is_some() && kind(a) == kind(b) {
-                all.push(Probe::Swapped(a, b));
+                all.push(Probe::Swapped {
+                    at: behind,
+                    relays: (a, b),
+                });
             }
         }
     }
     all
+}
+
+/// The wire of the pump's own circuit that a clamp gets round with least work.
+fn clamped_wire(vehicle: &Vehicle) -> Option<PartId> {
+    let seconds = |part: &PartId| {
+        let order = vehicle.access_order(&vehicle.places[vehicle.parts[part.0].place.0].needs);
+        let all = order.iter().map(|id| vehicle.accesses[id.0].seconds);
+        all.sum::<f64>()
+    };
+    let way = vehicle.pump_loop().into_iter();
+    way.filter(|part| {
+        let part = &vehicle.parts[part.0];
+        part.kind == Kind::Wire && matches!(part.section, Section::Feed | Section::GroundSide)
+    })
+    .min_by(|a, b| seconds(a).total_cmp(&seconds(b)))
+}
+
+/// The relay that feeds the pump and where current leaves it, if a tip can touch that.
+fn behind_relay(vehicle: &Vehicle) -> Option<(PartId, NodeId)> {
+    let feeds = |element: &&Element| {
+        vehicle.parts[element.part.0].kind == Kind::Relay && element.section == Section::Feed
+    };
+    let plugged = vehicle.plugged_points();
+    let mut feeds = vehicle.elements.iter().filter(feeds);
+    feeds
+        .find(|element| element.leg == "87" && plugged.contains(&element.to))
+        .map(|element| (element.part, element.to))
 }
 
 /// Work that several tests share, besides access: its bit lies above those of the accesses.
@@ -340,19 +420,35 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
             let tool = if pump { tool } else { 0 };
             (volts, both | tool, if pump { 2 } else { 1 })
         }
-        Probe::Amps(_) => (TIMES.clamp + TIMES.read, kind(Kind::Fuse) | tool, 2),
+        Probe::Amps(wire) => (TIMES.clamp + TIMES.read, at(wire) | tool, 2),
         Probe::Listen => (TIMES.listen, tool, 2),
         Probe::Pressure => (TIMES.read, tool | port, 2),
         Probe::DeadHead(line) => (TIMES.pinch + TIMES.read, tool | port | at(line), 2),
-        Probe::Held => (600.0 + TIMES.read, tool | port, 0),
-        Probe::HeldPinched(line) => (600.0 + TIMES.pinch + TIMES.read, tool | port | at(line), 0),
+        Probe::Held => (REST_S + TIMES.read, tool | port, 0),
+        Probe::HeldPinched(line) => (REST_S + TIMES.pinch + TIMES.read, tool | port | at(line), 0),
         // Half a minute of catching.
         Probe::Flow => (TIMES.flow + 30.0, tool | wet | kind(Kind::ReturnLine), 2),
-        Probe::Charging => (volts, reach(vehicle, home), 3),
+        Probe::Charging => (CHARGED_S + volts, reach(vehicle, home), 3),
         Probe::Cranking => (volts, reach(vehicle, home), 1),
         Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),
         Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, 0),
-        Probe::Swapped(a, b) => (2.0 * TIMES.swap + volts, at(a) | at(b) | tool, 2),
+        Probe::Swapped {
+            at: point,
+            relays: (a, b),
+        } => {
+            let works = at(a) | at(b) | reach(vehicle, place(point)) | reach(vehicle, home);
+            (2.0 * TIMES.swap + volts, works | tool, 2)
+        }
+        Probe::StillFed { at: point, out } => {
+            let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
+            (2.0 * TIMES.plug + volts, works, 0)
+        }
+        // Read while somebody turns the key.
+        Probe::WhileCranking(point) => (
+            volts,
+            reach(vehicle, place(point)) | reach(vehicle, home),
+            1,
+        ),
         Probe::LampFed { point, unplugged } => {
             let works = reach(vehicle, place(point)) | at(unplugged) | reach(vehicle, home);
             (2.0 * TIMES.plug + TIMES.clamp + volts, works, 0)

@@ -8,8 +8,10 @@ use crate::vehicle::{Key, PartId, Section, Vehicle};
 
 /// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
 const FED_S: f64 = 10.0;
+/// How long the engine runs before charging volts are read, s.
+pub(super) const CHARGED_S: f64 = 60.0;
 /// Rest after which pressure is read again, s.
-const REST_S: f64 = 3600.0;
+pub(super) const REST_S: f64 = 600.0;
 /// A joint that has gained this much shows it when it is opened, ohm; as the bay has it.
 const DULL_OHMS: f64 = 0.1;
 
@@ -20,7 +22,7 @@ const DULL_OHMS: f64 = 0.1;
     reason = "each stands for tests of its own, not for one state"
 )]
 pub(super) struct Slow {
-    /// With the engine cranking and running: what the supply does to them.
+    /// With the engine cranking and running: what supply and control do to them.
     pub engine: bool,
     /// Pressures at rest and with lines pinched.
     pub fuel: bool,
@@ -43,7 +45,10 @@ impl Slow {
     pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, fault: &Fault) -> Slow {
         let section = crate::fault::section(vehicle, fault);
         Slow {
-            engine: matches!(section, Section::Supply | Section::BodyGround),
+            engine: matches!(
+                section,
+                Section::Supply | Section::BodyGround | Section::Control | Section::Feed
+            ),
             fuel: matches!(section, Section::Hydraulic | Section::Pump),
             shorts: shorted(catalogue, &[*fault]),
             relays: vehicle.parts[fault.site.part.0].kind == crate::vehicle::Kind::Relay,
@@ -97,6 +102,10 @@ pub(super) fn read(
     let reference = Tap::Node(vehicle.reference);
     let idle = rig.now(&none)?;
     rig.command_pump(true);
+    if provoked(catalogue, faults) {
+        // What gives way under load does so within a moment.
+        rig.wait(1.0, &none)?;
+    }
     let pumping = rig.now(&none)?;
     let mut values: Vec<f64> = probes
         .iter()
@@ -109,9 +118,13 @@ pub(super) fn read(
                     // A tip on a floating point shows next to nothing.
                     instant.across(Tap::Node(point), reference).unwrap_or(0.0)
                 }
-                Probe::Swapped(..) => {
-                    let plus = Tap::Node(vehicle.pump.plus);
-                    pumping.across(plus, reference).unwrap_or(0.0)
+                Probe::Amps(wire) => {
+                    let mut elements = vehicle.elements_of(wire);
+                    let element = elements.next();
+                    element.map_or(0.0, |(id, _)| libm::fabs(pumping.amps(id)))
+                }
+                Probe::Swapped { at, .. } => {
+                    pumping.across(Tap::Node(at), reference).unwrap_or(0.0)
                 }
                 Probe::Drive => f64::from(u8::from(!symptoms.is_empty())),
                 _ => at_once(&rig, probe, &pumping.pump).unwrap_or(usual),
@@ -140,11 +153,23 @@ pub(super) fn read(
     if slow.engine {
         engine(&mut rig, probes, &mut values)?;
     }
+    if slow.relays || symptoms.contains(&Symptom::RunsOn) {
+        rig.turn_key(Key::Off, &none)?;
+        for (value, &probe) in values.iter_mut().zip(probes) {
+            if let Probe::StillFed { at, out } = probe {
+                rig.take_out(out, true);
+                let volts = rig.now(&none)?.across(Tap::Node(at), reference);
+                rig.take_out(out, false);
+                *value = volts.unwrap_or(0.0);
+            }
+        }
+        rig.turn_key(Key::On, &none)?;
+    }
     if slow.relays {
         // Last, since it moves what may be loose.
         for (value, &probe) in values.iter_mut().zip(probes) {
-            if let Probe::Swapped(a, b) = probe {
-                *value = swapped(&mut rig, (a, b), reference)?;
+            if let Probe::Swapped { at, relays } = probe {
+                *value = swapped(&mut rig, at, relays)?;
             }
         }
     }
@@ -154,7 +179,6 @@ pub(super) fn read(
 /// What the running pump and opened parts show; nothing for a test that needs the vehicle to be set otherwise.
 fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
     Some(match probe {
-        Probe::Amps(_) => pump.amps,
         Probe::Listen => pump.rad_s * 60.0 / core::f64::consts::TAU / rig.usual_rpm().max(1.0),
         Probe::Pressure => kpa(pump.rail_pa),
         Probe::Flow => pump.return_m3_s * 3.6e6,
@@ -177,14 +201,17 @@ fn engine(rig: &mut Rig, probes: &[Probe], values: &mut [f64]) -> Result<(), Rig
     let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
     rig.command_pump(false);
     let turn = rig.turn_key(Key::Run, &none)?;
-    let cranking = turn.crank.as_ref().and_then(|phase| {
-        let last = phase.samples.last()?;
-        phase.instant(last).across(battery, reference)
-    });
+    let cranking = |tap: Tap| {
+        let phase = turn.crank.as_ref()?;
+        phase.instant(phase.samples.last()?).across(tap, reference)
+    };
+    // What the start took is put back before the volts say what is regulated.
+    rig.wait(CHARGED_S, &none)?;
     let running = rig.now(&none)?.across(battery, reference);
     for (value, &probe) in values.iter_mut().zip(probes) {
         match probe {
-            Probe::Cranking => *value = cranking.unwrap_or(0.0),
+            Probe::Cranking => *value = cranking(battery).unwrap_or(0.0),
+            Probe::WhileCranking(at) => *value = cranking(Tap::Node(at)).unwrap_or(0.0),
             Probe::Charging => *value = running.unwrap_or(0.0),
             _ => {}
         }
@@ -220,11 +247,13 @@ fn lamp_fed(rig: &mut Rig, point: NodeId, unplugged: PartId) -> Result<f64, RigE
     Ok(volts.unwrap_or(0.0))
 }
 
-fn swapped(rig: &mut Rig, relays: (PartId, PartId), reference: Tap) -> Result<f64, RigError> {
-    let plus = Tap::Node(rig.vehicle().pump.plus);
+fn swapped(rig: &mut Rig, at: NodeId, relays: (PartId, PartId)) -> Result<f64, RigError> {
+    let reference = Tap::Node(rig.reference());
     rig.command_pump(true);
     rig.swap_relays(relays.0, relays.1);
-    let volts = rig.now(&Attachments::none())?.across(plus, reference);
+    let volts = rig
+        .now(&Attachments::none())?
+        .across(Tap::Node(at), reference);
     rig.swap_relays(relays.0, relays.1);
     Ok(volts.unwrap_or(0.0))
 }

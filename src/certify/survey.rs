@@ -2,9 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::certificate::{buying, cures_all};
+use serde::Serialize;
+
+use super::certificate::{buying, cures_all, one_cure_for_all};
 use super::{Certifier, Difficulty};
-use crate::scenario::{GenerateError, Redraw, TankTrouble, Theme, dearest_part};
+use crate::fault::{Catalogue, FaultKind};
+use crate::scenario::{GenerateError, Redraw, TankTrouble, Theme, dearest_part, named_part};
 use crate::seed::ScenarioCode;
 
 /// What one code gave, as far as a survey counts it.
@@ -18,14 +21,20 @@ pub struct Survey {
     pub theme: Option<Theme>,
     /// Kinds of fault; `empty tank`, `water in the fuel` and `nothing wrong` likewise.
     pub kinds: Vec<String>,
-    /// Draws thrown away, with their reasons.
-    pub thrown_away: BTreeMap<Redraw, u32>,
+    /// Draws thrown away, with their reasons and the kinds of fault they had.
+    pub thrown_away: Vec<(Redraw, Vec<String>)>,
     /// What makes it hard.
     pub difficulty: Difficulty,
+    /// Minutes of the reference with the repair, parts counted at the labour rate.
+    pub cost: f64,
     /// Buying the vehicle's dearest part would have put it right.
     pub dearest_right: bool,
     /// Buying a pump would have put it right.
     pub pump_right: bool,
+    /// Renewing the part that the work order says was worked on would have put it right.
+    pub named_right: bool,
+    /// Every single piece of work that would have put it right, as somebody with a habit would do it unseen.
+    pub by_habit: Vec<String>,
 }
 
 impl Certifier {
@@ -57,9 +66,23 @@ impl Certifier {
             theme: Theme::about(revealed),
             kinds,
             difficulty: made.run.difficulty(),
+            cost: made.run.cost,
+            named_right: named_part(revealed).is_some_and(right),
+            by_habit: one_cure_for_all(revealed)
+                .into_iter()
+                .map(|cure| cure.named(&revealed.vehicle))
+                .collect(),
             dearest_right: dearest_part(&revealed.vehicle).is_some_and(right),
             pump_right: right(revealed.vehicle.pump.part),
-            thrown_away: made.thrown_away,
+            thrown_away: made
+                .thrown_away
+                .iter()
+                .map(|(reason, kinds)| {
+                    let ids = kinds.iter();
+                    let ids = ids.map(|kind| revealed.catalogue.kinds[kind.0].id.clone());
+                    (*reason, ids.collect())
+                })
+                .collect(),
         })
     }
 }
@@ -71,8 +94,12 @@ pub struct Tally {
     pub codes: u64,
     /// Draws thrown away, by reason.
     pub thrown_away: BTreeMap<Redraw, u64>,
+    /// Codes on which none was.
+    pub at_once: u64,
     /// Most draws thrown away for one code.
-    pub most_thrown_away: u32,
+    pub most_thrown_away: usize,
+    /// What came of the draws of each kind of fault.
+    pub draws: BTreeMap<String, KindTally>,
     /// Codes of each vehicle.
     pub vehicles: BTreeMap<String, u64>,
     /// Codes of each theme; `none` where nothing is wrong.
@@ -81,6 +108,36 @@ pub struct Tally {
     pub kinds: BTreeMap<(&'static str, String), u64>,
     /// Each level.
     pub levels: BTreeMap<u8, LevelTally>,
+    /// Codes of each vehicle and level, and how many of them each habit would have put right.
+    pub habits: BTreeMap<(String, u8), Habits>,
+}
+
+/// What came of the draws that had one kind of fault.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct KindTally {
+    /// Draws that were offered.
+    pub kept: u64,
+    /// Draws thrown away, by reason.
+    pub thrown_away: BTreeMap<Redraw, u64>,
+}
+
+/// What doing the same work unseen on every vehicle of a type would come to.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Habits {
+    /// Codes counted.
+    pub codes: u64,
+    /// Codes that each piece of work alone would have put right.
+    pub right: BTreeMap<String, u64>,
+}
+
+impl Habits {
+    /// The habit that is right most often, with how often.
+    #[must_use]
+    pub fn best(&self) -> (&str, u64) {
+        // The first of equals.
+        let best = self.right.iter().rev().max_by_key(|(_, right)| **right);
+        best.map_or(("", 0), |(work, &right)| (work, right))
+    }
 }
 
 /// What the codes of one level came to.
@@ -96,17 +153,28 @@ pub struct LevelTally {
     pub dearest_right: u64,
     /// Codes that a new pump would have put right.
     pub pump_right: u64,
+    /// Codes that renewing what the work order names would have put right.
+    pub named_right: u64,
+    /// Minutes of the reference with the repair, of each.
+    pub costs: Vec<f64>,
 }
 
 impl Tally {
     /// Counts one more.
     pub fn add(&mut self, survey: &Survey) {
         self.codes += 1;
-        for (&reason, &times) in &survey.thrown_away {
-            *self.thrown_away.entry(reason).or_insert(0) += u64::from(times);
+        for (reason, kinds) in &survey.thrown_away {
+            *self.thrown_away.entry(*reason).or_insert(0) += 1;
+            for kind in kinds {
+                let of_kind = self.draws.entry(kind.clone()).or_default();
+                *of_kind.thrown_away.entry(*reason).or_insert(0) += 1;
+            }
         }
-        let thrown: u32 = survey.thrown_away.values().sum();
-        self.most_thrown_away = self.most_thrown_away.max(thrown);
+        for kind in &survey.kinds {
+            self.draws.entry(kind.clone()).or_default().kept += 1;
+        }
+        self.at_once += u64::from(survey.thrown_away.is_empty());
+        self.most_thrown_away = self.most_thrown_away.max(survey.thrown_away.len());
         *self.vehicles.entry(survey.vehicle.clone()).or_insert(0) += 1;
         let theme = survey.theme.map_or("none", Theme::name);
         *self.themes.entry(theme).or_insert(0) += 1;
@@ -122,11 +190,41 @@ impl Tally {
         level.bits.push(survey.difficulty.bits);
         level.dearest_right += u64::from(survey.dearest_right);
         level.pump_right += u64::from(survey.pump_right);
+        level.named_right += u64::from(survey.named_right);
+        level.costs.push(survey.cost);
+        let key = (survey.vehicle.clone(), survey.level);
+        let habits = self.habits.entry(key).or_default();
+        habits.codes += 1;
+        for work in &survey.by_habit {
+            *habits.right.entry(work.clone()).or_insert(0) += 1;
+        }
     }
 
-    /// Spearman's rank correlation of the level with the minutes and with the bits of all codes counted.
+    /// The commonest fault of a theme and its share of the theme's codes; nothing for a theme that never came.
     #[must_use]
-    pub fn rank_correlations(&self) -> (f64, f64) {
+    pub fn commonest(&self, theme: &str) -> Option<(&str, f64)> {
+        let all = *self.themes.get(theme)? as f64;
+        let of_it = self.kinds.iter().filter(|((of, _), _)| *of == theme);
+        let most = of_it.max_by_key(|(_, count)| **count)?;
+        Some((&most.0.1, *most.1 as f64 / all))
+    }
+
+    /// Kinds of fault of a catalogue that codes bring in and none of these did.
+    #[must_use]
+    pub fn never_came<'c>(&self, catalogue: &'c Catalogue) -> Vec<&'c str> {
+        let came = |id: &str| self.kinds.keys().any(|(_, kind)| kind == id);
+        let drawn = |kind: &(usize, &FaultKind)| {
+            let mut pairs = catalogue.consequences.iter();
+            kind.1.weight > 0 || pairs.any(|pair| pair.of.0 == kind.0)
+        };
+        let kinds = catalogue.kinds.iter().enumerate().filter(drawn);
+        let ids = kinds.map(|(_, kind)| kind.id.as_str());
+        ids.filter(|id| !came(id)).collect()
+    }
+
+    /// Spearman's rank correlation of the level with the minutes, the cost and the bits of all codes counted.
+    #[must_use]
+    pub fn rank_correlations(&self) -> RankCorrelations {
         let of = |values: &dyn Fn(&LevelTally) -> &Vec<f64>| {
             let mut pairs: Vec<(f64, f64)> = Vec::new();
             for (&level, tally) in &self.levels {
@@ -134,8 +232,23 @@ impl Tally {
             }
             spearman(&pairs)
         };
-        (of(&|tally| &tally.minutes), of(&|tally| &tally.bits))
+        RankCorrelations {
+            minutes: of(&|tally| &tally.minutes),
+            cost: of(&|tally| &tally.costs),
+            bits: of(&|tally| &tally.bits),
+        }
     }
+}
+
+/// Spearman's rank correlation of the level with what a job takes.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize)]
+pub struct RankCorrelations {
+    /// With the minutes of the reference's tests.
+    pub minutes: f64,
+    /// With the minutes of tests and repair, parts counted at the labour rate.
+    pub cost: f64,
+    /// With the bits that have to be found.
+    pub bits: f64,
 }
 
 /// Rank correlation, ties at their mean rank.

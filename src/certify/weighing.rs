@@ -130,17 +130,34 @@ impl Weighing {
         }
     }
 
-    /// What an explanation expects of a test, quicker: what shared tolerances have to do with each other is left out. For
-    /// choosing a test.
-    pub fn roughly(&self, place: usize, particle: &Particle, reading: &Reading) -> (f64, f64) {
+    /// How far tolerance spreads a test that reads as on a sound vehicle, as a variance, for the explanation at `place`: what
+    /// shared tolerances have to do with each other is left out. For choosing a test.
+    pub fn rough_variance(&self, place: usize, spread: &[f64; SOUND]) -> f64 {
+        let covariance = &self.shared[place].covariance;
+        let along = spread.iter().enumerate();
+        along
+            .map(|(at, slope)| slope * slope * (covariance[at][at] + OWN * OWN))
+            .sum()
+    }
+
+    /// What an explanation expects of a test, quicker: with the variance that [`Weighing::rough_variance`] gives for the
+    /// likeliest one. For choosing a test.
+    pub fn roughly(
+        &self,
+        place: usize,
+        particle: &Particle,
+        reading: &Reading,
+        variance: f64,
+    ) -> (f64, f64) {
         let predicted = particle.values[reading.test];
         let scale = scale(predicted, reading.sound);
-        let shared = &self.shared[place];
-        let (mut along, mut variance) = (0.0, 0.0);
-        for (at, slope) in reading.spread.iter().enumerate() {
-            along += slope * shared.mean[at];
-            variance += slope * slope * (shared.covariance[at][at] + OWN * OWN);
-        }
+        let means = &self.shared[place].mean;
+        let along: f64 = reading
+            .spread
+            .iter()
+            .zip(means)
+            .map(|(slope, mean)| slope * mean)
+            .sum();
         let gap = particle.gaps[reading.test];
         let variance = scale * scale * variance + gap * gap + reading.sigma * reading.sigma;
         (predicted + scale * along, variance.sqrt())

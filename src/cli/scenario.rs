@@ -10,7 +10,7 @@ use crate::report::certificate;
 use crate::report::text::{Line, Text, Tone};
 use crate::report::truth::{Told, told};
 use crate::rig::{Ladder, Moment};
-use crate::scenario::{Library, Revealed, Scenario, written};
+use crate::scenario::{Library, Revealed, Scenario, TankTrouble, written};
 use crate::vehicle::diagnostic::Source as Lines;
 use crate::vehicle::{Diagnostic, Key, load};
 
@@ -182,6 +182,11 @@ impl Secret {
         json!({
             "faults": told.iter().map(machine::fault).collect::<Vec<Value>>(),
             "cures": told.iter().flat_map(|told| &told.cures).map(machine::cure).collect::<Vec<Value>>(),
+            "because": self.revealed.consequence(),
+            "tank": self.revealed.tank_trouble().map(|trouble| match trouble {
+                TankTrouble::Empty => "empty",
+                TankTrouble::Water => "water",
+            }),
             "certificate": self.certificate,
         })
     }
@@ -192,8 +197,20 @@ impl Secret {
         for told in self.told() {
             text.append(told.text());
         }
-        if self.revealed.faults.is_empty() {
-            text.say(Tone::Plain, "nothing is wrong");
+        if let Some(why) = self.revealed.consequence() {
+            text.say(Tone::Plain, why);
+        }
+        match self.revealed.tank_trouble() {
+            Some(TankTrouble::Empty) => {
+                text.say(Tone::Plain, "empty tank; cured by fuel");
+            }
+            Some(TankTrouble::Water) => {
+                text.say(Tone::Plain, "water in the fuel; cured by draining the tank");
+            }
+            None if self.revealed.faults.is_empty() => {
+                text.say(Tone::Plain, "nothing is wrong");
+            }
+            None => {}
         }
         text.append(certificate::text(&self.certificate));
         text

@@ -11,6 +11,7 @@ use rayon::{ThreadPool, ThreadPoolBuilder};
 use serde_json::{Value, json};
 
 use crate::certify::{Certifier, Tally};
+use crate::fault::Catalogue;
 use crate::report::survey;
 use crate::scenario::GenerateError;
 use crate::seed::{ScenarioCode, fresh};
@@ -106,9 +107,13 @@ pub(super) fn survey(
     }
     bar.finish_and_clear();
     if as_json {
-        ui.json(&tally_json(&tally, &failed))?;
+        ui.json(&tally_json(&tally, &certifier.library().catalogue, &failed))?;
     } else {
-        ui.show(&survey::text(&tally, &failed))?;
+        ui.show(&survey::text(
+            &tally,
+            &certifier.library().catalogue,
+            &failed,
+        ))?;
     }
     if failed.is_empty() {
         return Ok(());
@@ -193,9 +198,8 @@ fn bar(count: u32, ui: &Ui) -> ProgressBar {
     bar
 }
 
-fn tally_json(tally: &Tally, failed: &[String]) -> Value {
+fn tally_json(tally: &Tally, catalogue: &Catalogue, failed: &[String]) -> Value {
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len().max(1) as f64;
-    let (minutes, bits) = tally.rank_correlations();
     let thrown: serde_json::Map<String, Value> = tally
         .thrown_away
         .iter()
@@ -212,6 +216,8 @@ fn tally_json(tally: &Tally, failed: &[String]) -> Value {
                 "bits": mean(&one.bits),
                 "dearest_part_right": one.dearest_right,
                 "pump_right": one.pump_right,
+                "named_part_right": one.named_right,
+                "cost": mean(&one.costs),
             })
         })
         .collect();
@@ -220,8 +226,45 @@ fn tally_json(tally: &Tally, failed: &[String]) -> Value {
         .iter()
         .map(|((theme, kind), codes)| json!({ "theme": theme, "fault": kind, "codes": codes }))
         .collect();
+    let commonest: serde_json::Map<String, Value> = tally
+        .themes
+        .keys()
+        .filter_map(|theme| {
+            let (fault, share) = tally.commonest(theme)?;
+            Some((
+                (*theme).to_owned(),
+                json!({ "fault": fault, "share": share }),
+            ))
+        })
+        .collect();
+    let draws: serde_json::Map<String, Value> = tally
+        .draws
+        .iter()
+        .map(|(kind, one)| {
+            let thrown = one.thrown_away.iter();
+            let thrown: serde_json::Map<String, Value> = thrown
+                .map(|(reason, times)| (reason.words().to_owned(), json!(times)))
+                .collect();
+            (
+                kind.clone(),
+                json!({ "offered": one.kept, "thrown_away": thrown }),
+            )
+        })
+        .collect();
+    let habits: Vec<Value> = tally
+        .habits
+        .iter()
+        .map(|((vehicle, level), habits)| {
+            let (work, right) = habits.best();
+            json!({ "vehicle": vehicle, "level": level, "codes": habits.codes, "work": work, "right": right })
+        })
+        .collect();
     json!({
         "codes": tally.codes,
+        "at_once": tally.at_once,
+        "never_came": tally.never_came(catalogue),
+        "commonest": commonest,
+        "draws": draws,
         "failed": failed,
         "thrown_away": thrown,
         "most_thrown_away": tally.most_thrown_away,
@@ -229,6 +272,7 @@ fn tally_json(tally: &Tally, failed: &[String]) -> Value {
         "themes": tally.themes,
         "faults": kinds,
         "levels": levels,
-        "rank_correlation": { "minutes": minutes, "bits": bits },
+        "rank_correlation": tally.rank_correlations(),
+        "habits": habits,
     })
 }

@@ -19,7 +19,7 @@ use crate::circuit::NodeId;
 use crate::fault::{Catalogue, Fault, Remedy};
 use crate::instrument::{Function, Quantity};
 use crate::rig::{RigError, Symptom};
-use crate::scenario::symptoms_told;
+use crate::scenario::{Usage, WorkOrder, symptoms_told};
 use crate::vehicle::{ElementId, Key, PartId};
 
 /// The level at which the generator hides two faults.
@@ -89,8 +89,10 @@ pub struct Account {
 impl Account {
     /// What can be believed before the first action: after reading the work order at a level.
     #[must_use]
-    pub fn begin(pool: &Pool, level: u8, customer: &str) -> Account {
-        let (hypotheses, belief, draws) = pool.after_complaint(level, &symptoms_told(customer));
+    pub fn begin(pool: &Pool, level: u8, order: &WorkOrder) -> Account {
+        let usage = Usage::told(&order.known);
+        let told = symptoms_told(&order.customer);
+        let (hypotheses, belief, draws) = pool.after_complaint(level, usage, &told);
         let shared = vec![Shared::default(); draws.len()];
         let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws, pool.bank());
         let repairs = Repairs::of(pool.vehicle(), pool.catalogue(), &hypotheses);
@@ -114,7 +116,7 @@ impl Account {
 
     /// The whole of an attempt that is over.
     pub fn of(pool: &Pool, closed: &Closed) -> Result<Account, RigError> {
-        let mut account = Account::begin(pool, closed.level, &closed.order.customer);
+        let mut account = Account::begin(pool, closed.level, &closed.order);
         for entry in &closed.ledger {
             account.observe(entry);
         }

@@ -15,7 +15,7 @@ use super::forecast::Bank;
 use crate::fault::{self, Catalogue, Fault, KindId, Remedy, Site};
 use crate::rig::{Conditions, DriveReport, Rig, RigError, Symptom};
 use crate::scenario::{
-    ODDITIES, SEVERITY_DRAWS, draw_conditions, fault_weights, severity_at, severity_shares,
+    ODDITIES, SEVERITY_DRAWS, Usage, draw_conditions, fault_weights, severity_at, severity_shares,
 };
 use crate::seed::Stream;
 use crate::vehicle::{PartId, Section, Vehicle};
@@ -285,17 +285,18 @@ impl Pool {
         &self.catalogue
     }
 
-    /// What can be wrong at a level when the customer has told `symptoms`: hypotheses, their belief over draws, and the
+    /// What can be wrong at a level on a vehicle of this use, when the customer has told `told`: hypotheses, their belief over draws, and the
     /// draws. Without any symptom told, every draw that shows something counts alike.
     #[must_use]
     pub fn after_complaint(
         &self,
         level: u8,
+        usage: Usage,
         told: &[Symptom],
     ) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
         // An honest customer tells the two worst things, another only the worst.
         let fits = |draw: &Draw| draw.symptoms.starts_with(told);
-        let mut chosen = self.weigh(level);
+        let mut chosen = self.weigh(level, usage);
         if !told.is_empty() {
             for (weight, draw) in &mut chosen {
                 *weight *= if fits(draw) { 1.0 } else { TOLD_OTHERWISE };
@@ -337,11 +338,11 @@ impl Pool {
     }
 
     /// Draws that a level can bring in, with the generator's frequency of each.
-    fn weigh(&self, level: u8) -> Vec<(f64, &Draw)> {
+    fn weigh(&self, level: u8, usage: Usage) -> Vec<(f64, &Draw)> {
         let (from, to) = severity_shares(level);
         let kinds = &self.catalogue.kinds;
         let places = fault::sites(&self.vehicle, &self.catalogue);
-        let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level);
+        let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level, usage);
         let mut sites = vec![0_u32; kinds.len()];
         for fault in self.groups.iter().filter_map(|group| group.first()?.fault) {
             sites[fault.kind.0] += 1;

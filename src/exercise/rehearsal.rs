@@ -91,9 +91,9 @@ impl Rehearser {
         limits: &Limits,
     ) -> Result<Rehearsal, RehearsalError> {
         let pool = self.pool(scenario.vehicle())?;
-        let (level, customer) = (scenario.level(), scenario.order().customer.clone());
+        let (level, order) = (scenario.level(), scenario.order().clone());
         let bay = Bay::open(scenario, System::Metric)?.under(limits.clone());
-        let account = Account::begin(&pool, level, &customer);
+        let account = Account::begin(&pool, level, &order);
         Hand::new(bay, account).job()
     }
 }

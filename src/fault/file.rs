@@ -8,7 +8,8 @@ use crate::vehicle::reader::{Reader, Si, Table, choose};
 use crate::vehicle::{Diagnostic, Kind, Section};
 
 use super::model::{
-    Activation, Catalogue, Clue, Cure, Effect, FaultKind, Remedy, Sense, Severity, Sign, Spread,
+    Activation, Catalogue, Clue, Consequence, Cure, Effect, FaultKind, Grows, KindId, Remedy,
+    Sense, Severity, Sign, Spread,
 };
 
 const SENSES: [(Sense, &str); 4] = [
@@ -26,6 +27,7 @@ pub fn load(files: &[(&str, &str)]) -> Result<Catalogue, Vec<Diagnostic>> {
     let mut catalogue = Catalogue {
         kinds: Vec::new(),
         signs: Vec::new(),
+        consequences: Vec::new(),
     };
     let mut found = Vec::new();
     for &(file, text) in files {
@@ -35,6 +37,7 @@ pub fn load(files: &[(&str, &str)]) -> Result<Catalogue, Vec<Diagnostic>> {
             top.format(&mut reader);
             read_signs(&mut reader, &mut top, &mut catalogue);
             read_kinds(&mut reader, &mut top, &mut catalogue);
+            read_consequences(&mut reader, &mut top, &mut catalogue);
             top.finish(&mut reader);
         }
         found.extend(reader.into_diagnostics());
@@ -106,6 +109,47 @@ fn read_kinds(reader: &mut Reader, top: &mut Table, catalogue: &mut Catalogue) {
     }
 }
 
+/// Pairs of kinds that this file or one before it defines.
+fn read_consequences(reader: &mut Reader, top: &mut Table, catalogue: &mut Catalogue) {
+    for mut table in top.tables(reader, "consequence", "of") {
+        let of = read_known_kind(reader, &mut table, "of", &catalogue.kinds);
+        let brings = read_known_kind(reader, &mut table, "brings", &catalogue.kinds);
+        let weight = table.count(reader, "weight");
+        let why = table.text(reader, "why");
+        if of.is_some() && of == brings {
+            let message = format!("{} brings itself about", table.what);
+            reader.report(table.span.clone(), message, None);
+        }
+        table.finish(reader);
+        let (Some(of), Some(brings), Some(weight), Some(why)) = (of, brings, weight, why) else {
+            continue;
+        };
+        catalogue.consequences.push(Consequence {
+            of,
+            brings,
+            weight: weight.into_inner(),
+            why: why.into_inner(),
+        });
+    }
+}
+
+fn read_known_kind(
+    reader: &mut Reader,
+    table: &mut Table,
+    key: &'static str,
+    kinds: &[FaultKind],
+) -> Option<KindId> {
+    let id = table.text(reader, key)?;
+    let found = kinds.iter().position(|kind| &kind.id == id.get_ref());
+    if found.is_none() {
+        let ids = kinds.iter().map(|kind| kind.id.as_str());
+        let hint = crate::vehicle::diagnostic::did_you_mean(id.get_ref(), ids);
+        let message = format!("no fault is called `{}`", id.get_ref());
+        reader.report(id.span(), message, hint);
+    }
+    found.map(KindId)
+}
+
 fn read_kind(
     reader: &mut Reader,
     table: &mut Table,
@@ -122,6 +166,7 @@ fn read_kind(
         .collect();
     let effect = table.choice(reader, "effect", &Effect::NAMES);
     let weight = table.count(reader, "weight");
+    let grows = read_grows(reader, table);
     let activation = read_activation(reader, table);
     let cures = read_cures(reader, table);
     let teaching = table.text(reader, "teaching");
@@ -149,6 +194,7 @@ fn read_kind(
             effect,
             severity: severity?,
             weight: weight?.into_inner(),
+            grows: grows?,
             activation: activation?,
             clues,
             cures,
@@ -173,6 +219,15 @@ fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation>
         return Some(Activation::AboveAmps(above.get_ref().0));
     }
     table.choice(reader, "when", &WHEN)
+}
+
+/// Without the key nothing makes it commoner.
+fn read_grows(reader: &mut Reader, table: &mut Table) -> Option<Grows> {
+    const WITH: [(Grows, &str); 2] = [(Grows::Distance, "distance"), (Grows::Years, "years")];
+    match table.text_if_any(reader, "grows") {
+        Some(word) => choose(reader, &word, &WITH),
+        None => Some(Grows::Never),
+    }
 }
 
 /// `repair` and `replace` mean the part itself; `replace PUMP` another one.

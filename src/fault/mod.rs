@@ -12,15 +12,15 @@ mod sites;
 pub use apply::apply;
 pub use file::{load, read_value};
 pub use model::{
-    Activation, Catalogue, Clue, Cure, Effect, Fault, FaultKind, KindId, Remedy, Sense, Severity,
-    Sign, Site, Spread,
+    Activation, Catalogue, Clue, Consequence, Cure, Effect, Fault, FaultKind, Grows, KindId,
+    Remedy, Sense, Severity, Sign, Site, Spread,
 };
 pub use sites::{clue, cured_by, is_contact, section, signs, sites};
 
 use crate::vehicle::Diagnostic;
 
 /// The catalogue files built into the program: name and text, in the order of the catalogue.
-pub const FILES: [(&str, &str); 8] = [
+pub const FILES: [(&str, &str); 9] = [
     (
         "scenarios/faults/supply.toml",
         include_str!("../../scenarios/faults/supply.toml"),
@@ -52,6 +52,10 @@ pub const FILES: [(&str, &str); 8] = [
     (
         "scenarios/faults/modules.toml",
         include_str!("../../scenarios/faults/modules.toml"),
+    ),
+    (
+        "scenarios/faults/consequences.toml",
+        include_str!("../../scenarios/faults/consequences.toml"),
     ),
 ];
 

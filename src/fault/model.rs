@@ -13,6 +13,21 @@ pub struct Catalogue {
     pub kinds: Vec<FaultKind>,
     /// What healthy parts of some age may show, in file order.
     pub signs: Vec<Sign>,
+    /// Faults that bring another one about, in file order.
+    pub consequences: Vec<Consequence>,
+}
+
+/// A fault that, left long enough, brings about another: curing one leaves the other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Consequence {
+    /// What was there first.
+    pub of: KindId,
+    /// What it brought about.
+    pub brings: KindId,
+    /// How common the pair is, against the other pairs.
+    pub weight: u32,
+    /// Why one follows from the other, in a line.
+    pub why: String,
 }
 
 /// A trace of age that proves nothing: healthy parts show it by chance, some faulty ones show it too.
@@ -47,8 +62,10 @@ pub struct FaultKind {
     pub effect: Effect,
     /// How bad it can be.
     pub severity: Severity,
-    /// How common it is, against the other kinds.
+    /// How common it is, against the other kinds; 0 for what nobody notices by itself and no code brings in alone.
     pub weight: u32,
+    /// What of a vehicle's life makes it commoner.
+    pub grows: Grows,
     /// When it shows.
     pub activation: Activation,
     /// What can be seen, heard, felt or smelt.
@@ -226,6 +243,17 @@ pub enum Activation {
     Wet,
     /// Only above a current, in amperes.
     AboveAmps(f64),
+}
+
+/// What of a vehicle's life makes a fault commoner.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Grows {
+    /// Nothing: it comes by accident, or by somebody's hand.
+    Never,
+    /// The distance driven: what rubs, turns or switches wears.
+    Distance,
+    /// The years: what stands in salt and weather rots.
+    Years,
 }
 
 /// What a sense tells about a fault.

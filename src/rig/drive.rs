@@ -83,7 +83,8 @@ impl DriveReport {
         } else if self.hill_pa < fade_fraction * self.wanted_pa {
             symptoms.push(Symptom::FadesUnderLoad);
         }
-        if self.starts && self.hill_pa > RICH_FRACTION * self.wanted_pa {
+        let most_pa = self.idle_pa.max(self.cruise_pa).max(self.hill_pa);
+        if self.starts && most_pa > RICH_FRACTION * self.wanted_pa {
             symptoms.push(Symptom::RunsRich);
         }
         if self.starts && self.held_pa < HELD_FRACTION * self.wanted_pa {

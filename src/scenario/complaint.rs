@@ -29,7 +29,7 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
             "It turns over as lively as ever, but it won't catch. Not a cough.",
             "Died at the fish market and hasn't started since. The starter goes round fine.",
             "Yesterday it ran, this morning it turns and turns and nothing comes.",
-            "It spins and spins. My daughter pushed it into the yard.",
+            "It spins and spins. Four of us pushed it into the yard.",
             "Goes round like a mill, never fires. You can hear the whole street listening.",
         ],
         Symptom::CutsOut => &[
@@ -46,7 +46,7 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
             "It gets up the first half of the hill like it used to. The second half we walk.",
         ],
         Symptom::RunsRich => &[
-            "It drinks, and it smells of petrol behind the van.",
+            "It drinks, and it smells of petrol when I walk round the back.",
             "Black soot on the tailpipe and I fill up twice as often.",
             "My wife says it stinks, and the fuel bill says the same.",
         ],
@@ -58,7 +58,7 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
         Symptom::Whines => &[
             "There's a whine from under the back, worse when I push it.",
             "It howls from the tank like a dog left outside.",
-            "The passengers at the back complain of a noise, high, all the time.",
+            "There's a noise behind me, high, all the time. The radio no longer covers it.",
         ],
         Symptom::LongCrank => &[
             "It starts, but only after I have counted to five with the starter going. Every time.",
@@ -72,13 +72,24 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
 }
 
 /// What people who misread a sound vehicle say.
-const MISREAD: [&str; 6] = [
+const MISREAD: [&str; 5] = [
     "When I turn the key, something hums at the back for two seconds and stops. It never used to. Or I never heard it.",
-    "It felt lazy on Tuesday. It was raining, and we had the whole choir in it.",
     "There's a click from under the dashboard every time I turn the key. That can't be right.",
-    "My neighbour had his stop on the coast road and now I hear things too. Have a proper look.",
     "The needle of the fuel gauge moves on the hill. Up one way, down the other.",
     "It was slow to start once, the morning of the frost. I want to know before the season.",
+    "I can hear it tick when I stand next to it. Is that meant to be?",
+];
+
+/// What tells next to nothing: whoever misreads a sound vehicle says it, and so does whoever tells badly what is wrong with one
+/// that drives. Not to be taken as proof of either.
+const VAGUE: [&str; 7] = [
+    "It felt lazy on Tuesday. It was raining, and we had half the harbour on board.",
+    "My neighbour had his stop on the coast road, and now I don't trust mine. Have a proper look.",
+    "It isn't what it was. I couldn't tell you how.",
+    "Just see to it that it's right. My brother drives it, and he says nothing, he only pulls a face.",
+    "Some days it's fine and some days it's not, and when I come to you it's fine.",
+    "I've a long trip on Friday and it feels different. You're the mechanic.",
+    "It did it again yesterday. You know, what it does.",
 ];
 
 /// What unhelpful customers put in front.
@@ -98,19 +109,31 @@ pub(super) enum Customer {
     Honest,
     /// Tells the worst thing, after something that leads away from it.
     Unhelpful,
+    /// The same, and tells nothing of it as long as the vehicle drives.
+    Vague,
 }
 
 impl Customer {
     /// Who brings a vehicle in at a level.
     pub fn drawn(level: u8, stream: &mut Stream) -> Customer {
         // Drawn at every level, so that the words that follow are the same ones.
-        let unhelpful = stream.chance(0.4);
-        if unhelpful && level >= 3 {
-            Customer::Unhelpful
-        } else {
-            Customer::Honest
+        let (unhelpful, vague) = (stream.chance(0.4), stream.chance(0.25));
+        match (unhelpful && level >= 3, vague) {
+            (true, true) => Customer::Vague,
+            (true, false) => Customer::Unhelpful,
+            (false, _) => Customer::Honest,
         }
     }
+}
+
+/// Whether a vehicle that shows this, the worst first, still gets its driver where he wants to go.
+fn drives(symptoms: &[Symptom]) -> bool {
+    let stops = [
+        Symptom::HardlyCranks,
+        Symptom::CranksWithoutFiring,
+        Symptom::CutsOut,
+    ];
+    symptoms.first().is_none_or(|worst| !stops.contains(worst))
 }
 
 /// The complaint about what a drive shows. Nothing if a driver would notice nothing, unless `nothing` is wrong and the
@@ -122,19 +145,24 @@ pub(super) fn complaint(
     stream: &mut Stream,
 ) -> Option<String> {
     let mut said: Vec<&str> = Vec::new();
-    if customer == Customer::Unhelpful {
+    if customer != Customer::Honest {
         said.extend(stream.pick(&BLUSTER));
     }
     if nothing {
-        said.extend(stream.pick(&MISREAD));
+        let vague = stream.chance(0.6);
+        said.extend(stream.pick(if vague { &VAGUE[..] } else { &MISREAD }));
         return Some(said.join(" "));
     }
     if symptoms.is_empty() {
         return None;
     }
+    if customer == Customer::Vague && drives(symptoms) {
+        said.extend(stream.pick(&VAGUE));
+        return Some(said.join(" "));
+    }
     let most = match customer {
         Customer::Honest => 2,
-        Customer::Unhelpful => 1,
+        Customer::Unhelpful | Customer::Vague => 1,
     };
     for &symptom in symptoms.iter().take(most) {
         said.extend(stream.pick(words(symptom)));
@@ -152,5 +180,5 @@ pub fn symptoms_told(customer: &str) -> Vec<Symptom> {
 /// Every line a customer may say of what was noticed or misread, for reading.
 pub fn customer_lines() -> impl Iterator<Item = &'static str> {
     let noticed = ALL.into_iter().flat_map(|symptom| words(symptom).iter());
-    noticed.chain(&MISREAD).copied()
+    noticed.chain(&MISREAD).chain(&VAGUE).copied()
 }

@@ -8,8 +8,8 @@ use super::complaint::{Customer, complaint};
 use super::library::Library;
 use super::order::{WorkOrder, write_order};
 use super::severity::{SEVERITY_DRAWS, draw_conditions, draw_severity};
-use super::{Revealed, TankTrouble};
-use crate::fault::{self, Catalogue, Fault, KindId, Remedy, Site};
+use super::{Revealed, TankTrouble, Usage};
+use crate::fault::{self, Activation, Catalogue, Consequence, Fault, KindId, Remedy, Site};
 use crate::rig::{Rig, RigError, Symptom, Tank};
 use crate::seed::{ScenarioCode, Stream, VehicleSet};
 use crate::units::Money;
@@ -54,11 +54,11 @@ impl Redraw {
 pub enum Drawn {
     /// A job that could be offered, once it is certified.
     Kept(Box<Revealed>),
-    /// Nothing to offer.
-    Refused(Redraw),
+    /// Nothing to offer, and which kinds of fault had been drawn.
+    Refused(Redraw, Vec<KindId>),
 }
 
-/// How often something other than a fault of the vehicle is the matter, per mille of all draws of levels 2 to 5; ours.
+/// How often something other than a fault of the vehicle is the matter, per mille of all draws of levels 2 to 4; ours.
 pub struct Oddities {
     /// Nothing is wrong: the customer misreads a sound vehicle.
     pub nothing: u64,
@@ -70,16 +70,16 @@ pub struct Oddities {
 
 /// The shares in force.
 pub const ODDITIES: Oddities = Oddities {
-    nothing: 30,
-    empty: 20,
-    water: 20,
+    nothing: 20,
+    empty: 30,
+    water: 30,
 };
 
-/// Most of the weight that faults cured by any one new part may have at levels 2 to 5, as a share: always buying the same
+/// Most of the weight that faults cured by any one new part may have, as a share: always buying the same
 /// part must not pay, the pump least of all.
-const MOST_BY_ONE_PART: f64 = 0.16;
-/// Faults at level 5.
-const FAULTS_AT_FIVE: usize = 2;
+const MOST_BY_ONE_PART: f64 = 0.11;
+/// How often the two faults of level 5 are one and what it brought about; ours.
+const CONSEQUENCES: f64 = 0.4;
 
 /// What a draw decides to be the matter.
 enum Matter {
@@ -104,10 +104,11 @@ pub(super) fn draw(
     let mut conditions = draw_conditions(&mut Stream::named(seed, "conditions"));
     let mut tank = Tank::default();
     let mut faults = Vec::new();
-    let matter = draw_matter(vehicle, catalogue, level, seed);
+    let usage = Usage::drawn(&mut Stream::named(seed, "use"));
+    let matter = draw_matter(vehicle, catalogue, (level, usage), seed);
     let nothing = matches!(matter, Some(Matter::Nothing));
     match matter {
-        None => return Ok(Drawn::Refused(Redraw::NoFault)),
+        None => return Ok(Drawn::Refused(Redraw::NoFault, Vec::new())),
         Some(Matter::Faults(drawn)) => faults = drawn,
         Some(Matter::Tank(trouble)) => {
             let mut stream = Stream::named(seed, "tank");
@@ -137,16 +138,20 @@ pub(super) fn draw(
     let fade = vehicle.engine.fade_fraction;
     let notices = |rig: Result<Rig, RigError>| Ok(rig?.drive()?.symptoms(fade));
     let Some(symptoms) = settle_severities(&mut revealed, notices)? else {
-        return Ok(Drawn::Refused(Redraw::Silent));
+        return Ok(Drawn::Refused(Redraw::Silent, kinds(&revealed)));
     };
     let mut words = Stream::named(seed, "work order");
     let customer = Customer::drawn(level, &mut words);
     let Some(told) = complaint(customer, &symptoms, nothing, &mut words) else {
-        return Ok(Drawn::Refused(Redraw::Silent));
+        return Ok(Drawn::Refused(Redraw::Silent, kinds(&revealed)));
     };
     let figures = !VehicleSet::from_bits(code.set()).withholds_figures();
-    revealed.order = write_order(vehicle, told, level, figures, &mut words);
+    revealed.order = write_order(vehicle, told, usage, level, figures, &mut words);
     Ok(Drawn::Kept(Box::new(revealed)))
+}
+
+fn kinds(revealed: &Revealed) -> Vec<KindId> {
+    revealed.faults.iter().map(|fault| fault.kind).collect()
 }
 
 /// Draws how bad each fault is until a driver notices it; what the driver notices of all together, or nothing if one
@@ -158,6 +163,7 @@ fn settle_severities(
     let fade = revealed.vehicle.engine.fade_fraction;
     let catalogue = Arc::clone(&revealed.catalogue);
     let mut stream = Stream::named(revealed.seed, "severities");
+    let pair = revealed.faults.len() > 1;
     let mut last = None;
     for place in 0..revealed.faults.len() {
         let range = &catalogue.kinds[revealed.faults[place].kind.0].severity;
@@ -166,36 +172,48 @@ fn settle_severities(
         } else {
             SEVERITY_DRAWS
         };
+        let activation = catalogue.kinds[revealed.faults[place].kind.0].activation;
+        let provoked = !matches!(activation, Activation::Always | Activation::Wiggle);
         let mut shown = None;
-        for number in 1..=tries {
+        for _ in 0..tries {
             let severity = draw_severity(range, revealed.level, &mut stream);
             revealed.faults[place].severity = severity;
             let alone = || vec![revealed.faults[place]];
-            // A glance is quick and sees almost everything; the road test decides.
-            let seen = !revealed.rig(alone())?.glance()?.symptoms(fade).is_empty();
-            if seen || number == tries {
-                let symptoms = notices(revealed.rig(alone()))?;
-                if !symptoms.is_empty() {
-                    shown = Some(symptoms);
-                    break;
-                }
+            // A glance is quick and sees what needs no provoking; what is told of a lone fault is the road test's.
+            let mut symptoms = Vec::new();
+            if !provoked {
+                symptoms = revealed.rig(alone())?.glance()?.symptoms(fade);
+            }
+            if provoked || !pair && !symptoms.is_empty() {
+                symptoms = notices(revealed.rig(alone()))?;
+            }
+            if !symptoms.is_empty() {
+                shown = Some(symptoms);
+                break;
             }
         }
-        // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show.
-        let Some(symptoms) = shown else {
+        // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show. Only what
+        // has brought something else about is found by asking why.
+        let hidden_cause = place == 0 && revealed.consequence().is_some();
+        if shown.is_none() && !hidden_cause {
             return Ok(None);
-        };
-        last = Some(symptoms);
+        }
+        last = shown;
     }
-    match (revealed.faults.len(), last) {
-        (1, symptoms) => Ok(symptoms),
+    match last {
+        Some(symptoms) if !pair => Ok(Some(symptoms)),
         _ => notices(revealed.rig(revealed.faults.clone())).map(Some),
     }
 }
 
-fn draw_matter(vehicle: &Vehicle, catalogue: &Catalogue, level: u8, seed: u64) -> Option<Matter> {
+fn draw_matter(
+    vehicle: &Vehicle,
+    catalogue: &Catalogue,
+    (level, usage): (u8, Usage),
+    seed: u64,
+) -> Option<Matter> {
     let mut stream = Stream::named(seed, "matter");
-    if level >= 2 {
+    if (2..=4).contains(&level) {
         let has_tank = vehicle.parts.iter().any(|part| part.kind == Kind::Tank);
         let at = stream.below(1000);
         let up_to = [
@@ -210,22 +228,52 @@ fn draw_matter(vehicle: &Vehicle, catalogue: &Catalogue, level: u8, seed: u64) -
             _ => {}
         }
     }
-    draw_faults(vehicle, catalogue, level, seed).map(Matter::Faults)
+    let sites = fault::sites(vehicle, catalogue);
+    let weights = fault_weights(vehicle, catalogue, &sites, level, usage);
+    let mut stream = Stream::named(seed, "faults");
+    let kinds = match level {
+        5 => draw_pair(catalogue, &sites, &weights, &mut stream)?.to_vec(),
+        _ => vec![stream.weighted(&weights)?],
+    };
+    draw_faults(catalogue, &sites, &kinds, &mut stream).map(Matter::Faults)
 }
 
-/// Draws as many faults as the level has, on different parts.
-fn draw_faults(
-    vehicle: &Vehicle,
+/// Two kinds of fault: one and what it brought about, or two that have nothing to do with each other.
+fn draw_pair(
     catalogue: &Catalogue,
-    level: u8,
-    seed: u64,
+    sites: &[Vec<Site>],
+    weights: &[u32],
+    stream: &mut Stream,
+) -> Option<[usize; 2]> {
+    let drawn =
+        |kind: KindId| catalogue.kinds[kind.0].levels.contains(&5) && !sites[kind.0].is_empty();
+    let possible = |pair: &Consequence| drawn(pair.of) && drawn(pair.brings);
+    let pairs: Vec<u32> = catalogue
+        .consequences
+        .iter()
+        .map(|pair| if possible(pair) { pair.weight } else { 0 })
+        .collect();
+    // Drawn always, so that a vehicle without such pairs shifts nothing.
+    let follows = stream.chance(CONSEQUENCES);
+    let pair = stream.weighted(&pairs).filter(|_| follows);
+    Some(match pair {
+        Some(pair) => {
+            let pair = &catalogue.consequences[pair];
+            [pair.of.0, pair.brings.0]
+        }
+        None => [stream.weighted(weights)?, stream.weighted(weights)?],
+    })
+}
+
+/// A place for each kind, on different parts.
+fn draw_faults(
+    catalogue: &Catalogue,
+    sites: &[Vec<Site>],
+    kinds: &[usize],
+    stream: &mut Stream,
 ) -> Option<Vec<Fault>> {
-    let sites = fault::sites(vehicle, catalogue);
-    let weights = fault_weights(vehicle, catalogue, &sites, level);
-    let mut stream = Stream::named(seed, "faults");
     let mut faults: Vec<Fault> = Vec::new();
-    for _ in 0..if level == 5 { FAULTS_AT_FIVE } else { 1 } {
-        let kind = stream.weighted(&weights)?;
+    for &kind in kinds {
         let site = *stream.pick(&sites[kind])?;
         if faults.iter().any(|fault| fault.site.part == site.part) {
             return None;
@@ -241,7 +289,7 @@ fn draw_faults(
     Some(faults)
 }
 
-/// How often a level draws each kind of fault on a vehicle, against the other kinds; `sites` as [`fault::sites`] gives
+/// How often a level draws each kind of fault on a vehicle of this use, against the other kinds; `sites` as [`fault::sites`] gives
 /// them.
 #[must_use]
 pub fn fault_weights(
@@ -249,21 +297,20 @@ pub fn fault_weights(
     catalogue: &Catalogue,
     sites: &[Vec<Site>],
     level: u8,
+    usage: Usage,
 ) -> Vec<u32> {
-    /// So that weights can be scaled down and stay whole numbers.
-    const FINENESS: u32 = 1000;
+    /// So that weights can be scaled and stay whole numbers.
+    const FINENESS: f64 = 1000.0;
     let mut weights: Vec<u32> = catalogue
         .kinds
         .iter()
         .zip(sites)
         .map(|(kind, sites)| {
-            let usable = kind.levels.contains(&level) && !sites.is_empty();
-            if usable { kind.weight * FINENESS } else { 0 }
+            let usable = kind.weight > 0 && kind.levels.contains(&level) && !sites.is_empty();
+            let weight = f64::from(kind.weight) * usage.factor(kind.grows);
+            if usable { whole(FINENESS * weight) } else { 0 }
         })
         .collect();
-    if level < 2 {
-        return weights;
-    }
     let shares: Vec<Vec<f64>> = (0..vehicle.parts.len())
         .filter(|&index| vehicle.parts[index].replace.is_some())
         .map(|index| cured_shares(vehicle, catalogue, sites, PartId(index)))
@@ -293,16 +340,20 @@ pub fn fault_weights(
 }
 
 /// A weight made smaller, never to nothing.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a weight times a share below one is a smaller weight"
-)]
 fn scaled(weight: u32, share: f64) -> u32 {
     if weight == 0 {
         return 0;
     }
-    libm::floor(f64::from(weight) * share.clamp(0.0, 1.0)).max(1.0) as u32
+    whole(f64::from(weight) * share.clamp(0.0, 1.0))
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the clamp keeps the number within the integer's range"
+)]
+fn whole(weight: f64) -> u32 {
+    libm::floor(weight).clamp(1.0, f64::from(u32::MAX)) as u32
 }
 
 /// Share of each kind's sites whose fault a new part in one place would cure.

@@ -3,19 +3,20 @@
 //! From level 3 on the past may mislead: work was done somewhere, or a cheap part was fitted. The part is drawn without a
 //! look at what is wrong, so that its being named says neither that it is at fault nor that it is not.
 
+use super::{Revealed, Usage};
 use crate::seed::Stream;
-use crate::vehicle::{Kind, Part, Vehicle};
+use crate::vehicle::{Kind, Part, PartId, Vehicle};
 
 const PAST: [&str; 14] = [
     "Stood two winters beside the slip.",
     "Serviced by the book until last year.",
     "Towed once, from the ford.",
-    "Carries ice and fish boxes most days.",
+    "Out in all weathers, never far.",
     "Had a tow bar fitted by the last owner.",
     "Lives outside, nose to the sea.",
-    "Goes up to the quarry twice a week.",
+    "Short trips mostly, the engine seldom warm.",
     "Washed underneath every autumn.",
-    "Came back from hire in May.",
+    "Lent out for a month in May.",
     "Stands all week, works on Saturdays.",
     "Two owners, both careful.",
     "Ran through the flood at the fish market.",
@@ -25,11 +26,11 @@ const PAST: [&str; 14] = [
 
 /// Sentences about work on a part; `{}` is the part.
 const WORK: [&str; 6] = [
+    "The {} is from a breaker's yard, fitted at home.",
     "New {} last month, the cheapest that could be had.",
     "Somebody worked on the {} in spring; nobody knows who.",
     "{} renewed in the autumn. It ran well after that, for a while.",
     "The last workshop renewed the {} \"to be on the safe side\".",
-    "The {} is from a breaker's yard, fitted at home.",
     "{} renewed under an older complaint, which may have been this one.",
 ];
 
@@ -37,8 +38,13 @@ const WORK: [&str; 6] = [
 const MISLEADING_FROM: u8 = 3;
 
 /// Lines for the work order.
-pub(super) fn drawn(vehicle: &Vehicle, level: u8, stream: &mut Stream) -> Vec<String> {
-    let mut known = vec![format!("{:.0} 000 km.", stream.between(60.0, 240.0))];
+pub(super) fn drawn(
+    vehicle: &Vehicle,
+    usage: Usage,
+    level: u8,
+    stream: &mut Stream,
+) -> Vec<String> {
+    let mut known = vec![usage.words()];
     let mut past = PAST;
     stream.shuffle(&mut past);
     let worked_on = (level >= MISLEADING_FROM && stream.chance(0.75))
@@ -48,6 +54,23 @@ pub(super) fn drawn(vehicle: &Vehicle, level: u8, stream: &mut Stream) -> Vec<St
     known.extend(past.iter().take(lines).map(|&line| line.to_owned()));
     known.extend(worked_on);
     known
+}
+
+/// The part that the past of a work order says was worked on.
+#[must_use]
+pub fn named_part(revealed: &Revealed) -> Option<PartId> {
+    let parts = &revealed.vehicle.parts;
+    let lines = &revealed.order.known;
+    let named = |part: &Part| {
+        let title = part.title.to_lowercase();
+        let says = |line: &String| line.to_lowercase().contains(&title);
+        lines.iter().skip(1).any(says)
+    };
+    // Of two titles one of which contains the other, the longer is meant.
+    let found = (0..parts.len()).filter(|&index| named(&parts[index]));
+    found
+        .max_by_key(|&index| parts[index].title.len())
+        .map(PartId)
 }
 
 /// A sentence about a part that people renew.
@@ -69,7 +92,10 @@ fn work(vehicle: &Vehicle, stream: &mut Stream) -> Option<String> {
     };
     let parts: Vec<&Part> = vehicle.parts.iter().filter(renewed).collect();
     let part = stream.pick(&parts)?;
-    let sentence = stream.pick(&WORK)?.replace("{}", &part.title);
+    // Nobody gets what is bought new for little from a breaker's yard.
+    let cheap = matches!(part.kind, Kind::Battery | Kind::Fuse | Kind::Filter);
+    let sentences = if cheap { &WORK[1..] } else { &WORK };
+    let sentence = stream.pick(sentences)?.replace("{}", &part.title);
     let mut letters = sentence.chars();
     let first = letters.next()?.to_uppercase();
     Some(first.chain(letters).collect())

@@ -14,6 +14,7 @@ mod order;
 pub mod schema;
 mod severity;
 mod theme;
+mod usage;
 mod written;
 
 use std::sync::Arc;
@@ -21,11 +22,13 @@ use std::sync::Arc;
 pub use complaint::{customer_lines, symptoms_told};
 pub use draw::{Drawn, ODDITIES, Oddities, Redraw, dearest_part, fault_weights};
 pub use generator::{GenerateError, Generator, MAX_REDRAWS};
+pub use history::named_part;
 pub use jobs::{JOBS, job_name};
 pub use library::Library;
 pub use order::WorkOrder;
 pub use severity::{SEVERITY_DRAWS, draw_conditions, severity_at, severity_shares};
 pub use theme::Theme;
+pub use usage::Usage;
 pub use written::written;
 
 use crate::fault::{Catalogue, Fault};
@@ -86,6 +89,17 @@ impl Revealed {
         } else {
             None
         }
+    }
+
+    /// Why the second of two faults follows from the first, where it does.
+    #[must_use]
+    pub fn consequence(&self) -> Option<&str> {
+        let [first, second] = self.faults.as_slice() else {
+            return None;
+        };
+        let mut pairs = self.catalogue.consequences.iter();
+        let found = pairs.find(|pair| (pair.of, pair.brings) == (first.kind, second.kind))?;
+        Some(&found.why)
     }
 
     /// No figures were to be had.

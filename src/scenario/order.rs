@@ -1,6 +1,6 @@
 //! The work order: all that is known before work begins.
 
-use super::history;
+use super::{Usage, history};
 use crate::seed::Stream;
 use crate::vehicle::Vehicle;
 
@@ -25,11 +25,12 @@ pub struct WorkOrder {
 pub(super) fn write_order(
     vehicle: &Vehicle,
     customer: String,
+    usage: Usage,
     level: u8,
     figures: bool,
     stream: &mut Stream,
 ) -> WorkOrder {
-    let known = history::drawn(vehicle, level, stream);
+    let known = history::drawn(vehicle, usage, level, stream);
     let mut all: Vec<String> = vehicle
         .figures
         .iter()

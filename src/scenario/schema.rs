@@ -136,8 +136,9 @@ pub fn faults() -> Value {
             "legs": texts(),
             "effect": effect,
             "severity": { "type": "object", "required": ["mild", "worst"] },
-            "weight": { "type": "integer", "minimum": 1 },
-            "when": text(),
+            "weight": { "type": "integer", "minimum": 0 },
+            "grows": one_of(["distance", "years"]),
+            "when": one_of(["always", "hot", "wiggle", "wet"]),
             "above": quantity("2 A"),
             "cures": texts(),
             "levels": { "type": "array", "items": { "type": "integer", "minimum": 1, "maximum": 5 } },
@@ -146,15 +147,18 @@ pub fn faults() -> Value {
         },
         "required": ["id", "title", "on", "effect", "weight", "cures", "levels", "teaching"],
     });
-    let mut top = table(&[
+    let consequence = table(&[
+        ("of", true, text()),
+        ("brings", true, text()),
+        ("weight", true, json!({ "type": "integer", "minimum": 1 })),
+        ("why", true, text()),
+    ]);
+    let top = table(&[
         format(),
         ("fault", false, tables(&fault)),
         ("sign", false, tables(&sign)),
+        ("consequence", false, tables(&consequence)),
     ]);
-    // Pieces may define more than these; the reader knows.
-    if let Some(map) = top.as_object_mut() {
-        map.insert("additionalProperties".into(), json!(true));
-    }
     whole("A piece of the fault catalogue of Hidden Ohm", top)
 }
 

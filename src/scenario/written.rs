@@ -223,6 +223,10 @@ fn read_fault(
         }
         id
     });
+    if index.is_none() {
+        // Nobody knows what a severity of an unknown kind is; the key itself is no mistake.
+        let _ = table.text_if_any(reader, "severity");
+    }
     let effect = catalogue.kinds[index?].effect;
     let severity = if effect.has_no_degrees() {
         Some(1.0)

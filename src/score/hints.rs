@@ -79,7 +79,7 @@ impl Coach {
     #[must_use]
     pub fn new(pool: &Pool, bay: &Bay, weights: &Weights) -> Coach {
         Coach {
-            account: Account::begin(pool, bay.level(), &bay.work_order().customer),
+            account: Account::begin(pool, bay.level(), bay.work_order()),
             taken: 0,
             weights: *weights,
         }

@@ -189,7 +189,7 @@ fn overlap(all: &[(Habit, Sums)]) {
 impl Beliefs {
     fn add(&mut self, pool: &Pool, level: u8, closed: &Closed) {
         let started = Instant::now();
-        let mut account = Account::begin(pool, level, &closed.order.customer);
+        let mut account = Account::begin(pool, level, &closed.order);
         let right = closed
             .truth
             .came_with

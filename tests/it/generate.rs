@@ -5,6 +5,7 @@ mod ladder;
 mod orders;
 mod sets;
 mod sites;
+mod usage;
 
 use hidden_ohm::rig::Symptom;
 use hidden_ohm::scenario::Scenario;

@@ -32,7 +32,7 @@ const JOB_STATES: u64 = 100_000;
 
 pub(super) fn cost(closed: &Closed, pool: &Pool, effort: Effort) -> ReferenceCost {
     let vehicle = &closed.vehicle;
-    let mut account = Account::begin(pool, closed.level, &closed.order.customer);
+    let mut account = Account::begin(pool, closed.level, &closed.order);
     let Ok(reference) = Reference::new(&mut account) else {
         return ReferenceCost::unknown();
     };

@@ -80,7 +80,7 @@ struct Weighed {
 
 /// Walks through an attempt.
 pub(in crate::score) fn walk(closed: &Closed, pool: &Pool, effort: Effort) -> Walk {
-    let account = Account::begin(pool, closed.level, &closed.order.customer);
+    let account = Account::begin(pool, closed.level, &closed.order);
     let begun = account.repair_probabilities();
     let rights: Vec<usize> = closed
         .truth

@@ -1,6 +1,7 @@
 //! The program run as a whole: standard output, standard error and status, in a clean environment.
 
 mod attempts;
+mod authoring;
 mod debrief;
 mod many;
 mod progress;

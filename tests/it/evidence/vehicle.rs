@@ -9,7 +9,7 @@ use hidden_ohm::circuit::conductor::ConductorSize;
 use hidden_ohm::evidence::{Account, Calibration, Depth, Hypothesis, Next, Pool, Reference};
 use hidden_ohm::instrument::{Extension, Function, Side};
 use hidden_ohm::rig::Symptom;
-use hidden_ohm::scenario::{Library, Scenario, symptoms_told, written};
+use hidden_ohm::scenario::{Library, Scenario, Usage, symptoms_told, written};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode, Stream};
 use hidden_ohm::units::System;
 use hidden_ohm::vehicle::{AccessHazard, AccessId, Key};
@@ -128,7 +128,7 @@ fn volts_on_either_side_of_a_bad_ground_make_its_repair_the_likeliest() {
 #[test]
 fn realised_bits_of_an_attempt_add_up() {
     let closed = measured(ground(), &["G4", "BODYR", "X7.2"]);
-    let begun = Account::begin(pool(), closed.level, &closed.order.customer);
+    let begun = Account::begin(pool(), closed.level, &closed.order);
     let account = Account::of(pool(), &closed).expect("the attempt can be followed");
     let right = account
         .right_for(&closed.truth.came_with[0])
@@ -161,10 +161,13 @@ fn the_same_reading_again_is_no_new_evidence() {
 
 #[test]
 fn a_pool_is_the_same_in_every_run_and_holds_the_generators_frequencies() {
-    let (hypotheses, belief, draws) = pool().after_complaint(3, &[]);
+    let (hypotheses, belief, draws) = pool().after_complaint(3, Usage::told(&[]), &[]);
     assert_eq!(belief.len(), hypotheses.len());
     assert_eq!(belief.hypothesis_of().len(), draws.len());
-    let again = pool().after_complaint(3, &[]).1.probabilities();
+    let again = pool()
+        .after_complaint(3, Usage::told(&[]), &[])
+        .1
+        .probabilities();
     assert_eq!(belief.probabilities(), again);
     // Counted over generated scenarios: the share of each kind of fault, within three standard errors of its count.
     let catalogue = &library().catalogue;
@@ -225,7 +228,7 @@ fn stated_probabilities_of_repairs_come_true_as_often_as_stated() {
 #[test]
 fn the_reference_plans_on_the_live_belief_and_costs_no_more_than_greedy() {
     let closed = measured(ground(), &[]);
-    let mut account = Account::begin(pool(), closed.level, &closed.order.customer);
+    let mut account = Account::begin(pool(), closed.level, &closed.order);
     let reference = Reference::new(&mut account).expect("a sound problem");
     assert!(reference.dropped() < 0.2, "{}", reference.dropped());
     let greedy = reference.advice(Depth::Greedy, u64::MAX);
