@@ -166,7 +166,7 @@ impl Names {
         near::closest(text, self.accesses())
     }
 
-    /// Replaces `{point}`, `{ref}`, `{part}`, `{plug}`, `{wire}`, `{relay}`, `{return}` and `{access}` by names this vehicle has, so that
+    /// Replaces `{point}`, `{ref}`, `{part}`, `{plug}`, `{wire}`, `{relay}`, `{line}` and `{access}` by names this vehicle has, so that
     /// an example can always be typed as it stands.
     #[must_use]
     pub fn fill(&self, example: &str) -> String {
@@ -184,6 +184,9 @@ impl Names {
         } else {
             &self.reference
         };
+        // A line is called one in every vehicle file; what other letter it begins with is its maker's affair.
+        let line = self.parts().find(|name| name.contains("LINE"));
+        let line = line.unwrap_or_else(any_part);
         example
             .replace("{point}", point)
             .replace("{ref}", reference)
@@ -191,7 +194,7 @@ impl Names {
             .replace("{plug}", plug)
             .replace("{wire}", starting('W').unwrap_or_else(any_part))
             .replace("{relay}", starting('K').unwrap_or_else(any_part))
-            .replace("{return}", starting('R').unwrap_or_else(any_part))
+            .replace("{line}", line)
             .replace("{access}", self.accesses().next().unwrap_or("ACCESS"))
     }
 }

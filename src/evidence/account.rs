@@ -90,7 +90,10 @@ impl Account {
     /// What can be believed before the first action: after reading the work order at a level.
     #[must_use]
     pub fn begin(pool: &Pool, level: u8, customer: &str) -> Account {
-        let (hypotheses, belief, draws) = pool.after_complaint(level, &symptoms_told(customer));
+        let (hypotheses, belief, draws) = {
+            let told = symptoms_told(pool.vehicle(), customer);
+            pool.after_complaint(level, &told)
+        };
         let shared = vec![Shared::default(); draws.len()];
         let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws, pool.bank());
         let repairs = Repairs::of(pool.vehicle(), pool.catalogue(), &hypotheses);

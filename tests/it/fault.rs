@@ -4,7 +4,7 @@ use hidden_ohm::fault::{
     self, Catalogue, Effect, Fault, KindId, Remedy, Sense, Severity, Site, Spread,
 };
 use hidden_ohm::pump::RegulatorStuck;
-use hidden_ohm::vehicle::{Build, Kind, Section, Vehicle};
+use hidden_ohm::vehicle::{Build, Kind, Section, ThermostatState, Vehicle};
 
 use crate::vehicle::harbour_van;
 
@@ -138,6 +138,9 @@ fn moves_as_it_says(effect: Effect, site: Site, healthy: &Build, faulty: &Build)
         Effect::PrimeOnly => faulty.prime_only && !healthy.prime_only,
         Effect::SensorFactor => faulty.sensor_factor > healthy.sensor_factor,
         Effect::InjectorLeak => fuel.injector_leak_m2 > was_fuel.injector_leak_m2,
+        Effect::RunsDry => fuel.tank_empty && !was_fuel.tank_empty,
+        Effect::ThermostatShut => faulty.thermostat == ThermostatState::Shut,
+        Effect::ThermostatOpen => faulty.thermostat == ThermostatState::Open,
     }
 }
 
