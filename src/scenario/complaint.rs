@@ -107,9 +107,9 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
             "On warm days, with everyone in, it runs hot up to the pass. In winter I never noticed.",
         ],
         Symptom::HeaterCold => &[
-            "And the heater blows cold, whatever I set it to.",
-            "There's no heat in the saloon; the old ladies sit in their coats.",
-            "Cold air on my feet, even when the engine is hot.",
+            "The heater blows cold, whatever I turn.",
+            "It never gets warm at the back; everyone sits in their coats.",
+            "It blows cold on my feet, even when the needle is in the middle.",
         ],
     }
 }

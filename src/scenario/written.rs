@@ -27,6 +27,19 @@ pub fn written(library: &Library, file: &str, text: &str) -> Result<Scenario, Ve
     }
 }
 
+/// The level in the tank, which a circuit without one does not ask for.
+fn read_fuel(
+    vehicle: Option<&Arc<Vehicle>>,
+    reader: &mut Reader,
+    table: &mut Table,
+) -> Option<f64> {
+    let tankless = vehicle.is_some_and(|vehicle| vehicle.medium() == Medium::Coolant);
+    if tankless && !table.has("fuel") {
+        return Some(1.0);
+    }
+    table.fraction(reader, "fuel")
+}
+
 fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scenario> {
     let vehicle = read_vehicle(library, reader, top);
     let name = top.text_if_any(reader, "name");
@@ -39,13 +52,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
     let conditions = top.table(reader, "conditions").and_then(|mut table| {
         let ambient = table.number_with_unit(reader, "ambient", "C", "12 C");
         let charge = table.fraction(reader, "charge");
-        // A circuit without a tank asks for no level in it.
-        let tankless = vehicle.is_some_and(|vehicle| vehicle.medium() == Medium::Coolant);
-        let fuel = if tankless && !table.has("fuel") {
-            Some(1.0)
-        } else {
-            table.fraction(reader, "fuel")
-        };
+        let fuel = read_fuel(vehicle, reader, &mut table);
         table.finish(reader);
         let ambient = ambient.filter(|ambient| {
             let livable = (-40.0..=60.0).contains(ambient.get_ref());

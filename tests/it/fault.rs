@@ -63,10 +63,12 @@ fn the_catalogue_covers_every_stretch_of_the_circuit() {
     );
     let sites = fault::sites(&van, &catalogue);
     for (kind, sites) in catalogue.kinds.iter().zip(&sites) {
-        // Parts that the van does not have.
+        // Parts that the van does not have, or that carry something else on it.
         let elsewhere = |on: &Kind| !van.parts.iter().any(|part| part.kind == *on);
         assert!(
-            !sites.is_empty() || kind.on.iter().all(elsewhere),
+            !sites.is_empty()
+                || kind.on.iter().all(elsewhere)
+                || kind.medium.is_some_and(|only| only != van.medium()),
             "{} fits nothing on the van",
             kind.id
         );
@@ -399,7 +401,7 @@ fn mistakes_in_a_catalogue_are_told_with_their_places() {
             "mine.toml:5:7: `grund` is not known here; did you mean `ground`?",
             "mine.toml:6:10: `add-ohm` is not known here; did you mean `add-ohms`?",
             "mine.toml:9:10: `repaint` is not known here; did you mean `repair`?",
-            "mine.toml:12:1: fault `x` has an unknown key `colour`; known keys: id, title, on, legs, sections, effect, \
+            "mine.toml:12:1: fault `x` has an unknown key `colour`; known keys: id, title, on, medium, legs, sections, effect, \
              weight, above, when, cures, teaching, levels",
         ]
     );
