@@ -1,12 +1,15 @@
-//! Fuel: relieving pressure, opening lines, the timed flow.
+//! Fuel and coolant: relieving pressure, opening lines, the timed flow.
 
 use super::ledger::Grade;
 use super::outcome::{Refusal, Step};
 use super::underway::SPRAY_PA;
 use super::{Bay, TIMES, unsolved};
 use crate::rig::Attachments;
-use crate::vehicle::{Key, Kind, PartId};
+use crate::vehicle::{Key, Kind, Medium, PartId};
 
+/// Coolant hotter than this burns at once, degrees Celsius: as bare metal does that is touched for ten seconds (ISO
+/// 13732-1, from memory).
+const SCALDS_C: f64 = 55.0;
 /// Longest and shortest catch, s.
 const CATCH_S: (f64, f64) = (2.0, 120.0);
 
@@ -17,6 +20,9 @@ impl Bay {
                 "Not with the engine running.",
                 "`key off` first.",
             ));
+        }
+        if self.vehicle.medium() == Medium::Coolant {
+            return Ok(self.open_cap());
         }
         // The gauge brings a bleed hose of its own.
         let by_gauge = self.gauge_at.is_some();
@@ -39,8 +45,47 @@ impl Bay {
         Ok(step)
     }
 
-    /// Where fuel is reached outside the tank: the regulator on the rail.
-    pub(super) fn fuel_side(&self, kind: Kind) -> Result<PartId, Refusal> {
+    /// Lets the pressure out of a cooling circuit by its cap.
+    fn open_cap(&self) -> Step {
+        let mut step = Step::taking(TIMES.relieve);
+        if self.scalds() {
+            step.say("The cap hisses at the first turn and coolant boils up into the rag.");
+            step.hazard(
+                Grade::Serious,
+                "the cap of a hot cooling circuit was opened",
+            );
+        } else {
+            step.say("The cap comes off the expansion tank with hardly a sigh, and goes on again.");
+        }
+        step
+    }
+
+    /// The coolant would burn a hand.
+    fn scalds(&self) -> bool {
+        self.rig.medium_c() > SCALDS_C
+    }
+
+    /// What runs out of a cooling circuit, and over whom.
+    fn open_cooling(&self, what: &str, step: &mut Step) {
+        if self.scalds() {
+            step.say("Hot coolant spurts from the joint as it opens.");
+            step.hazard(
+                Grade::Serious,
+                &format!("{what} with the coolant scalding hot: let it cool first"),
+            );
+        } else {
+            step.say("Coolant runs into the tray.");
+        }
+        if !self.protected {
+            step.hazard(
+                Grade::Minor,
+                &format!("{what} with bare hands and without eye protection"),
+            );
+        }
+    }
+
+    /// The one part of a kind.
+    pub(super) fn part_of(&self, kind: Kind) -> Result<PartId, Refusal> {
         let found = self.vehicle.parts.iter().position(|part| part.kind == kind);
         found.map(PartId).ok_or_else(|| {
             Refusal::new(
@@ -52,6 +97,10 @@ impl Bay {
 
     /// Opening a line: what was in it, and who was there.
     pub(super) fn open_line(&mut self, what: &str, step: &mut Step) {
+        if self.vehicle.medium() == Medium::Coolant {
+            self.open_cooling(what, step);
+            return;
+        }
         if self.rig.rail_pa() > SPRAY_PA {
             step.say("Fuel sprays from the joint as it opens.");
             step.hazard(
@@ -92,23 +141,31 @@ impl Bay {
                 "`key off`, then `key on` and `pump on`.",
             ));
         }
-        let parts = &self.vehicle.parts;
-        if !parts.iter().any(|part| part.kind == Kind::ReturnLine) {
+        let Some(line) = self.vehicle.flow_part() else {
             return Err(Refusal::new(
                 "This vehicle has no return line, so nothing comes back that could be caught.",
                 self.example(
                     "Pressure tells how the pump fares: `gauge on`, or `gauge tee {filter}` to see what the filter takes.",
                 ),
             ));
-        }
-        let line = self.fuel_side(Kind::ReturnLine)?;
+        };
         self.reach_part(line)?;
         let mut step = Step::taking(TIMES.flow + seconds);
-        self.open_line("the return line was opened", &mut step);
+        let title = self.vehicle.parts[line.0].title.clone();
+        let coolant = self.vehicle.medium() == Medium::Coolant;
+        if coolant {
+            self.open_line("a flow meter was let into the line", &mut step);
+        } else {
+            self.open_line("the return line was opened", &mut step);
+        }
         let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
         let volume = instant.pump.return_m3_s * seconds;
         let repeat = self.repeat("can");
-        let how = format!("caught from the return line in {seconds:.0} s");
+        let how = if coolant {
+            format!("counted by a flow meter in the {title} in {seconds:.0} s")
+        } else {
+            format!("caught from the return line in {seconds:.0} s")
+        };
         let reading = self.can.read(volume, self.system, repeat, how);
         step.outcome.readings.push(reading);
         if instant.pump.rad_s == 0.0 {

@@ -88,11 +88,7 @@ impl Bay {
         if Self::takes_tee(found.kind) {
             return Ok(part);
         }
-        let parts = self.vehicle.parts.iter();
-        let fit: Vec<String> = parts
-            .filter(|part| Self::takes_tee(part.kind))
-            .map(|part| format!("`gauge tee {}`", part.id))
-            .collect();
+        let fit = self.tees();
         Err(Refusal::new(
             format!("No tee fits at {}.", found.id),
             if fit.is_empty() {
@@ -101,6 +97,15 @@ impl Bay {
                 format!("{} would.", fit.join(" or "))
             },
         ))
+    }
+
+    /// What to type for a tee, one for each place that takes one.
+    fn tees(&self) -> Vec<String> {
+        let parts = self.vehicle.parts.iter();
+        parts
+            .filter(|part| Self::takes_tee(part.kind))
+            .map(|part| format!("`gauge tee {}`", part.id))
+            .collect()
     }
 
     fn gauge_place(&self, at: Fitting) -> String {
@@ -136,9 +141,12 @@ impl Bay {
         if self.gauge_at.is_none() {
             return Err(Refusal::new(
                 "The gauge is not fitted.",
-                self.example(
-                    "`gauge on` fits it to the service port, `gauge tee {filter}` into a line.",
-                ),
+                match self.tees().first() {
+                    Some(tee) => {
+                        format!("`gauge on` fits it to the service port, {tee} into a line.")
+                    }
+                    None => "`gauge on` fits it to the service port.".to_owned(),
+                },
             ));
         }
         let mut step = Step::taking(TIMES.read);

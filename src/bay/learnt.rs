@@ -4,7 +4,7 @@ use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::instrument::{Quantity, Reading};
 use crate::rig::Tap;
-use crate::vehicle::{Element, Key, Kind, Law};
+use crate::vehicle::{Element, Key, Kind, Law, Vehicle};
 
 /// A stored code, numbered as in SAE J2012 (from memory).
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -16,9 +16,9 @@ pub(super) enum Code {
 }
 
 impl Code {
-    fn words(self) -> &'static str {
+    fn words(self, vehicle: &Vehicle) -> &str {
         match self {
-            Code::PumpCircuit => "P0230 fuel pump primary circuit",
+            Code::PumpCircuit => &vehicle.pump_code,
             Code::LowSupply => "P0562 system voltage low",
         }
     }
@@ -138,13 +138,13 @@ impl Bay {
             .readings
             .push(push(Quantity::Speed, rpm, format!("{rpm:.0} rpm engine")));
         let word = if commanded { "on" } else { "off" };
-        step.see(format!("Fuel pump commanded {word}."), how);
+        step.see(format!("Pump commanded {word}."), how);
         if self.codes.is_empty() {
             step.see("No codes stored.", "service tool, stored codes");
         }
         for code in &self.codes {
             step.see(
-                format!("Stored: {}.", code.words()),
+                format!("Stored: {}.", code.words(&self.vehicle)),
                 "service tool, stored codes",
             );
         }

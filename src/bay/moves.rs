@@ -16,9 +16,10 @@ const LONGEST_CHARGE_S: f64 = 24.0 * 3600.0;
 impl Bay {
     pub(super) fn tap(&mut self, part: PartId) -> Result<Step, Refusal> {
         // What is in the tank is knocked on through its wall.
-        let inside = self.vehicle.parts[self.vehicle.pump.part.0].place;
-        let struck = if self.vehicle.parts[part.0].place == inside {
-            self.fuel_side(Kind::Tank)?
+        let inside = self.vehicle.is_in_tank(self.vehicle.parts[part.0].place);
+        let pump = self.vehicle.parts[self.vehicle.pump.part.0].place;
+        let struck = if inside && self.vehicle.parts[part.0].place == pump {
+            self.part_of(Kind::Tank)?
         } else {
             part
         };
@@ -103,10 +104,10 @@ impl Bay {
     pub(super) fn pinch(&mut self, line: PartId, shut: bool) -> Result<Step, Refusal> {
         let part = &self.vehicle.parts[line.0];
         let (id, place) = (part.id.clone(), part.place);
-        if !matches!(part.kind, Kind::Line | Kind::ReturnLine) {
+        if !Self::has_rubber(part.kind) {
             return Err(Refusal::new(
                 format!("{id} cannot be squeezed shut."),
-                self.example("The lines between tank and engine have a rubber length, such as `pinch {line}`."),
+                self.pinchable(),
             ));
         }
         let squeezed = Switch {
@@ -129,6 +130,20 @@ impl Bay {
         Ok(step)
     }
 
+    /// Lines with a rubber length.
+    fn has_rubber(kind: Kind) -> bool {
+        matches!(kind, Kind::Line | Kind::ReturnLine)
+    }
+
+    fn pinchable(&self) -> String {
+        let parts = self.vehicle.parts.iter();
+        let lines: Vec<String> = parts
+            .filter(|part| Self::has_rubber(part.kind))
+            .map(|part| format!("`pinch {}`", part.id))
+            .collect();
+        format!("What has a rubber length can be: {}.", lines.join(", "))
+    }
+
     pub(super) fn charge_battery(&mut self, seconds: Option<f64>) -> Result<Step, Refusal> {
         if self.key() != Key::Off {
             return Err(Refusal::new(
@@ -136,7 +151,7 @@ impl Bay {
                 "`key off` first.",
             ));
         }
-        let battery = self.fuel_side(Kind::Battery)?;
+        let battery = self.part_of(Kind::Battery)?;
         self.reach_part(battery)?;
         let full_s = self.rig.amp_hours_missing() / (0.9 * CHARGER_A * CHARGER_SHARE) * 3600.0;
         let seconds = seconds.unwrap_or(full_s.max(600.0));

@@ -5,7 +5,7 @@ use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::fault::Remedy;
-use crate::vehicle::{Key, Kind, PartId, Work};
+use crate::vehicle::{Key, Kind, Medium, PartId, Work};
 
 impl Bay {
     pub(super) fn repair(&mut self, target: &Target) -> Result<Step, Refusal> {
@@ -76,16 +76,18 @@ impl Bay {
             kind,
             Kind::Battery | Kind::Clamp | Kind::FusibleLink | Kind::Starter | Kind::Alternator
         ) && self.negative_clamp() != Some(target.part);
-        if (work.opens_fuel || unfused) && self.is_energised()? {
-            let what = if work.opens_fuel {
+        let vapour = work.opens_line && self.vehicle.medium() == Medium::Fuel;
+        if (vapour || unfused) && self.is_energised()? {
+            let what = if vapour {
                 "fuel work was done with the battery's negative clamp on"
             } else {
                 "unfused wiring was worked on with the battery's negative clamp on"
             };
             step.hazard(Grade::Serious, what);
         }
-        if work.opens_fuel {
-            self.open_line("a fuel part was opened", &mut step);
+        if work.opens_line {
+            let what = format!("a {} part was opened", self.vehicle.medium().name());
+            self.open_line(&what, &mut step);
         }
         let broken = self.rig.driver_destroyed();
         let before = self.rig.faults_left();

@@ -9,7 +9,7 @@ use crate::vehicle::{Kind, PartId};
 
 impl Bay {
     /// The line for a pump that is not heard.
-    pub(super) const SILENT: &'static str = "Nothing is heard from the tank.";
+    pub(super) const SILENT: &'static str = "Nothing is heard of the pump.";
 
     pub(super) fn look(&mut self, target: &Target) -> Result<Step, Refusal> {
         self.reach_part(target.part)?;
@@ -31,6 +31,16 @@ impl Bay {
             step.see(
                 format!("The needle stands at {eighths:.0} eighths of full."),
                 "fuel gauge",
+            );
+        }
+        if let Some(celsius) = self.rig.temperature_gauge(target.part).map_err(unsolved)? {
+            /// The ends of a temperature gauge's dial, degrees Celsius; ours, no source.
+            const DIAL_C: (f64, f64) = (50.0, 130.0);
+            let share = (celsius - DIAL_C.0) / (DIAL_C.1 - DIAL_C.0);
+            let eighths = libm::round(share.clamp(0.0, 1.0) * 8.0);
+            step.see(
+                format!("The needle stands at {eighths:.0} eighths between cold and hot."),
+                "temperature gauge",
             );
         }
         let part = &self.vehicle.parts[target.part.0];
@@ -100,7 +110,7 @@ impl Bay {
 pub fn pump_in_words(pump: &PumpState, usual: f64) -> &'static str {
     match PumpSound::of(pump.rad_s, pump.amps, pump.starved) {
         PumpSound::Silent => Bay::SILENT,
-        PumpSound::HumsWithoutTurning => "A low hum from the tank, and no whir with it.",
+        PumpSound::HumsWithoutTurning => "A low hum from the pump, and no whir with it.",
         PumpSound::Runs { starved: true, .. } => "The pump runs with a harsh, rattling whine.",
         PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "The pump runs low and slow.",
         PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => {

@@ -4,7 +4,7 @@ use super::ledger::Grade;
 use super::outcome::{Refusal, Step};
 use super::{Bay, FILL, FUEL_PRICE, TIMES};
 use crate::units::{System, Volume};
-use crate::vehicle::{Key, Kind, PartId};
+use crate::vehicle::{Key, Kind, Medium, PartId};
 
 /// A jam jar of fuel, m3.
 const SAMPLE: Volume = Volume(200e-6);
@@ -15,7 +15,8 @@ const DULL_OHMS: f64 = 0.1;
 
 impl Bay {
     pub(super) fn sample_fuel(&mut self) -> Result<Step, Refusal> {
-        let line = self.fuel_side(Kind::Line)?;
+        self.carries_fuel()?;
+        let line = self.part_of(Kind::Line)?;
         self.reach_part(line)?;
         if self.key() == Key::Run {
             return Err(Refusal::new(
@@ -53,7 +54,19 @@ impl Bay {
         Ok(step)
     }
 
+    /// Refuses what is done with fuel alone.
+    fn carries_fuel(&self) -> Result<(), Refusal> {
+        match self.vehicle.medium() {
+            Medium::Fuel => Ok(()),
+            Medium::Coolant => Err(Refusal::new(
+                "This circuit carries coolant and has no tank of fuel.",
+                "`look` at the expansion tank shows the level; `repair` tops it up.",
+            )),
+        }
+    }
+
     pub(super) fn fill_tank(&mut self, drained: bool) -> Result<Step, Refusal> {
+        self.carries_fuel()?;
         if self.key() == Key::Run {
             return Err(Refusal::new(
                 "Not with the engine running.",
@@ -119,6 +132,19 @@ impl Bay {
         Ok(step)
     }
 
+    fn openable(&self) -> String {
+        let parts = self.vehicle.parts.iter();
+        let ids: Vec<&str> = parts
+            .filter(|part| part.kind.is_blown_through())
+            .map(|part| part.id.as_str())
+            .collect();
+        let first = ids.first().copied().unwrap_or("X1");
+        format!(
+            "{} and whatever is unplugged can be, such as `open {first}`; `look` does for the rest.",
+            ids.join(", ")
+        )
+    }
+
     pub(super) fn open_for_inspection(&mut self, part: PartId) -> Result<Step, Refusal> {
         let found = &self.vehicle.parts[part.0];
         let (id, kind, place) = (found.id.clone(), found.kind, found.place);
@@ -150,7 +176,7 @@ impl Bay {
                 );
                 Ok(step)
             }
-            Kind::Filter | Kind::Strainer => {
+            kind if kind.is_blown_through() => {
                 self.reach_part(part)?;
                 if self.key() == Key::Run {
                     return Err(Refusal::new(
@@ -160,7 +186,7 @@ impl Bay {
                 }
                 let mut step = Step::taking(TIMES.open.1);
                 self.go_to(place, &mut step);
-                if self.is_energised()? {
+                if self.vehicle.medium() == Medium::Fuel && self.is_energised()? {
                     step.hazard(
                         Grade::Serious,
                         "fuel work was done with the battery's negative clamp on",
@@ -185,7 +211,7 @@ impl Bay {
             }
             _ => Err(Refusal::new(
                 format!("{id} is not opened for a look."),
-                self.example("The filter, the strainer and whatever is unplugged can be, such as `open {filter}`; `look` does for the rest."),
+                self.openable(),
             )),
         }
     }

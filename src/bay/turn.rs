@@ -5,7 +5,7 @@ use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
 use crate::rig::{KeyTurn, Phase, RelaySound, Symptom};
-use crate::vehicle::{Key, Kind};
+use crate::vehicle::{Key, Kind, Medium};
 
 impl Bay {
     pub(super) fn turn_key(&mut self, to: Key) -> Result<Step, Refusal> {
@@ -105,9 +105,9 @@ impl Bay {
                     step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }
                 Self::SILENT if turn.relay == RelaySound::Clicks => {
-                    step.say("A relay clicks; from the tank nothing is heard.");
+                    step.say("A relay clicks; of the pump nothing is heard.");
                 }
-                Self::SILENT => step.say("No click, and nothing from the tank."),
+                Self::SILENT => step.say("No click, and nothing from the pump."),
                 sound => {
                     step.say(format!("{sound} It stops after {seconds:.0} s."));
                 }
@@ -208,7 +208,7 @@ impl Bay {
         // Only what is left of the time it stands and cools: it comes back as warm as the road has made it.
         step.lived += report.ran_s;
         let symptoms = report.symptoms(self.vehicle.engine.fade_fraction);
-        for line in tell_drive(&symptoms) {
+        for line in tell_drive(&symptoms, self.vehicle.medium()) {
             step.say(line);
         }
         step.facts.push(Fact::Drove { symptoms });
@@ -290,11 +290,16 @@ impl Bay {
 }
 
 /// What a driver tells after the road test.
-fn tell_drive(symptoms: &[Symptom]) -> Vec<&'static str> {
+fn tell_drive(symptoms: &[Symptom], medium: Medium) -> Vec<&'static str> {
     if symptoms.is_empty() {
-        return vec![
-            "It starts at once, pulls cleanly to the top of the hill and idles evenly. Left to stand, it starts again at once.",
-        ];
+        return vec![match medium {
+            Medium::Fuel => {
+                "It starts at once, pulls cleanly to the top of the hill and idles evenly. Left to stand, it starts again at once."
+            }
+            Medium::Coolant => {
+                "It starts at once and warms up as it should. To the top of the hill the needle keeps to its place, and the heater blows warm."
+            }
+        }];
     }
     symptoms
         .iter()
@@ -313,9 +318,16 @@ fn tell_drive(symptoms: &[Symptom]) -> Vec<&'static str> {
             Symptom::LongCrankAfterStanding => {
                 "After an hour's standing it cranks long before it catches."
             }
-            Symptom::Whines => "A harsh whine comes from the tank, louder under load.",
+            Symptom::Whines => "A harsh whine comes from the pump, louder under load.",
             Symptom::LongCrank => "It starts only after long cranking.",
             Symptom::RunsOn => "With the key out the pump goes on running.",
+            Symptom::BoilsOver => {
+                "On the hill the needle runs into the red, steam comes from the expansion tank, and it has to stop."
+            }
+            Symptom::RunsHot => {
+                "On the hill the needle climbs towards the red; on the level it comes back."
+            }
+            Symptom::HeaterCold => "With a warm engine the heater blows cold.",
         })
         .collect()
 }

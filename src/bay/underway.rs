@@ -4,7 +4,7 @@ use super::ledger::Grade;
 use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Tap};
-use crate::vehicle::{AccessHazard, AccessId, Key, Kind, PartId, PlaceId};
+use crate::vehicle::{AccessHazard, AccessId, Key, Kind, Medium, PartId, PlaceId};
 
 /// Fuel pressure above which opening a line sprays, Pa; ours, no source.
 pub(super) const SPRAY_PA: f64 = 20e3;
@@ -146,7 +146,8 @@ impl Bay {
             .vehicle
             .elements_of(id)
             .any(|(element, _)| libm::fabs(instant.amps(element)) > 1.0);
-        if loaded && self.is_underneath(place) {
+        let vapour = self.vehicle.medium() == Medium::Fuel;
+        if loaded && vapour && self.is_underneath(place) {
             step.hazard(
                 Grade::Serious,
                 "a connector beside the tank was pulled with the pump's current through it",

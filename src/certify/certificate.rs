@@ -81,6 +81,12 @@ pub struct Road {
     pub hill_kpa: f64,
     /// Pressure after an hour's rest, kPa.
     pub held_kpa: f64,
+    /// Hottest coolant, degrees Celsius; nothing where fuel is pumped.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hottest_c: Option<f64>,
+    /// Air from the heater at steady speed, degrees Celsius; likewise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heater_c: Option<f64>,
 }
 
 /// One test of the sequence.
@@ -108,6 +114,8 @@ impl Road {
             cruise_kpa: report.cruise_pa / 1e3,
             hill_kpa: report.hill_pa / 1e3,
             held_kpa: report.held_pa / 1e3,
+            hottest_c: report.heat.map(|heat| heat.hottest_c),
+            heater_c: report.heat.map(|heat| heat.heater_c),
         }
     }
 }
@@ -238,7 +246,7 @@ impl Certifier {
             .position(|vehicle| vehicle.id == revealed.vehicle.id)
             .unwrap_or(0);
         let atlas = self.atlas(place)?;
-        let told = symptoms_told(&revealed.order.customer);
+        let told = symptoms_told(&revealed.vehicle, &revealed.order.customer);
         // Somebody who writes a scenario chooses the customer's words freely: then the road test tells.
         let heard = (revealed.code.is_some() || !told.is_empty()).then_some(&told[..]);
         let causes = Cause::all_of(revealed);

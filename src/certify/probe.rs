@@ -127,7 +127,12 @@ impl Probe {
             Probe::Amps(wire) => format!("current in {} by clamp, pump commanded", part(wire)),
             Probe::Listen => "pitch of the pump over a usual one's, pump commanded".into(),
             Probe::Pressure => "pressure at the port, pump commanded".into(),
-            Probe::Flow => "flow through the return line, pump commanded".into(),
+            Probe::Flow => {
+                let line = vehicle
+                    .flow_part()
+                    .map_or("line", |id| &vehicle.parts[id.0].id);
+                format!("flow through {line}, pump commanded")
+            }
             Probe::DeadHead(line) => {
                 format!("pressure with {} pinched, pump commanded", part(line))
             }
@@ -215,13 +220,12 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
         all.extend([Probe::Pressure, Probe::Held, Probe::Glass]);
         all.extend(of(Kind::Line).map(Probe::HeldPinched));
     }
-    for line in of(Kind::ReturnLine) {
-        all.extend([Probe::Flow, Probe::DeadHead(line)]);
-    }
+    all.extend(vehicle.flow_part().map(|_| Probe::Flow));
+    all.extend(of(Kind::ReturnLine).map(Probe::DeadHead));
     for kind in [Kind::Connector, Kind::Relay, Kind::Fuse] {
         all.extend(of(kind).map(Probe::Joints));
     }
-    for kind in [Kind::Filter, Kind::Strainer] {
+    for kind in [Kind::Filter, Kind::Strainer, Kind::Radiator] {
         all.extend(of(kind).map(Probe::Restriction));
     }
     let way = vehicle.pump_loop();
@@ -427,7 +431,10 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
         Probe::Held => (REST_S + TIMES.read, tool | port, 0),
         Probe::HeldPinched(line) => (REST_S + TIMES.pinch + TIMES.read, tool | port | at(line), 0),
         // Half a minute of catching.
-        Probe::Flow => (TIMES.flow + 30.0, tool | wet | kind(Kind::ReturnLine), 2),
+        Probe::Flow => {
+            let line = vehicle.flow_part().map_or(0, at);
+            (TIMES.flow + 30.0, tool | wet | line, 2)
+        }
         Probe::Charging => (CHARGED_S + volts, reach(vehicle, home), 3),
         Probe::Cranking => (volts, reach(vehicle, home), 1),
         Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),

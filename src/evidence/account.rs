@@ -91,7 +91,7 @@ impl Account {
     #[must_use]
     pub fn begin(pool: &Pool, level: u8, order: &WorkOrder) -> Account {
         let usage = Usage::told(&order.known);
-        let told = symptoms_told(&order.customer);
+        let told = symptoms_told(pool.vehicle(), &order.customer);
         let (hypotheses, belief, draws) = pool.after_complaint(level, usage, &told);
         let shared = vec![Shared::default(); draws.len()];
         let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws, pool.bank());

@@ -278,8 +278,8 @@ pub(super) fn ohms_scale(ohms: Option<f64>) -> f64 {
 
 /// What is heard of a pump, in order of pitch.
 const SOUNDS: [&str; 7] = [
-    "Nothing is heard from the tank.",
-    "A low hum from the tank, and no whir with it.",
+    "Nothing is heard of the pump.",
+    "A low hum from the pump, and no whir with it.",
     "The pump runs low and slow.",
     "The pump runs, lower in pitch than most.",
     "The pump runs with an even hum.",
@@ -290,7 +290,7 @@ const SOUNDS: [&str; 7] = [
 /// The sound that some lines tell of.
 pub(super) fn sound(said: &[String]) -> Option<usize> {
     let silent = |line: &String| {
-        line.contains("othing from the tank") || line.contains("from the tank nothing")
+        line.contains("othing from the pump") || line.contains("of the pump nothing")
     };
     let heard = |sound: &str| said.iter().any(|line| line.contains(sound));
     let found = SOUNDS.iter().position(|sound| heard(sound));

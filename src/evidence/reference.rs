@@ -391,7 +391,9 @@ fn considered(
             let pressure = |frame: &Frame| frame.pump.rail_pa / 1e3;
             add(Probe::Pressure, 5.0, &pressure, &pressure);
             let flow = |frame: &Frame| frame.pump.return_m3_s * LITRES_AN_HOUR;
-            add(Probe::Flow, 2.0, &flow, &flow);
+            if vehicle.flow_part().is_some() {
+                add(Probe::Flow, 2.0, &flow, &flow);
+            }
             for part in clampable(vehicle) {
                 let Some((element, _)) = vehicle
                     .elements_of(part)

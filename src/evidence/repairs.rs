@@ -112,7 +112,7 @@ fn offer(vehicle: &Vehicle, part: PartId, remedy: Remedy) -> Option<Repair> {
         Remedy::Replace => found.replace.as_ref(),
     }?;
     let mut minutes = work.seconds / 60.0 + work.price.0 as f64 / per_minute(vehicle);
-    if work.opens_fuel {
+    if work.opens_line {
         minutes += (TIMES.relieve + 2.0 * TIMES.isolate) / 60.0;
     }
     let mut needs = work.needs.clone();

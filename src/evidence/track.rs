@@ -276,7 +276,7 @@ impl Track {
             Key::On => {
                 self.primed = says("It stops after")
                     || says("nothing is heard")
-                    || says("nothing from the tank");
+                    || says("nothing from the pump");
                 (self.setup.key, self.setup.pump) =
                     (Key::On, self.setup.pump && self.setup.key == Key::On);
             }

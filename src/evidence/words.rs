@@ -185,7 +185,7 @@ impl Account {
         let kind = self.forecasts.vehicle().parts[part.0].kind;
         let table: Vec<Vec<f64>>;
         let seen;
-        if matches!(kind, Kind::Filter | Kind::Strainer) {
+        if kind.is_blown_through() {
             let words = ["is clear", "brownish", "Brown sludge", "Black sludge"];
             seen = words.iter().position(|words| what.contains(words))?;
             let grade = self.local(setup, part, |rig| {

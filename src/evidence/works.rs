@@ -146,8 +146,9 @@ impl Works {
                 )
             }
             Probe::Flow => {
-                let needs =
-                    tool | self.fitted(Self::PROTECTION) | reach_kind(vehicle, Kind::ReturnLine);
+                let line = vehicle.flow_part();
+                let reach = line.map_or(0, |part| reach(vehicle, vehicle.parts[part.0].place));
+                let needs = tool | self.fitted(Self::PROTECTION) | reach;
                 (TIMES.flow + CATCH_S, needs, Some(2))
             }
             Probe::Try(repair) => {

@@ -300,12 +300,8 @@ impl Hand {
                 self.steps.push("pressure, pump on".to_owned());
             }
             Probe::Flow => {
-                if let Some(part) = vehicle
-                    .parts
-                    .iter()
-                    .find(|part| part.kind == Kind::ReturnLine)
-                {
-                    self.reach(part.place)?;
+                if let Some(part) = vehicle.flow_part() {
+                    self.reach(vehicle.parts[part.0].place)?;
                 }
                 self.running(true)?;
                 self.act(&Action::Flow { seconds: 30.0 })?;

@@ -2,7 +2,7 @@
 
 use crate::circuit::conductor::COPPER_OHM_METRES;
 use crate::pump::RegulatorStuck;
-use crate::vehicle::{Build, ElementId, Law, Short, Vehicle};
+use crate::vehicle::{Build, ElementId, Law, Short, ThermostatState, Vehicle};
 
 use super::model::{Catalogue, Effect, Fault};
 
@@ -111,6 +111,9 @@ fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
         Effect::SensorFactor => build.sensor_factor *= severity,
         Effect::ReturnFactor => hydraulics.return_pa_s2_m6 *= severity,
         Effect::InjectorLeak => hydraulics.injector_leak_m2 += leak_m2,
+        Effect::RunsDry => hydraulics.tank_empty = true,
+        Effect::ThermostatShut => build.thermostat = ThermostatState::Shut,
+        Effect::ThermostatOpen => build.thermostat = ThermostatState::Open,
         // Electrical effects always come with an element.
         _ => {}
     }

@@ -5,7 +5,7 @@ use toml::Spanned;
 use crate::units::{Amp, Flow, Metre, Ohm, Volt};
 use crate::vehicle::diagnostic::Source;
 use crate::vehicle::reader::{Reader, Si, Table, choose};
-use crate::vehicle::{Diagnostic, Kind, Section};
+use crate::vehicle::{Diagnostic, Kind, Medium, Section};
 
 use super::model::{
     Activation, Catalogue, Clue, Consequence, Cure, Effect, FaultKind, Grows, KindId, Remedy,
@@ -158,6 +158,7 @@ fn read_kind(
     let id = table.text(reader, "id");
     let title = table.text(reader, "title");
     let on = part_kinds(reader, table);
+    let medium = table.choice_if_any(reader, "medium", &Medium::NAMES);
     let legs = plain(table.texts(reader, "legs"));
     let section_words = table.texts(reader, "sections");
     let sections: Vec<Section> = section_words
@@ -189,6 +190,7 @@ fn read_kind(
             id: id.into_inner(),
             title: title?.into_inner(),
             on,
+            medium,
             legs,
             sections,
             effect,
@@ -314,7 +316,10 @@ pub fn read_value(
         | Effect::Seized
         | Effect::StuckClosed
         | Effect::RegulatorShut
-        | Effect::PrimeOnly => None,
+        | Effect::PrimeOnly
+        | Effect::RunsDry
+        | Effect::ThermostatShut
+        | Effect::ThermostatOpen => None,
     }
 }
 

@@ -20,7 +20,7 @@ pub use sites::{clue, cured_by, is_contact, section, signs, sites};
 use crate::vehicle::Diagnostic;
 
 /// The catalogue files built into the program: name and text, in the order of the catalogue.
-pub const FILES: [(&str, &str); 9] = [
+pub const FILES: [(&str, &str); 10] = [
     (
         "scenarios/faults/supply.toml",
         include_str!("../../scenarios/faults/supply.toml"),
@@ -56,6 +56,10 @@ pub const FILES: [(&str, &str); 9] = [
     (
         "scenarios/faults/consequences.toml",
         include_str!("../../scenarios/faults/consequences.toml"),
+    ),
+    (
+        "scenarios/faults/coolant.toml",
+        include_str!("../../scenarios/faults/coolant.toml"),
     ),
 ];
 

@@ -1,6 +1,6 @@
 //! What a fault is.
 
-use crate::vehicle::{ElementId, Kind, PartId, Section};
+use crate::vehicle::{ElementId, Kind, Medium, PartId, Section};
 
 /// Index into [`Catalogue::kinds`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -54,6 +54,8 @@ pub struct FaultKind {
     pub title: String,
     /// Kinds of part it can sit on.
     pub on: Vec<Kind>,
+    /// Only where the pump moves this; nothing for either.
+    pub medium: Option<Medium>,
     /// Only elements with one of these legs; empty for any.
     pub legs: Vec<String>,
     /// Only in these sections; empty for any.
@@ -137,11 +139,17 @@ pub enum Effect {
     SensorFactor,
     /// Lets fuel past the injectors' seats; flow in cubic metres a second at 300 kPa.
     InjectorLeak,
+    /// The pump draws air; no severity.
+    RunsDry,
+    /// A thermostat never opens; no severity.
+    ThermostatShut,
+    /// A thermostat never shuts; no severity.
+    ThermostatOpen,
 }
 
 impl Effect {
     /// Every effect with the word that stands for it in files.
-    pub const NAMES: [(Self, &'static str); 28] = [
+    pub const NAMES: [(Self, &'static str); 31] = [
         (Self::AddOhms, "add-ohms"),
         (Self::Open, "open"),
         (Self::StrandsLost, "strands-lost"),
@@ -170,6 +178,9 @@ impl Effect {
         (Self::PrimeOnly, "prime-only"),
         (Self::SensorFactor, "sensor-factor"),
         (Self::InjectorLeak, "injector-leak"),
+        (Self::RunsDry, "runs-dry"),
+        (Self::ThermostatShut, "thermostat-shut"),
+        (Self::ThermostatOpen, "thermostat-open"),
     ];
 
     /// The word that stands for the effect in files.
@@ -194,6 +205,9 @@ impl Effect {
                 | Self::StuckClosed
                 | Self::RegulatorShut
                 | Self::PrimeOnly
+                | Self::RunsDry
+                | Self::ThermostatShut
+                | Self::ThermostatOpen
         )
     }
 }

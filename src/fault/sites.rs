@@ -19,6 +19,9 @@ fn sites_of(vehicle: &Vehicle, kind: &FaultKind) -> Vec<Site> {
     let in_section =
         |section: Section| kind.sections.is_empty() || kind.sections.contains(&section);
     let mut sites = Vec::new();
+    if kind.medium.is_some_and(|only| only != vehicle.medium()) {
+        return sites;
+    }
     for (index, part) in vehicle.parts.iter().enumerate() {
         if !kind.on.contains(&part.kind) {
             continue;

@@ -137,6 +137,7 @@ pub(crate) fn check(
     for (name, value) in [
         ("strainer_pa_s2_m6", hydraulics.strainer_pa_s2_m6),
         ("vapour_limit_pa", hydraulics.vapour_limit_pa),
+        ("brought_m3_s", hydraulics.brought_m3_s),
         ("relief_pa", hydraulics.relief_pa),
         ("relief_slope_pa_s_m3", hydraulics.relief_slope_pa_s_m3),
         ("filter_pa_s_m3", hydraulics.filter_pa_s_m3),

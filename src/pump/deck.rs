@@ -39,6 +39,7 @@ pub fn spice_motor(
         && motor.inductance_h > 0.0
         && demand.injectors_m3_s == 0.0
         && demand.outlet == Outlet::Rail
+        && !hydraulics.closed_loop
         && hydraulics.regulator.stuck.is_none()
         && !hydraulics.line_is_closed()
         && hydraulics.strainer_limit() > 0.0;

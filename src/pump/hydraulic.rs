@@ -18,8 +18,14 @@ pub struct Hydraulics {
     /// Suction depression in Pa at which the inlet fills with vapour: the pump never gets more than the
     /// strainer passes at it. Half an atmosphere or less for petrol.
     pub vapour_limit_pa: f64,
+    /// Most that reaches the inlet at all, m3/s: what a lift pump brings to the pot this one draws from; infinity where
+    /// the pump hangs in the tank itself.
+    pub brought_m3_s: f64,
     /// The pump draws air.
     pub tank_empty: bool,
+    /// Filter and line lead back to the pump's own inlet, where an expansion tank holds the pressure that all others
+    /// are counted from: there is no rail.
+    pub closed_loop: bool,
     /// Pressure at which the pump's own relief valve opens, Pa; infinity for none.
     pub relief_pa: f64,
     /// Rise of pressure with flow through the relief valve, Pa s/m3.
@@ -177,14 +183,16 @@ impl Hydraulics {
         if drop_pa < 0.0 { -size } else { size }
     }
 
-    /// Most the strainer lets through before vapour fills the inlet, m3/s.
+    /// Most that gets in: what is brought, and what the strainer lets through before vapour fills the inlet, m3/s.
     pub(crate) fn strainer_limit(&self) -> f64 {
         if self.tank_empty || self.strainer_pa_s2_m6 >= LIMITS.closed {
             0.0
         } else if self.strainer_pa_s2_m6 == 0.0 {
-            f64::INFINITY
+            self.brought_m3_s
         } else {
-            (self.vapour_limit_pa / self.strainer_pa_s2_m6).sqrt()
+            (self.vapour_limit_pa / self.strainer_pa_s2_m6)
+                .sqrt()
+                .min(self.brought_m3_s)
         }
     }
 
@@ -195,6 +203,11 @@ impl Hydraulics {
         } else {
             (chamber_pa - self.relief_pa) / self.relief_slope()
         }
+    }
+
+    /// Whether the line ends where there is no pressure, and not at a rail.
+    pub(crate) fn line_ends_free(&self, demand: &Demand) -> bool {
+        self.closed_loop || demand.outlet == Outlet::LineIntoCan
     }
 
     /// Slope of the relief valve as the equations use it.

@@ -1,6 +1,6 @@
 //! The fuel circuit behind the pump, as flows and pressures that all follow from one of them.
 
-use super::hydraulic::{Demand, Hydraulics, InjectorFlow, Outlet};
+use super::hydraulic::{Demand, Hydraulics, InjectorFlow};
 
 /// Flows and pressures behind the pump for one value of the unknown.
 #[derive(Clone, Copy, Debug)]
@@ -29,7 +29,7 @@ impl Load {
         let (rail_pa, outlet_pa, rail_regulator, injectors, can, line) =
             if hydraulics.line_is_closed() {
                 (0.0, pressure, 0.0, nothing, 0.0, 0.0)
-            } else if demand.outlet == Outlet::LineIntoCan {
+            } else if hydraulics.line_ends_free(demand) {
                 let line = hydraulics.line_flow(pressure);
                 (0.0, pressure, 0.0, nothing, line, line)
             } else {

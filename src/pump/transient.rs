@@ -9,7 +9,7 @@ use crate::numeric::Rodas3;
 
 use super::chamber::{Chamber, chamber};
 use super::check::{check, signed};
-use super::hydraulic::{Demand, Hydraulics, Outlet};
+use super::hydraulic::{Demand, Hydraulics};
 use super::motor::net_drive;
 use super::{LIMITS, PumpError, PumpUnit, Supply};
 
@@ -146,7 +146,7 @@ impl System<'_> {
             - hydraulics.hose_leak(outlet)
             - hydraulics.tank_regulator(outlet)
             - line;
-        let into_can = self.demand.outlet == Outlet::LineIntoCan;
+        let into_can = hydraulics.line_ends_free(self.demand);
         let injectors = hydraulics.injector_flow(self.demand, rail);
         let rail =
             line - hydraulics.rail_regulator(self.demand, rail) - injectors.asked - injectors.leak;
@@ -241,7 +241,7 @@ impl System<'_> {
         if self.unit.motor.seized {
             after[RAD_S] = 0.0;
         }
-        if self.demand.outlet == Outlet::LineIntoCan {
+        if self.hydraulics.line_ends_free(self.demand) {
             after[RAIL_PA] = 0.0;
         }
         after

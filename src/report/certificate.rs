@@ -72,6 +72,9 @@ pub fn text(certificate: &Certificate) -> Text {
 }
 
 fn road(road: &Road) -> String {
+    if let (true, Some(hottest), Some(heater)) = (road.starts, road.hottest_c, road.heater_c) {
+        return format!("coolant up to {hottest:.0} C, air from the heater at {heater:.0} C");
+    }
     if !road.starts {
         return format!(
             "does not start; {:.0} kPa at the end of the prime",

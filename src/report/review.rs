@@ -147,7 +147,8 @@ fn belief(story: &BeliefStory, text: &mut Text) {
 fn rise(rise: &Rise, system: System, text: &mut Text) {
     let (came, healthy) = rise.ends();
     let show = |kpa: f64| Pascal(kpa * 1e3).show(system);
-    text.say(Tone::Heading, "Pressure at the end of the first prime");
+    let heading = format!("Pressure {} at the end of the first prime", rise.at);
+    text.say(Tone::Heading, &heading);
     text.push(
         Line::new(Tone::Plain, "  As it came ")
             .and(Tone::Reading, show(came))

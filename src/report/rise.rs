@@ -15,13 +15,15 @@ const MOMENTS: usize = 80;
 pub struct Moment {
     /// Since the key was turned, s.
     pub t_s: f64,
-    /// Gauge pressure at the rail, kPa.
+    /// Gauge pressure, kPa.
     pub kpa: f64,
 }
 
 /// Two rises to be held against each other. Either is empty if the vehicle does not prime.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Rise {
+    /// Where the pressure is told of: a closed loop has no rail.
+    pub at: &'static str,
     /// Without the hidden faults.
     pub healthy: Vec<Moment>,
     /// As it came.
@@ -34,7 +36,13 @@ impl Rise {
     /// # Errors
     /// [`RigError`] if the vehicle cannot be solved with or without its faults.
     pub fn of(closed: &Closed) -> Result<Rise, RigError> {
+        let closed_loop = closed.vehicle.hydraulics.closed_loop;
         Ok(Rise {
+            at: if closed_loop {
+                "behind the pump"
+            } else {
+                "at the rail"
+            },
             healthy: prime(closed, Vec::new())?,
             came: prime(closed, closed.truth.came_with.clone())?,
         })
@@ -52,6 +60,7 @@ fn prime(closed: &Closed, faults: Vec<Fault>) -> Result<Vec<Moment>, RigError> {
     let mut rig = closed.truth.rig(&closed.vehicle, faults)?;
     let turn = rig.turn_key(Key::On, &Attachments::none())?;
     let samples = turn.prime.map(|phase| phase.samples).unwrap_or_default();
+    let closed_loop = closed.vehicle.hydraulics.closed_loop;
     let every = samples.len().div_ceil(MOMENTS).max(1);
     let last = samples.len().saturating_sub(1);
     let kept = samples
@@ -61,7 +70,11 @@ fn prime(closed: &Closed, faults: Vec<Fault>) -> Result<Vec<Moment>, RigError> {
     Ok(kept
         .map(|(_, sample)| Moment {
             t_s: sample.t_s,
-            kpa: sample.pump.rail_pa / 1e3,
+            kpa: if closed_loop {
+                sample.pump.outlet_pa
+            } else {
+                sample.pump.rail_pa
+            } / 1e3,
         })
         .collect())
 }

@@ -2,13 +2,21 @@
 
 use super::attach::Attachments;
 use super::control::{Controls, EngineLoad};
+use super::coolant::{self, Round};
 use super::events::TURNS_SHARE;
 use super::{Rig, RigError};
 use crate::pump;
-use crate::vehicle::Key;
+use crate::vehicle::{Cooling, Key};
 
 /// Standing time after which the driver tries to restart, s.
 const STAND_S: f64 = 3600.0;
+
+/// The road: what the engine does for how long, s.
+const STRETCHES: [(EngineLoad, f64); 3] = [
+    (EngineLoad::Idle, 60.0),
+    (EngineLoad::Cruise, 300.0),
+    (EngineLoad::Hill, 180.0),
+];
 
 /// What a road test shows, SI units. The driver notices behaviour; the figures are for judging it.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -37,6 +45,55 @@ pub struct DriveReport {
     pub runs_on: bool,
     /// Regulated pressure that full load should see, Pa.
     pub wanted_pa: f64,
+    /// What a cooling circuit's engine and heater did.
+    pub heat: Option<HeatReport>,
+}
+
+/// What a road test shows of a cooling circuit, degrees Celsius.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct HeatReport {
+    /// Hottest coolant at the end of a stretch.
+    pub hottest_c: f64,
+    /// Air from the heater at the end of the cruise.
+    pub heater_c: f64,
+    /// A driver sees the needle climb above this.
+    pub warns_c: f64,
+    /// It boils over at this.
+    pub boils_c: f64,
+    /// Air below this feels cold.
+    pub warm_c: f64,
+}
+
+impl HeatReport {
+    fn new(cooling: &Cooling, air_c: f64) -> HeatReport {
+        HeatReport {
+            hottest_c: air_c,
+            heater_c: air_c,
+            warns_c: cooling.warns_c,
+            boils_c: cooling.boils_c,
+            warm_c: cooling.heater_warm_c,
+        }
+    }
+
+    /// Takes a stretch of the road into account.
+    fn passes(&mut self, cooling: &Cooling, load: EngineLoad, round: &Round, coolant_c: f64) {
+        self.hottest_c = self.hottest_c.max(coolant_c);
+        if load == EngineLoad::Cruise {
+            self.heater_c = coolant::heater_c(cooling, round.flow_m3_s, coolant_c, round.air_c);
+        }
+    }
+
+    /// What the driver notices of it, worst first.
+    fn symptoms(&self) -> impl Iterator<Item = Symptom> {
+        let boils = self.hottest_c >= self.boils_c;
+        let hot = (!boils && self.hottest_c > self.warns_c).then_some(Symptom::RunsHot);
+        let cold = (self.heater_c < self.warm_c).then_some(Symptom::HeaterCold);
+        boils
+            .then_some(Symptom::BoilsOver)
+            .into_iter()
+            .chain(hot)
+            .chain(cold)
+    }
 }
 
 /// Something a driver notices.
@@ -60,6 +117,12 @@ pub enum Symptom {
     LongCrank,
     /// The pump goes on when everything is switched off.
     RunsOn,
+    /// The coolant boils over.
+    BoilsOver,
+    /// The temperature climbs under load.
+    RunsHot,
+    /// The heater blows cold with a hot engine.
+    HeaterCold,
 }
 
 /// Share of the wanted pressure at which an engine bucks or dies at steady speed; ours, no source.
@@ -70,6 +133,14 @@ const RICH_FRACTION: f64 = 1.2;
 const HELD_FRACTION: f64 = 0.1;
 
 impl DriveReport {
+    fn rail_pa(&mut self, load: EngineLoad) -> &mut f64 {
+        match load {
+            EngineLoad::Idle => &mut self.idle_pa,
+            EngineLoad::Cruise => &mut self.cruise_pa,
+            EngineLoad::Hill => &mut self.hill_pa,
+        }
+    }
+
     /// What the driver notices, worst first; `fade_fraction` is the vehicle's own.
     #[must_use]
     pub fn symptoms(&self, fade_fraction: f64) -> Vec<Symptom> {
@@ -82,6 +153,9 @@ impl DriveReport {
             symptoms.push(Symptom::CutsOut);
         } else if self.hill_pa < fade_fraction * self.wanted_pa {
             symptoms.push(Symptom::FadesUnderLoad);
+        }
+        if self.starts {
+            symptoms.extend(self.heat.iter().flat_map(HeatReport::symptoms));
         }
         let most_pa = self.idle_pa.max(self.cruise_pa).max(self.hill_pa);
         if self.starts && most_pa > RICH_FRACTION * self.wanted_pa {
@@ -110,6 +184,18 @@ impl Rig {
         self.vehicle.holds_pa.unwrap_or(set_pa) + self.vehicle.engine.hill_manifold_pa
     }
 
+    fn heat_report(&self) -> Option<HeatReport> {
+        let cooling = self.vehicle.cooling.as_ref()?;
+        Some(HeatReport::new(cooling, self.conditions.ambient_c))
+    }
+
+    /// What a stretch of the road did to a cooling circuit.
+    fn warm_stretch(&self, report: &mut DriveReport, load: EngineLoad, flow_m3_s: f64) {
+        if let (Some(cooling), Some(heat)) = (&self.vehicle.cooling, &mut report.heat) {
+            heat.passes(cooling, load, &self.round(flow_m3_s), self.medium_c());
+        }
+    }
+
     /// Drives the vehicle as it stands: starts it from cold, idles, cruises, climbs, comes back and lets it stand.
     /// The road shakes intermittent faults awake and undoes what handling a bad joint had wiped better.
     pub fn drive(&mut self) -> Result<DriveReport, RigError> {
@@ -133,23 +219,17 @@ impl Rig {
             late_s: turn.crank_s - self.vehicle.engine.crank_seconds,
             runs_on: false,
             wanted_pa: self.wanted_pa(),
+            heat: self.heat_report(),
         };
         if report.starts {
-            for (load, seconds) in [
-                (EngineLoad::Idle, 60.0),
-                (EngineLoad::Cruise, 300.0),
-                (EngineLoad::Hill, 180.0),
-            ] {
+            for (load, seconds) in STRETCHES {
                 self.controls.load = load;
                 self.wait(seconds, &none)?;
                 report.ran_s += seconds;
                 let pump = self.now(&none)?.pump;
                 report.starved |= pump.starved;
-                match load {
-                    EngineLoad::Idle => report.idle_pa = pump.rail_pa,
-                    EngineLoad::Cruise => report.cruise_pa = pump.rail_pa,
-                    EngineLoad::Hill => report.hill_pa = pump.rail_pa,
-                }
+                self.warm_stretch(&mut report, load, pump.return_m3_s);
+                *report.rail_pa(load) = pump.rail_pa;
             }
         }
         self.controls = Controls {
@@ -208,15 +288,22 @@ impl Rig {
             late_s,
             runs_on: false,
             wanted_pa: self.wanted_pa(),
+            heat: self.heat_report(),
         };
         if starts {
-            let idle = at(self, Key::Run, EngineLoad::Idle)?.pump;
-            let cruise = at(self, Key::Run, EngineLoad::Cruise)?.pump;
-            let hill = at(self, Key::Run, EngineLoad::Hill)?.pump;
-            report.idle_pa = idle.rail_pa;
-            report.cruise_pa = cruise.rail_pa;
-            report.hill_pa = hill.rail_pa;
-            report.starved = idle.starved || cruise.starved || hill.starved;
+            let surroundings = self.surroundings;
+            for (load, seconds) in STRETCHES {
+                let pump = at(self, Key::Run, load)?.pump;
+                report.starved |= pump.starved;
+                *report.rail_pa(load) = pump.rail_pa;
+                if let Some(cooling) = self.vehicle.cooling {
+                    let round = self.round(pump.return_m3_s);
+                    let end_c = coolant::after(&cooling, &round, self.medium_c(), seconds);
+                    self.surroundings.medium_k = end_c - self.conditions.ambient_c;
+                }
+                self.warm_stretch(&mut report, load, pump.return_m3_s);
+            }
+            self.surroundings = surroundings;
         }
         self.closed_relays.clear();
         report.runs_on = at(self, Key::Off, EngineLoad::Idle)?.pump.rad_s > 0.0;

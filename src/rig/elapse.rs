@@ -16,6 +16,8 @@ struct Fineness {
     kelvin: f64,
     /// The same in proportion to the largest rise, so that what glows does not take forever.
     share: f64,
+    /// Share of a change of the coolant's temperature that counts like another's.
+    coolant: f64,
     /// Largest change of the battery's voltage in one step, V.
     volts: f64,
     /// Shortest step that is cut for these, s.
@@ -27,6 +29,7 @@ struct Fineness {
 const FINENESS: Fineness = Fineness {
     kelvin: 2.0,
     share: 0.25,
+    coolant: 0.2,
     volts: 0.05,
     shortest_s: 0.05,
     steps: 400,
@@ -161,10 +164,17 @@ impl Rig {
             let (cell, _) = self.cell_after(amps, h);
             let change_v = libm::fabs(cell.polarised_v - self.cell.polarised_v);
             let winding_k = self.winding_after(settled, h);
-            let fuel_k = self.surroundings_after(settled, h).fuel_k - self.surroundings.fuel_k;
+            let medium_k =
+                self.surroundings_after(settled, h).medium_k - self.surroundings.medium_k;
+            // Coolant warms by the degree each few seconds and moves the winding's resistance alone.
+            let share = if self.vehicle.cooling.is_some() {
+                FINENESS.coolant
+            } else {
+                1.0
+            };
             let change_k = change_k
                 .max(libm::fabs(winding_k - self.thermal.winding_k))
-                .max(libm::fabs(fuel_k));
+                .max(share * libm::fabs(medium_k));
             let allowed_k = FINENESS.kelvin.max(FINENESS.share * next.hottest_k());
             if h <= FINENESS.shortest_s || (change_k <= allowed_k && change_v <= FINENESS.volts) {
                 return h;

@@ -255,7 +255,7 @@ impl Rig {
     pub fn engine_dies(&mut self, attached: &Attachments) -> Result<bool, RigError> {
         /// Share of the starting pressure below which a running engine dies; ours, no source.
         const DIES_SHARE: f64 = 0.6;
-        if self.controls.key != Key::Run {
+        if self.controls.key != Key::Run || self.vehicle.cooling.is_some() {
             return Ok(false);
         }
         let point = self.settle(self.pump_wanted(), attached)?.point;

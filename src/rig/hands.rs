@@ -8,7 +8,7 @@ use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
 use crate::pump;
 use crate::seed::Stream;
-use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Vehicle};
+use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, Vehicle};
 
 /// What hands have done so far.
 #[derive(Clone, Debug, Default)]
@@ -311,9 +311,17 @@ impl Rig {
     #[must_use]
     pub fn joint_celsius(&self, part: PartId) -> f64 {
         let elements = self.vehicle.elements_of(part);
+        // Coolant is on the other side of what carries it; a fuel line takes the air's warmth.
+        let wet = self.vehicle.cooling.is_some()
+            && self.vehicle.parts[part.0].section == Section::Hydraulic;
+        let skin_c = if wet {
+            self.medium_c()
+        } else {
+            self.air_c(part)
+        };
         elements
             .map(|(id, _)| self.temperature_c(id))
-            .fold(self.air_c(part), f64::max)
+            .fold(skin_c, f64::max)
     }
 
     /// Current through an element over a stretch of time, commutation ripple included.
@@ -363,13 +371,13 @@ impl Rig {
         Ok(Waveform { step_s, amps })
     }
 
-    /// How many times its sound value the flow resistance of a strainer, a filter or the line is; of others nothing.
+    /// How many times its sound value the flow resistance of a strainer, a filter, a radiator or the line is; of others nothing.
     #[must_use]
     pub fn restriction(&self, part: PartId) -> Option<f64> {
         let (now, sound) = (&self.build.hydraulics, &self.vehicle.hydraulics);
         match self.vehicle.parts[part.0].kind {
             Kind::Strainer => Some(now.strainer_pa_s2_m6 / sound.strainer_pa_s2_m6),
-            Kind::Filter => Some(now.filter_pa_s_m3 / sound.filter_pa_s_m3),
+            Kind::Filter | Kind::Radiator => Some(now.filter_pa_s_m3 / sound.filter_pa_s_m3),
             Kind::Line => Some(now.line_pa_s2_m6 / sound.line_pa_s2_m6),
             _ => None,
         }
@@ -383,6 +391,8 @@ impl Rig {
         let hydraulics = &self.build.hydraulics;
         let (r, k) = (hydraulics.filter_pa_s_m3, hydraulics.line_pa_s2_m6);
         match self.vehicle.parts[part.0].kind {
+            // Round a closed loop the line comes first and the radiator last.
+            Kind::Line if hydraulics.closed_loop => pump.outlet_pa,
             Kind::Filter => pump.outlet_pa,
             Kind::Line if drop_pa > 0.0 && r.is_finite() && k.is_finite() && k > 0.0 => {
                 // The root of k Q^2 + r Q = dP, in the form that loses no digits while k is small.

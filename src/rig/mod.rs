@@ -10,6 +10,7 @@ mod attach;
 mod battery;
 mod chatter;
 mod control;
+mod coolant;
 mod drive;
 mod driven;
 mod elapse;
@@ -31,7 +32,7 @@ use std::sync::Arc;
 
 pub use attach::{Attachments, Filament, Tap};
 pub use control::{Controls, EngineLoad, Jumper};
-pub use drive::{DriveReport, Symptom};
+pub use drive::{DriveReport, HeatReport, Symptom};
 pub use events::{KeyTurn, RelaySound};
 pub use fuse::fuse_opens_after;
 pub use hands::{DRIVER_LIMIT_A, Waveform};
@@ -463,7 +464,7 @@ impl Rig {
     /// The pump with its winding at its present temperature.
     fn unit_now(&self) -> PumpUnit {
         let mut unit = self.build.unit;
-        unit.motor.winding_ohms *= thermal::copper_factor(self.fuel_c() + self.thermal.winding_k);
+        unit.motor.winding_ohms *= thermal::copper_factor(self.medium_c() + self.thermal.winding_k);
         unit
     }
 
@@ -483,7 +484,7 @@ impl Rig {
     #[must_use]
     pub fn temperature_c(&self, element: ElementId) -> f64 {
         if self.winding() == Some(element) {
-            self.fuel_c() + self.thermal.winding_k
+            self.medium_c() + self.thermal.winding_k
         } else {
             self.air_c(self.vehicle.elements[element.0].part) + self.thermal.rise_k(element.0)
         }

@@ -50,7 +50,8 @@ impl Settled {
             rail_pa: self.point.rail_pa,
             outlet_pa: self.point.outlet_pa,
             delivered_m3_s: self.point.delivered_m3_s,
-            return_m3_s: self.point.return_m3_s,
+            // Round a closed loop all of it comes back.
+            return_m3_s: self.point.return_m3_s + self.point.can_m3_s,
             starved: self.point.starved,
         }
     }
@@ -100,7 +101,7 @@ pub struct PumpState {
     pub outlet_pa: f64,
     /// Flow through the pump outlet, m3/s.
     pub delivered_m3_s: f64,
-    /// Flow back to the tank from the regulator, m3/s.
+    /// Flow back to the tank from the regulator, or round a closed loop, m3/s.
     pub return_m3_s: f64,
     /// The inlet runs dry or boils.
     pub starved: bool,

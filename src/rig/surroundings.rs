@@ -1,4 +1,5 @@
-//! What warms around the parts: the air under the bonnet, and the fuel in the tank.
+//! What warms around the parts: the air under the bonnet, and the fuel in the tank. Coolant warms as
+//! [`super::coolant`] says.
 //!
 //! Under the bonnet the air of each place rises by what the vehicle file says of it, times how warm the engine is (0 to
 //! 1, first order in time). Fuel is one lump,
@@ -12,7 +13,7 @@
 //! pump's inlet may fall below the atmosphere shrinks by as much as it rises above that at 20 degrees Celsius. Below
 //! 20 degrees nothing is gained, since blends follow the season.
 
-use super::{Rig, Settled};
+use super::{Rig, Settled, coolant};
 use crate::pump::{Hydraulics, RegulatorPlace};
 use crate::vehicle::{Key, PartId};
 
@@ -82,8 +83,8 @@ fn vapour_limit_pa(stated_pa: f64, celsius: f64) -> f64 {
 pub(super) struct Surroundings {
     /// How warm the engine is, 0 to 1.
     engine: f64,
-    /// Fuel above the air, K.
-    pub fuel_k: f64,
+    /// What the pump moves above the air, K: fuel in its tank, or coolant.
+    pub medium_k: f64,
 }
 
 impl Rig {
@@ -97,17 +98,23 @@ impl Rig {
         } else {
             towards(self.surroundings.engine, 0.0, s.cools_s)
         };
+        if let Some(cooling) = &self.vehicle.cooling {
+            let flow_m3_s = settled.point.can_m3_s;
+            let end_c = coolant::after(cooling, &self.round(flow_m3_s), self.medium_c(), h);
+            let medium_k = end_c - self.conditions.ambient_c;
+            return Surroundings { engine, medium_k };
+        }
         let held = (self.fuel_share() * self.vehicle.tank_m3).max(s.least_m3);
         let mut watts = settled.point.terminal_volts * settled.point.amps;
         if running && self.vehicle.hydraulics.regulator.place == RegulatorPlace::Rail {
             watts += s.petrol_j_m3_k * settled.point.return_m3_s * s.pick_up_k;
         }
-        let fuel_k = towards(
-            self.surroundings.fuel_k,
+        let medium_k = towards(
+            self.surroundings.medium_k,
             watts / s.loss_w_k,
             held * s.petrol_j_m3_k / s.loss_w_k,
         );
-        Surroundings { engine, fuel_k }
+        Surroundings { engine, medium_k }
     }
 
     /// Temperature of the air around a part, degrees Celsius.
@@ -116,16 +123,20 @@ impl Rig {
         self.conditions.ambient_c + self.vehicle.places[place.0].warms_k * self.surroundings.engine
     }
 
-    /// Temperature of the fuel in the tank, degrees Celsius.
+    /// Temperature of what the pump moves, degrees Celsius: fuel in its tank, or coolant.
     #[must_use]
-    pub fn fuel_c(&self) -> f64 {
-        self.conditions.ambient_c + self.surroundings.fuel_k
+    pub fn medium_c(&self) -> f64 {
+        self.conditions.ambient_c + self.surroundings.medium_k
     }
 
     /// The fuel's way with fuel of its present temperature, on the present slope.
     pub(super) fn hydraulics_now(&self) -> Hydraulics {
         let mut hydraulics = self.build.hydraulics;
-        hydraulics.vapour_limit_pa = vapour_limit_pa(hydraulics.vapour_limit_pa, self.fuel_c());
+        if hydraulics.closed_loop {
+            // Its cap lets the pressure rise with the coolant's vapour.
+            return hydraulics;
+        }
+        hydraulics.vapour_limit_pa = vapour_limit_pa(hydraulics.vapour_limit_pa, self.medium_c());
         hydraulics.tank_empty |= self.sloshes();
         hydraulics
     }

@@ -60,7 +60,7 @@ pub struct LadderPump {
     pub amps: f64,
     /// Speed, revolutions a minute.
     pub rpm: f64,
-    /// Gauge pressure at the rail, kPa.
+    /// Gauge pressure at the rail, or at the pump's outlet where there is none, kPa.
     pub kpa: f64,
     /// Flow through the pump's outlet, L/h.
     pub lph: f64,
@@ -147,6 +147,7 @@ impl Rig {
                 } else {
                     settled.point.rail_pa
                 },
+                outlet_pa: settled.point.outlet_pa,
                 ..PumpState::default()
             };
             (state, settled.point.delivered_m3_s)
@@ -250,7 +251,12 @@ impl Rig {
                 part: vehicle.parts[vehicle.pump.part.0].id.clone(),
                 amps,
                 rpm: pump.rad_s * 60.0 / core::f64::consts::TAU,
-                kpa: pump.rail_pa / 1000.0,
+                // A closed loop has no rail: what its pump works against.
+                kpa: if vehicle.hydraulics.closed_loop {
+                    pump.outlet_pa
+                } else {
+                    pump.rail_pa
+                } / 1000.0,
                 // Adding zero takes the sign off a negative zero.
                 lph: delivered_m3_s * 3.6e6 + 0.0,
             }],

@@ -2,13 +2,17 @@
 
 use crate::rig::Symptom;
 use crate::seed::Stream;
+use crate::vehicle::Vehicle;
 
 /// Everything a driver may notice, worst first.
-const ALL: [Symptom; 9] = [
+const ALL: [Symptom; 12] = [
     Symptom::HardlyCranks,
     Symptom::CranksWithoutFiring,
+    Symptom::BoilsOver,
     Symptom::CutsOut,
     Symptom::FadesUnderLoad,
+    Symptom::RunsHot,
+    Symptom::HeaterCold,
     Symptom::RunsRich,
     Symptom::LongCrankAfterStanding,
     Symptom::Whines,
@@ -16,7 +20,31 @@ const ALL: [Symptom; 9] = [
     Symptom::RunsOn,
 ];
 
-/// Words for one symptom.
+/// What drivers of a vehicle say of a symptom: its own words where its file has any.
+fn lines(vehicle: &Vehicle, symptom: Symptom) -> Vec<&str> {
+    let own = match symptom {
+        Symptom::Whines => &vehicle.customer.whines,
+        Symptom::RunsOn => &vehicle.customer.runs_on,
+        _ => return words(symptom).to_vec(),
+    };
+    if own.is_empty() {
+        words(symptom).to_vec()
+    } else {
+        own.iter().map(String::as_str).collect()
+    }
+}
+
+/// What drivers of a vehicle say who misread it.
+fn misread(vehicle: &Vehicle) -> Vec<&str> {
+    let own = &vehicle.customer.misread;
+    if own.is_empty() {
+        MISREAD.to_vec()
+    } else {
+        own.iter().map(String::as_str).collect()
+    }
+}
+
+/// The usual words for one symptom.
 fn words(symptom: Symptom) -> &'static [&'static str] {
     match symptom {
         Symptom::HardlyCranks => &[
@@ -67,6 +95,21 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
         Symptom::RunsOn => &[
             "When I lock it up at night something in the back goes on humming, and on Monday the battery is flat.",
             "I take the key out and it still buzzes from the tank.",
+        ],
+        Symptom::BoilsOver => &[
+            "The needle went into the red below the pass and it blew steam. I had to wait an hour and fill it from the beck.",
+            "It boiled on the hill. All of it in the road, and the passengers walked.",
+            "Halfway up it hissed and stank, and then there was steam everywhere. On the level it had been all right.",
+        ],
+        Symptom::RunsHot => &[
+            "In the village it's fine. On the climb the temperature goes up and up until I lose my nerve and stop.",
+            "The needle creeps towards the red on long hills. On the way down it comes back.",
+            "On warm days, with everyone in, it runs hot up to the pass. In winter I never noticed.",
+        ],
+        Symptom::HeaterCold => &[
+            "The heater blows cold, whatever I turn.",
+            "It never gets warm at the back; everyone sits in their coats.",
+            "It blows cold on my feet, even when the needle is in the middle.",
         ],
     }
 }
@@ -142,6 +185,7 @@ pub(super) fn complaint(
     customer: Customer,
     symptoms: &[Symptom],
     nothing: bool,
+    vehicle: &Vehicle,
     stream: &mut Stream,
 ) -> Option<String> {
     let mut said: Vec<&str> = Vec::new();
@@ -150,7 +194,12 @@ pub(super) fn complaint(
     }
     if nothing {
         let vague = stream.chance(0.6);
-        said.extend(stream.pick(if vague { &VAGUE[..] } else { &MISREAD }));
+        let lines = if vague {
+            VAGUE.to_vec()
+        } else {
+            misread(vehicle)
+        };
+        said.extend(stream.pick(&lines));
         return Some(said.join(" "));
     }
     if symptoms.is_empty() {
@@ -165,20 +214,23 @@ pub(super) fn complaint(
         Customer::Unhelpful | Customer::Vague => 1,
     };
     for &symptom in symptoms.iter().take(most) {
-        said.extend(stream.pick(words(symptom)));
+        said.extend(stream.pick(&lines(vehicle, symptom)));
     }
     Some(said.join(" "))
 }
 
 /// What a customer's own words say was noticed, worst first; nothing if they are in nobody's usual words.
 #[must_use]
-pub fn symptoms_told(customer: &str) -> Vec<Symptom> {
-    let told = |symptom: &Symptom| words(*symptom).iter().any(|line| customer.contains(line));
+pub fn symptoms_told(vehicle: &Vehicle, customer: &str) -> Vec<Symptom> {
+    let told = |symptom: &Symptom| {
+        let mut lines = lines(vehicle, *symptom).into_iter();
+        lines.any(|line| customer.contains(line))
+    };
     ALL.into_iter().filter(told).collect()
 }
 
-/// Every line a customer may say of what was noticed or misread, for reading.
-pub fn customer_lines() -> impl Iterator<Item = &'static str> {
-    let noticed = ALL.into_iter().flat_map(|symptom| words(symptom).iter());
-    noticed.chain(&MISREAD).chain(&VAGUE).copied()
+/// Every line a vehicle's customer may say of what was noticed or misread, for reading.
+pub fn customer_lines(vehicle: &Vehicle) -> impl Iterator<Item = &str> {
+    let noticed = ALL.into_iter().flat_map(|symptom| lines(vehicle, symptom));
+    noticed.chain(misread(vehicle)).chain(VAGUE)
 }

@@ -142,7 +142,7 @@ pub(super) fn draw(
     };
     let mut words = Stream::named(seed, "work order");
     let customer = Customer::drawn(level, &mut words);
-    let Some(told) = complaint(customer, &symptoms, nothing, &mut words) else {
+    let Some(told) = complaint(customer, &symptoms, nothing, vehicle, &mut words) else {
         return Ok(Drawn::Refused(Redraw::Silent, kinds(&revealed)));
     };
     let figures = !VehicleSet::from_bits(code.set()).withholds_figures();

@@ -57,6 +57,7 @@ static GENERATORS: [Generator; 1] = [Generator {
         "mobile-library",
         "rescue-4x4",
         "workshop-truck",
+        "school-minibus",
     ],
     draw: draw::draw,
 }];

@@ -1,7 +1,7 @@
 //! The jobs written by hand that are built into the program.
 
 /// Name of the file and its text. The name without folder and ending is what `practice` takes.
-pub const JOBS: [(&str, &str); 6] = [
+pub const JOBS: [(&str, &str); 7] = [
     (
         "scenarios/jobs/hill-past-the-chapel.toml",
         include_str!("../../scenarios/jobs/hill-past-the-chapel.toml"),
@@ -25,6 +25,10 @@ pub const JOBS: [(&str, &str); 6] = [
     (
         "scenarios/jobs/counting-to-five.toml",
         include_str!("../../scenarios/jobs/counting-to-five.toml"),
+    ),
+    (
+        "scenarios/jobs/red-below-the-upper-farm.toml",
+        include_str!("../../scenarios/jobs/red-below-the-upper-farm.toml"),
     ),
 ];
 

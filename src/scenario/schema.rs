@@ -8,7 +8,7 @@ use serde_json::{Map, Value, json};
 
 use super::Library;
 use crate::fault::Effect;
-use crate::vehicle::{Kind, Section};
+use crate::vehicle::{Kind, Medium, Section};
 
 const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
 
@@ -77,7 +77,7 @@ pub fn scenario(library: &Library) -> Value {
     let conditions = table(&[
         ("ambient", true, quantity("12 C")),
         ("charge", true, quantity("90 %")),
-        ("fuel", true, quantity("40 %")),
+        ("fuel", false, quantity("40 %")),
     ]);
     let tank = table(&[
         ("float_stuck_at", false, quantity("60 %")),
@@ -132,6 +132,7 @@ pub fn faults() -> Value {
             "id": text(),
             "title": text(),
             "on": tables(&kind),
+            "medium": one_of(Medium::NAMES.map(|(_, name)| name)),
             "sections": tables(&section),
             "legs": texts(),
             "effect": effect,
@@ -225,6 +226,9 @@ pub fn vehicle() -> Value {
     add("prime", quantity("2 s"));
     add("engine", json!({ "type": "object" }));
     add("hydraulics", json!({ "type": "object" }));
+    add("cooling", json!({ "type": "object" }));
+    add("customer", json!({ "type": "object" }));
+    add("pump_code", text());
     add("access", tables(&access));
     add(
         "place",

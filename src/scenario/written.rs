@@ -9,7 +9,7 @@ use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use crate::rig::{Conditions, Tank};
 use crate::vehicle::diagnostic::{Source, did_you_mean};
 use crate::vehicle::reader::{Reader, Table};
-use crate::vehicle::{Diagnostic, Vehicle};
+use crate::vehicle::{Diagnostic, Medium, Vehicle};
 
 /// Reads a scenario; everything wrong in it comes back at once, in the order of the text.
 pub fn written(library: &Library, file: &str, text: &str) -> Result<Scenario, Vec<Diagnostic>> {
@@ -27,6 +27,19 @@ pub fn written(library: &Library, file: &str, text: &str) -> Result<Scenario, Ve
     }
 }
 
+/// The level in the tank, which a circuit without one does not ask for.
+fn read_fuel(
+    vehicle: Option<&Arc<Vehicle>>,
+    reader: &mut Reader,
+    table: &mut Table,
+) -> Option<f64> {
+    let tankless = vehicle.is_some_and(|vehicle| vehicle.medium() == Medium::Coolant);
+    if tankless && !table.has("fuel") {
+        return Some(1.0);
+    }
+    table.fraction(reader, "fuel")
+}
+
 fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scenario> {
     let vehicle = read_vehicle(library, reader, top);
     let name = top.text_if_any(reader, "name");
@@ -39,7 +52,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
     let conditions = top.table(reader, "conditions").and_then(|mut table| {
         let ambient = table.number_with_unit(reader, "ambient", "C", "12 C");
         let charge = table.fraction(reader, "charge");
-        let fuel = table.fraction(reader, "fuel");
+        let fuel = read_fuel(vehicle, reader, &mut table);
         table.finish(reader);
         let ambient = ambient.filter(|ambient| {
             let livable = (-40.0..=60.0).contains(ambient.get_ref());

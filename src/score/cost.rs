@@ -10,7 +10,7 @@ use crate::bay::{Closed, PUTTING_BACK_SHARE, TIMES};
 use crate::circuit::NodeId;
 use crate::fault::{self, Remedy};
 use crate::units::Money;
-use crate::vehicle::{AccessHazard, AccessId, Section, Vehicle};
+use crate::vehicle::{AccessHazard, AccessId, Medium, Section, Vehicle};
 
 /// The plan, said the same on every card.
 const PLAN: &str = "A plain plan, not the cleverest: run the pump by service tool, take one loaded reading in each \
@@ -50,14 +50,16 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
         .came_with
         .iter()
         .any(|fault| fuel_side(fault::section(vehicle, fault)));
-    let opens = works.iter().any(|(_, _, work)| work.opens_fuel) || has(AccessHazard::OpensTank);
+    let opens = works.iter().any(|(_, _, work)| work.opens_line) || has(AccessHazard::OpensTank);
 
     plan.add("protective measures", TIMES.protect, 0);
     if has(AccessHazard::RaisesVehicle) {
         plan.add("stands under the raised vehicle", TIMES.stands, 0);
     }
     plan.open_and_read(vehicle, &access);
-    if fuel {
+    if fuel && vehicle.medium() == Medium::Coolant {
+        plan.add("flow meter let into the line", TIMES.flow, 0);
+    } else if fuel {
         plan.add(
             "pressure gauge fitted and taken off",
             TIMES.relieve + TIMES.gauge * 1.5,

@@ -395,6 +395,9 @@ pub(super) fn spoken(symptoms: &[Symptom]) -> String {
         Symptom::Whines => "the pump whines",
         Symptom::LongCrank => "it starts only after long cranking",
         Symptom::RunsOn => "the pump runs on with the key off",
+        Symptom::BoilsOver => "the engine boils over",
+        Symptom::RunsHot => "the temperature climbs on the hill",
+        Symptom::HeaterCold => "the heater blows cold",
     };
     symptoms.iter().map(words).collect::<Vec<_>>().join(", ")
 }

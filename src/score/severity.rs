@@ -29,10 +29,12 @@ pub(super) fn severity(kind: &FaultKind, fault: &Fault, system: System) -> Strin
         Effect::LeakFactor => format!("leaking inside {value:.1} times as much as a sound one"),
         Effect::DragTorque => format!("{:.1} mN m of extra drag", value * 1000.0),
         Effect::Seized => "it did not turn".to_owned(),
-        Effect::StuckClosed => "it never opened".to_owned(),
+        Effect::StuckClosed | Effect::ThermostatShut => "it never opened".to_owned(),
         Effect::SensorFactor => format!("showing {percent:.0} % of the pressure"),
         Effect::PrimeOnly => "the unit never saw the engine turn".to_owned(),
         Effect::RegulatorShut => "it passed nothing".to_owned(),
+        Effect::RunsDry => "the pump drew air".to_owned(),
+        Effect::ThermostatOpen => "it never shut".to_owned(),
         Effect::StrainerFactor
         | Effect::FilterFactor
         | Effect::LineFactor

@@ -26,8 +26,10 @@ pub struct Build {
     pub fuse_blown: BTreeSet<ElementId>,
     /// Motor and pumping element.
     pub unit: PumpUnit,
-    /// The fuel's way.
+    /// The way of what the pump moves.
     pub hydraulics: Hydraulics,
+    /// How a cooling circuit's thermostat does.
+    pub thermostat: ThermostatState,
     /// The control unit never pulls the pump relay in.
     pub driver_dead: bool,
     /// The control unit takes the engine for standing still and runs the pump for its prime only.
@@ -53,6 +55,17 @@ pub struct Short {
     pub part: PartId,
     /// Resistance of the touch in ohms.
     pub ohms: f64,
+}
+
+/// What a thermostat does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ThermostatState {
+    /// It opens the way to the radiator at its temperature.
+    Works,
+    /// It never opens.
+    Shut,
+    /// It never shuts.
+    Open,
 }
 
 /// The battery's state.
@@ -225,7 +238,8 @@ impl Draw<'_> {
         let t = &TOLERANCES;
         let mut h = self.vehicle.hydraulics;
         h.strainer_pa_s2_m6 *= self.factor_of(Kind::Strainer, "restriction", t.restriction);
-        h.filter_pa_s_m3 *= self.factor_of(Kind::Filter, "restriction", t.restriction);
+        h.filter_pa_s_m3 *= self.factor_of(Kind::Filter, "restriction", t.restriction)
+            * self.factor_of(Kind::Radiator, "restriction", t.restriction);
         h.line_pa_s2_m6 *= self.factor_of(Kind::Line, "restriction", t.restriction);
         h.return_pa_s2_m6 *= self.factor_of(Kind::ReturnLine, "restriction", t.restriction);
         h.check_valve.leak_m2 *= self.factor_of(Kind::CheckValve, "seep", t.seep);
@@ -298,6 +312,7 @@ impl Vehicle {
             fuse_blown: BTreeSet::new(),
             unit: self.pump.unit,
             hydraulics: self.hydraulics,
+            thermostat: ThermostatState::Works,
             driver_dead: false,
             stuck_closed: BTreeSet::new(),
             sensor_factor: 1.0,

@@ -171,7 +171,10 @@ pub(super) fn read(add: &mut Adder, kind: Kind, table: &mut Table) {
         | Kind::Line
         | Kind::Regulator
         | Kind::ReturnLine
-        | Kind::Injectors => {}
+        | Kind::Injectors
+        | Kind::Radiator
+        | Kind::Thermostat
+        | Kind::ExpansionTank => {}
     }
 }
 

@@ -9,14 +9,14 @@ use crate::pump::Hydraulics;
 use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 
 use super::diagnostic::{Diagnostic, Source};
-use super::kinds::Kind;
+use super::kinds::{Kind, Medium};
 use super::model::{
-    Access, AccessHazard, AccessId, Engine, Figure, Node, PartId, Place, PlaceId, PumpPart, Tip,
-    Touch, Vehicle, node_at,
+    Access, AccessHazard, AccessId, CustomerWords, Engine, Figure, Node, PartId, Place, PlaceId,
+    PumpPart, Tip, Touch, Vehicle, node_at,
 };
 use super::names::Names;
 use super::reader::{Reader, Table};
-use super::{hydraulic, parts, validate};
+use super::{cooling, hydraulic, parts, validate};
 
 /// What has been read so far, with the names that references are resolved by.
 #[derive(Debug)]
@@ -109,9 +109,18 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
     read_accesses(reader, &mut top, &mut draft);
     read_places(reader, &mut top, &mut draft);
     read_points(reader, &mut top, &mut draft);
-    let hydraulics = hydraulic::read(reader, &mut top);
+    // A circuit with a `[cooling]` table carries coolant round a loop; any other brings fuel to an engine.
+    let cooling = top.table_if_any(reader, "cooling");
+    let medium = if cooling.is_some() {
+        Medium::Coolant
+    } else {
+        Medium::Fuel
+    };
+    let hydraulics = hydraulic::read(reader, &mut top, medium);
     parts::read(reader, &mut top, &mut draft);
     resolve_unplugged(reader, &mut draft);
+    let cools = cooling.is_some();
+    let cooling = cooling.and_then(|table| cooling::read(reader, table, &draft.part_names));
 
     let reference_name = top.text(reader, "reference");
     let reference = reference_name
@@ -132,8 +141,10 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
     let header = read_header(reader, &mut top);
     let engine = top
         .table(reader, "engine")
-        .and_then(|table| read_engine(reader, table));
+        .and_then(|table| read_engine(reader, table, medium));
     let figures = read_figures(reader, &mut top);
+    let customer = read_customer(reader, &mut top);
+    let pump_code = top.text_if_any(reader, "pump_code");
     top.finish(reader);
 
     let spans = validate::Spans {
@@ -171,6 +182,10 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
             injector_rated_pa: draft.holds_pa.unwrap_or(hydraulics?.injector_rated_pa),
             ..hydraulics?
         },
+        // A table with mistakes was reported.
+        cooling: if cools { Some(cooling?) } else { None },
+        customer,
+        pump_code: pump_code.map_or_else(|| USUAL_CODE.to_owned(), Spanned::into_inner),
         engine: engine?,
         // The table was reported if it has no capacity, so the vehicle is refused anyway.
         tank_m3: draft.tank_m3.unwrap_or(0.0),
@@ -212,7 +227,7 @@ fn read_header(reader: &mut Reader, top: &mut Table) -> Option<Header> {
         reader.report(0..0, "the vehicle has no `fleet` names".to_owned(), hint);
     }
     if cautions.is_empty() {
-        let hint = Some("every work order on fuel prints them".to_owned());
+        let hint = Some("every work order prints them".to_owned());
         reader.report(0..0, "the vehicle has no `cautions`".to_owned(), hint);
     }
     let diagram = diagram?;
@@ -366,6 +381,23 @@ fn resolve_unplugged(reader: &mut Reader, draft: &mut Draft) {
     }
 }
 
+/// What a control unit stores for the output of a fuel pump, numbered as in SAE J2012 (from memory).
+const USUAL_CODE: &str = "P0230 fuel pump primary circuit";
+
+/// Reads the table `[customer]`, which may be absent.
+fn read_customer(reader: &mut Reader, top: &mut Table) -> CustomerWords {
+    let Some(mut table) = top.table_if_any(reader, "customer") else {
+        return CustomerWords::default();
+    };
+    let words = CustomerWords {
+        whines: plain(table.texts(reader, "whines")),
+        runs_on: plain(table.texts(reader, "runs_on")),
+        misread: plain(table.texts(reader, "misread")),
+    };
+    table.finish(reader);
+    words
+}
+
 /// What a vehicle file need not say of its engine (common practice, no source).
 struct Usual {
     /// Seconds of cranking until oil pressure comes up.
@@ -379,33 +411,63 @@ const USUAL: Usual = Usual {
     rpm: [820.0, 2400.0, 3200.0],
 };
 
-fn read_engine(reader: &mut Reader, mut table: Table) -> Option<Engine> {
-    let idle = table.quantity::<Flow>(reader, "idle");
-    let cruise = table.quantity::<Flow>(reader, "cruise");
-    let hill = table.quantity::<Flow>(reader, "hill");
-    let idle_manifold = table.quantity::<Pascal>(reader, "idle_manifold");
-    let cruise_manifold = table.quantity::<Pascal>(reader, "cruise_manifold");
-    let hill_manifold = table.quantity::<Pascal>(reader, "hill_manifold");
-    let start = table.quantity::<Pascal>(reader, "starts_above");
-    let fade = table.fraction(reader, "fades_below");
+/// What the engine asks of a fuel circuit; a cooling circuit's engine asks nothing of this kind.
+struct Fed {
+    flow_m3_s: [f64; 3],
+    manifold_pa: [f64; 3],
+    start_pa: f64,
+    fade_fraction: f64,
+}
+
+impl Fed {
+    fn read(reader: &mut Reader, table: &mut Table) -> Option<Fed> {
+        let flow = ["idle", "cruise", "hill"].map(|key| table.quantity::<Flow>(reader, key));
+        let manifold = ["idle_manifold", "cruise_manifold", "hill_manifold"]
+            .map(|key| table.quantity::<Pascal>(reader, key));
+        let start = table.quantity::<Pascal>(reader, "starts_above");
+        let fade = table.fraction(reader, "fades_below");
+        let [idle, cruise, hill] = flow.map(|flow| flow.map(|flow| flow.into_inner().0));
+        let [low, middle, high] = manifold.map(|pa| pa.map(|pa| pa.into_inner().0));
+        Some(Fed {
+            flow_m3_s: [idle?, cruise?, hill?],
+            manifold_pa: [low?, middle?, high?],
+            start_pa: start?.into_inner().0,
+            fade_fraction: fade?,
+        })
+    }
+
+    /// Of an engine whose fuel is not the circuit's.
+    const ELSEWHERE: Fed = Fed {
+        flow_m3_s: [0.0; 3],
+        manifold_pa: [0.0; 3],
+        start_pa: 0.0,
+        fade_fraction: 0.0,
+    };
+}
+
+fn read_engine(reader: &mut Reader, mut table: Table, medium: Medium) -> Option<Engine> {
+    let fed = match medium {
+        Medium::Fuel => Fed::read(reader, &mut table),
+        Medium::Coolant => Some(Fed::ELSEWHERE),
+    };
     let crank = table.quantity::<Seconds>(reader, "crank");
     let longest = table.positive_if_any::<Seconds>(reader, "longest_crank");
     let oil = table.positive_if_any::<Seconds>(reader, "oil_pressure_after");
     let rpm = ["idle_speed", "cruise_speed", "hill_speed"]
         .map(|key| table.positive_in_if_any(reader, key, "rpm", "820 rpm"));
     table.finish(reader);
-    let flow = |flow: Option<Spanned<Flow>>| flow.map(|flow| flow.into_inner().0);
-    let pressure =
-        |pressure: Option<Spanned<Pascal>>| pressure.map(|pressure| pressure.into_inner().0);
+    let fed = fed?;
+    let [idle_m3_s, cruise_m3_s, hill_m3_s] = fed.flow_m3_s;
+    let [idle_manifold_pa, cruise_manifold_pa, hill_manifold_pa] = fed.manifold_pa;
     Some(Engine {
-        idle_m3_s: flow(idle)?,
-        cruise_m3_s: flow(cruise)?,
-        hill_m3_s: flow(hill)?,
-        idle_manifold_pa: pressure(idle_manifold)?,
-        cruise_manifold_pa: pressure(cruise_manifold)?,
-        hill_manifold_pa: pressure(hill_manifold)?,
-        start_pa: pressure(start)?,
-        fade_fraction: fade?,
+        idle_m3_s,
+        cruise_m3_s,
+        hill_m3_s,
+        idle_manifold_pa,
+        cruise_manifold_pa,
+        hill_manifold_pa,
+        start_pa: fed.start_pa,
+        fade_fraction: fed.fade_fraction,
         crank_seconds: crank?.into_inner().0,
         longest_crank_s: longest.unwrap_or(0.0),
         oil_pressure_s: oil.unwrap_or(USUAL.oil_pressure_s),

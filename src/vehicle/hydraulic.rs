@@ -1,10 +1,11 @@
-//! The fuel side of a vehicle file: the pump's rated figures and the hydraulic circuit around it.
+//! The hydraulic side of a vehicle file: the pump's rated figures and the hydraulic circuit around it.
 
 use crate::pump::{
-    CheckValve, ElementKind, Hydraulics, PumpUnit, Rated, Regulator, RegulatorPlace,
+    CheckValve, ElementKind, Hydraulics, PumpUnit, Rated, Regulator, RegulatorPlace, RegulatorStuck,
 };
 use crate::units::{Amp, Flow, Ohm, Pascal, Volt, Volume};
 
+use super::kinds::Medium;
 use super::reader::{Reader, Table};
 
 /// Values common to all petrol systems, which a vehicle file does not repeat.
@@ -28,14 +29,61 @@ fn flow_at_drop(reader: &mut Reader, table: &mut Table, key: &'static str) -> Op
     drop.zip(flow)
 }
 
+/// Density of water with antifreeze, half and half, hot, kg/m3 (handbook value, from memory).
+const COOLANT_DENSITY: f64 = 1030.0;
+
+/// Reads the table `[hydraulics]` of a closed loop: screen, radiator and hoses, with nothing that regulates a pressure.
+fn read_loop(reader: &mut Reader, mut table: Table) -> Option<Hydraulics> {
+    let screen = flow_at_drop(reader, &mut table, "strainer");
+    let radiator = flow_at_drop(reader, &mut table, "radiator");
+    let line = flow_at_drop(reader, &mut table, "line");
+    let vapour = table.positive::<Pascal>(reader, "vapour_below");
+    let hoses = swell(reader, &mut table, "line_swell");
+    table.finish(reader);
+    let per_square = |(drop, flow): (f64, f64)| drop / (flow * flow);
+    Some(Hydraulics {
+        density: COOLANT_DENSITY,
+        discharge: PETROL.discharge,
+        strainer_pa_s2_m6: per_square(screen?),
+        vapour_limit_pa: vapour?,
+        brought_m3_s: f64::INFINITY,
+        tank_empty: false,
+        closed_loop: true,
+        relief_pa: f64::INFINITY,
+        relief_slope_pa_s_m3: 1.0,
+        check_valve: CheckValve {
+            crack_pa: 0.0,
+            leak_m2: 0.0,
+        },
+        in_tank_leak_m2: 0.0,
+        filter_pa_s_m3: radiator.map(|(drop, flow)| drop / flow)?,
+        line_pa_s2_m6: per_square(line?),
+        regulator: Regulator {
+            set_pa: 0.0,
+            slope_pa_s_m3: 0.0,
+            full_area_m2: 0.0,
+            place: RegulatorPlace::Rail,
+            stuck: Some(RegulatorStuck::Shut),
+        },
+        return_pa_s2_m6: 0.0,
+        injector_leak_m2: 0.0,
+        injector_rated_pa: 0.0,
+        hose_compliance_m3_pa: hoses?,
+        compliance_m3_pa: hoses?,
+    })
+}
+
 /// Reads the table `[hydraulics]`: each restriction is given as a pressure drop at a flow, the way
 /// it would be measured.
-pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
+pub(super) fn read(reader: &mut Reader, top: &mut Table, medium: Medium) -> Option<Hydraulics> {
     const PLACES: [(RegulatorPlace, &str); 2] = [
         (RegulatorPlace::Rail, "rail"),
         (RegulatorPlace::Tank, "tank"),
     ];
     let mut table = top.table(reader, "hydraulics")?;
+    if medium == Medium::Coolant {
+        return read_loop(reader, table);
+    }
     let strainer = flow_at_drop(reader, &mut table, "strainer");
     let filter = flow_at_drop(reader, &mut table, "filter");
     let line = flow_at_drop(reader, &mut table, "line");
@@ -65,7 +113,9 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table) -> Option<Hydraulics> {
         discharge: PETROL.discharge,
         strainer_pa_s2_m6: per_square(strainer?),
         vapour_limit_pa: vapour?,
+        brought_m3_s: f64::INFINITY,
         tank_empty: false,
+        closed_loop: false,
         relief_pa: relief?,
         relief_slope_pa_s_m3: per_flow(slope?),
         check_valve: CheckValve {

@@ -22,7 +22,7 @@ pub enum Section {
     BodyGround,
     /// Everything that decides whether the pump is switched on.
     Control,
-    /// The fuel side.
+    /// The side of what the pump moves.
     Hydraulic,
 }
 
@@ -113,6 +113,29 @@ impl FromStr for Section {
     }
 }
 
+/// What a pump moves.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Medium {
+    /// Fuel, from a tank to an engine's injectors.
+    Fuel,
+    /// Coolant, round a closed loop.
+    Coolant,
+}
+
+impl Medium {
+    /// Both with the words that stand for them in files and in sentences.
+    pub const NAMES: [(Self, &'static str); 2] = [(Self::Fuel, "fuel"), (Self::Coolant, "coolant")];
+
+    /// Its word.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Fuel => "fuel",
+            Self::Coolant => "coolant",
+        }
+    }
+}
+
 /// What sort of thing a part is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
@@ -154,17 +177,17 @@ pub enum Kind {
     Starter,
     /// Alternator with its regulator.
     Alternator,
-    /// Fuel pump.
+    /// The pump.
     Pump,
-    /// Strainer at the pump inlet.
+    /// Strainer or screen at the pump inlet.
     Strainer,
     /// Hose inside the tank.
     Hose,
     /// Check valve at the pump outlet.
     CheckValve,
-    /// Fuel filter.
+    /// Filter behind the pump.
     Filter,
-    /// Fuel line to the engine.
+    /// Line from the pump to the engine.
     Line,
     /// Pressure regulator.
     Regulator,
@@ -174,11 +197,17 @@ pub enum Kind {
     Injectors,
     /// Fuel tank.
     Tank,
+    /// Radiator of a cooling circuit.
+    Radiator,
+    /// Thermostat of a cooling circuit.
+    Thermostat,
+    /// Expansion tank of a cooling circuit.
+    ExpansionTank,
 }
 
 impl Kind {
     /// Every kind with the word that stands for it in files and in machine output.
-    pub const NAMES: [(Self, &'static str); 29] = [
+    pub const NAMES: [(Self, &'static str); 32] = [
         (Self::Battery, "battery"),
         (Self::Clamp, "clamp"),
         (Self::FusibleLink, "fusible-link"),
@@ -208,7 +237,16 @@ impl Kind {
         (Self::ReturnLine, "return-line"),
         (Self::Injectors, "injectors"),
         (Self::Tank, "tank"),
+        (Self::Radiator, "radiator"),
+        (Self::Thermostat, "thermostat"),
+        (Self::ExpansionTank, "expansion-tank"),
     ];
+
+    /// Whether it is taken off and blown through to see how free it is.
+    #[must_use]
+    pub fn is_blown_through(self) -> bool {
+        matches!(self, Self::Filter | Self::Strainer | Self::Radiator)
+    }
 
     /// The word that stands for the kind in files and in machine output.
     #[must_use]

@@ -10,6 +10,7 @@ pub mod harness;
 pub mod model;
 pub mod reader;
 
+mod cooling;
 mod elements;
 mod examples;
 mod file;
@@ -23,20 +24,21 @@ mod table;
 mod validate;
 mod way;
 
-pub use build::{BatteryState, Build, Short, open_circuit_v};
+pub use build::{BatteryState, Build, Short, ThermostatState, open_circuit_v};
+pub use cooling::Cooling;
 pub use diagnostic::Diagnostic;
 pub use examples::Examples;
 pub use file::load;
-pub use kinds::{Kind, Section, UnknownSection};
+pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
 pub use model::{
-    Access, AccessHazard, AccessId, Element, ElementId, Engine, Figure, Node, Part, PartId, Place,
-    PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
+    Access, AccessHazard, AccessId, CustomerWords, Element, ElementId, Engine, Figure, Node, Part,
+    PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
 };
 pub use way::Way;
 
 /// The vehicle files built into the program: name and text.
-pub const FILES: [(&str, &str); 4] = [
+pub const FILES: [(&str, &str); 5] = [
     (
         "scenarios/vehicles/harbour-van.toml",
         include_str!("../../scenarios/vehicles/harbour-van.toml"),
@@ -52,6 +54,10 @@ pub const FILES: [(&str, &str); 4] = [
     (
         "scenarios/vehicles/workshop-truck.toml",
         include_str!("../../scenarios/vehicles/workshop-truck.toml"),
+    ),
+    (
+        "scenarios/vehicles/school-minibus.toml",
+        include_str!("../../scenarios/vehicles/school-minibus.toml"),
     ),
 ];
 

@@ -8,7 +8,8 @@ use std::collections::BTreeSet;
 
 use crate::units::Money;
 
-use super::kinds::{Kind, Section};
+use super::cooling::Cooling;
+use super::kinds::{Kind, Medium, Section};
 use super::law::Law;
 
 use crate::circuit::NodeId;
@@ -85,6 +86,12 @@ pub struct Vehicle {
     pub pump: PumpPart,
     /// Nominal hydraulic circuit around the pump.
     pub hydraulics: Hydraulics,
+    /// The heat the circuit carries, if what it moves is coolant.
+    pub cooling: Option<Cooling>,
+    /// What its drivers say where it depends on the circuit.
+    pub customer: CustomerWords,
+    /// The code a control unit stores when its pump output does not follow, as a service tool shows it.
+    pub pump_code: String,
     /// What the engine asks of the fuel system.
     pub engine: Engine,
     /// Gauge pressure that the control unit holds by a driver module's duty, in pascals.
@@ -217,8 +224,8 @@ pub struct Work {
     pub needs: Vec<AccessId>,
     /// What is done, in one sentence.
     pub does: String,
-    /// Whether a fuel line or the tank is opened.
-    pub opens_fuel: bool,
+    /// Whether a line or the tank is opened, so that fuel or coolant runs out.
+    pub opens_line: bool,
     /// Material of a repair, or the part's price for a replacement.
     pub price: Money,
 }
@@ -285,6 +292,17 @@ pub struct Engine {
     pub rpm: [f64; 3],
 }
 
+/// What drivers of a vehicle say where the usual words do not fit its circuit; empty where they do.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CustomerWords {
+    /// Of a pump that whines.
+    pub whines: Vec<String>,
+    /// Of a pump that goes on with the key out.
+    pub runs_on: Vec<String>,
+    /// Of a sound vehicle, misread.
+    pub misread: Vec<String>,
+}
+
 /// One line of service data.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Figure {
@@ -295,6 +313,36 @@ pub struct Figure {
 }
 
 impl Vehicle {
+    /// What its pump moves.
+    #[must_use]
+    pub fn medium(&self) -> Medium {
+        if self.cooling.is_some() {
+            Medium::Coolant
+        } else {
+            Medium::Fuel
+        }
+    }
+
+    /// Where the flow is measured: the return line, or the line of a closed loop.
+    #[must_use]
+    pub fn flow_part(&self) -> Option<PartId> {
+        let kind = if self.hydraulics.closed_loop {
+            Kind::Line
+        } else {
+            Kind::ReturnLine
+        };
+        let found = self.parts.iter().position(|part| part.kind == kind);
+        found.map(PartId)
+    }
+
+    /// Whether a place is reached only with the fuel tank opened.
+    #[must_use]
+    pub fn is_in_tank(&self, place: PlaceId) -> bool {
+        let order = self.access_order(&self.places[place.0].needs);
+        let opens = |id: &AccessId| self.accesses[id.0].hazard == AccessHazard::OpensTank;
+        order.iter().any(opens)
+    }
+
     /// The node with this name; case is ignored.
     #[must_use]
     pub fn node(&self, name: &str) -> Option<NodeId> {
@@ -373,8 +421,7 @@ impl Vehicle {
     pub fn pump_is_out(&self, done: &BTreeSet<AccessId>) -> bool {
         let place = self.parts[self.pump.part.0].place;
         let order = self.access_order(&self.places[place.0].needs);
-        let opens = |id: &AccessId| self.accesses[id.0].hazard == AccessHazard::OpensTank;
-        order.iter().any(opens) && order.iter().all(|id| done.contains(id))
+        self.is_in_tank(place) && order.iter().all(|id| done.contains(id))
     }
 
     // The loader refuses circles, so the recursion ends.

@@ -109,7 +109,7 @@ fn read_work(
     let time = table.quantity::<Seconds>(reader, "time");
     let does = table.text(reader, "does");
     let extra = table.texts(reader, "needs");
-    let opens_fuel = table.flag(reader, "opens_fuel");
+    let opens_line = table.flag(reader, "opens_fuel") | table.flag(reader, "opens_coolant");
     let price = match price {
         Some(price) => price,
         None => table.money_if_any(reader, "price").unwrap_or_default(),
@@ -128,7 +128,7 @@ fn read_work(
         seconds: time?.into_inner().0,
         needs,
         does: does?.into_inner(),
-        opens_fuel,
+        opens_line,
         price,
     })
 }

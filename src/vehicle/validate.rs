@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::kinds::Kind;
+use super::kinds::{Kind, Medium};
 use super::law::Law;
 use super::model::{AccessId, ElementId, PartId, Vehicle, node_index};
 use super::names::Names;
@@ -27,7 +27,7 @@ pub(super) fn check(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
     let tables_are_clean = reader.is_clean();
     check_access_circles(reader, vehicle, spans);
     check_body(reader, vehicle, spans);
-    check_fuel_side(reader, vehicle);
+    check_hydraulic_side(reader, vehicle);
     if tables_are_clean {
         check_battery(reader, vehicle, spans);
         check_ends(reader, vehicle, spans);
@@ -223,28 +223,42 @@ fn check_body(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
     }
 }
 
-/// The fuel circuit always has these parts, so the file must say where they are and what they cost.
-fn check_fuel_side(reader: &mut Reader, vehicle: &Vehicle) {
-    for kind in [
-        Kind::Strainer,
-        Kind::Hose,
-        Kind::CheckValve,
-        Kind::Filter,
-        Kind::Line,
-        Kind::Regulator,
-        Kind::ReturnLine,
-        Kind::Injectors,
-        Kind::Tank,
-    ] {
+/// What a fuel circuit and a cooling circuit always have, so that the file must say where it is and what it costs.
+const FUEL_SIDE: [Kind; 9] = [
+    Kind::Strainer,
+    Kind::Hose,
+    Kind::CheckValve,
+    Kind::Filter,
+    Kind::Line,
+    Kind::Regulator,
+    Kind::ReturnLine,
+    Kind::Injectors,
+    Kind::Tank,
+];
+const COOLANT_SIDE: [Kind; 5] = [
+    Kind::Strainer,
+    Kind::Line,
+    Kind::Radiator,
+    Kind::Thermostat,
+    Kind::ExpansionTank,
+];
+
+/// A circuit has one of each part of its own kind, and none of the other's.
+fn check_hydraulic_side(reader: &mut Reader, vehicle: &Vehicle) {
+    let (own, other): (&[Kind], &[Kind]) = match vehicle.medium() {
+        Medium::Fuel => (&FUEL_SIDE, &COOLANT_SIDE),
+        Medium::Coolant => (&COOLANT_SIDE, &FUEL_SIDE),
+    };
+    let count = |kind: Kind| {
+        let parts = vehicle.parts.iter();
+        parts.filter(|part| part.kind == kind).count()
+    };
+    for &kind in own {
         // A regulator in the tank spills where it sits, without a line.
         if kind == Kind::ReturnLine && vehicle.hydraulics.regulator.place == RegulatorPlace::Tank {
             continue;
         }
-        let count = vehicle
-            .parts
-            .iter()
-            .filter(|part| part.kind == kind)
-            .count();
+        let count = count(kind);
         if count != 1 {
             let message = format!("the vehicle has {count} parts of kind `{kind}` instead of one");
             reader.report(
@@ -252,6 +266,14 @@ fn check_fuel_side(reader: &mut Reader, vehicle: &Vehicle) {
                 message,
                 Some(format!("describe one under `[[{kind}]]`")),
             );
+        }
+    }
+    let medium = vehicle.medium().name();
+    for &kind in other.iter().filter(|kind| !own.contains(kind)) {
+        if count(kind) > 0 {
+            let message = format!("a circuit that carries {medium} has no part of kind `{kind}`");
+            let hint = "a table `[cooling]` makes it a cooling circuit".to_owned();
+            reader.report(0..0, message, Some(hint));
         }
     }
 }

@@ -28,7 +28,7 @@ pub fn point(build: &dyn Fn() -> Case) -> Value {
         },
         "hydraulics": hydraulics(&solved.hydraulics),
         "supply": supply(&solved.supply),
-        "demand": demand(&solved.demand),
+        "demand": demand(&solved.demand, &solved.hydraulics),
         "point": {
             "amps": point.amps, "rad_s": point.rad_s, "outlet_pa": point.outlet_pa, "rail_pa": point.rail_pa,
             "delivered_m3_s": point.delivered_m3_s, "starved": point.starved,
@@ -65,7 +65,7 @@ fn hydraulics(h: &Hydraulics) -> Value {
     json!({
         "density": h.density, "discharge": h.discharge, "strainer_pa_s2_m6": finite(h.strainer_pa_s2_m6),
         "vapour_limit_pa": h.vapour_limit_pa, "tank_empty": h.tank_empty, "relief_pa": finite(h.relief_pa),
-        "relief_slope_pa_s_m3": h.relief_slope_pa_s_m3,
+        "relief_slope_pa_s_m3": h.relief_slope_pa_s_m3, "brought_m3_s": finite(h.brought_m3_s),
         "check_valve": { "crack_pa": h.check_valve.crack_pa, "leak_m2": h.check_valve.leak_m2 },
         "in_tank_leak_m2": h.in_tank_leak_m2, "filter_pa_s_m3": finite(h.filter_pa_s_m3),
         "line_pa_s2_m6": finite(h.line_pa_s2_m6),
@@ -83,8 +83,10 @@ fn supply(supply: &Supply) -> Value {
     json!({ "volts": supply.volts, "ohms": finite(supply.ohms) })
 }
 
-fn demand(demand: &Demand) -> Value {
+fn demand(demand: &Demand, hydraulics: &Hydraulics) -> Value {
     let outlet = match demand.outlet {
+        // A closed loop ends where there is no pressure, as a line into a can does.
+        _ if hydraulics.closed_loop => "line_into_can",
         Outlet::LineIntoCan => "line_into_can",
         Outlet::Rail | Outlet::ReturnIntoCan => "rail",
     };

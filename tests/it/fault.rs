@@ -4,7 +4,7 @@ use hidden_ohm::fault::{
     self, Catalogue, Effect, Fault, KindId, Remedy, Sense, Severity, Site, Spread,
 };
 use hidden_ohm::pump::RegulatorStuck;
-use hidden_ohm::vehicle::{Build, Kind, Section, Vehicle};
+use hidden_ohm::vehicle::{Build, Kind, Section, ThermostatState, Vehicle};
 
 use crate::vehicle::harbour_van;
 
@@ -63,10 +63,12 @@ fn the_catalogue_covers_every_stretch_of_the_circuit() {
     );
     let sites = fault::sites(&van, &catalogue);
     for (kind, sites) in catalogue.kinds.iter().zip(&sites) {
-        // Parts that the van does not have.
+        // Parts that the van does not have, or that carry something else on it.
         let elsewhere = |on: &Kind| !van.parts.iter().any(|part| part.kind == *on);
         assert!(
-            !sites.is_empty() || kind.on.iter().all(elsewhere),
+            !sites.is_empty()
+                || kind.on.iter().all(elsewhere)
+                || kind.medium.is_some_and(|only| only != van.medium()),
             "{} fits nothing on the van",
             kind.id
         );
@@ -153,6 +155,9 @@ fn moves_as_it_says(effect: Effect, site: Site, healthy: &Build, faulty: &Build)
         Effect::PrimeOnly => faulty.prime_only && !healthy.prime_only,
         Effect::SensorFactor => faulty.sensor_factor > healthy.sensor_factor,
         Effect::InjectorLeak => fuel.injector_leak_m2 > was_fuel.injector_leak_m2,
+        Effect::RunsDry => fuel.tank_empty && !was_fuel.tank_empty,
+        Effect::ThermostatShut => faulty.thermostat == ThermostatState::Shut,
+        Effect::ThermostatOpen => faulty.thermostat == ThermostatState::Open,
     }
 }
 
@@ -450,7 +455,7 @@ fn mistakes_in_a_catalogue_are_told_with_their_places() {
             "mine.toml:5:7: `grund` is not known here; did you mean `ground`?",
             "mine.toml:6:10: `add-ohm` is not known here; did you mean `add-ohms`?",
             "mine.toml:9:10: `repaint` is not known here; did you mean `repair`?",
-            "mine.toml:12:1: fault `x` has an unknown key `colour`; known keys: id, title, on, legs, sections, effect, \
+            "mine.toml:12:1: fault `x` has an unknown key `colour`; known keys: id, title, on, medium, legs, sections, effect, \
              weight, grows, above, when, cures, teaching, levels",
         ]
     );

@@ -4,6 +4,7 @@ mod bad_input;
 mod cures;
 mod scripts;
 mod walk;
+mod words;
 
 use hidden_ohm::bay::{Action, Cited, Fact, TIMES, Verdict};
 use hidden_ohm::instrument::{Function, Interval};

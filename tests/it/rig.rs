@@ -2,6 +2,7 @@
 
 mod battery;
 mod chatter;
+mod coolant;
 mod fuse;
 mod module;
 mod tank;
@@ -84,4 +85,22 @@ fn running(rig: &mut Rig) {
 fn wait(rig: &mut Rig, seconds: f64) {
     rig.wait(seconds, &Attachments::none())
         .expect("time passes");
+}
+
+/// A fault of a kind on a part that has one place for it.
+fn placed(vehicle: &Vehicle, kind: &str, part: &str, severity: f64) -> Fault {
+    let catalogue = library().catalogue;
+    let index = catalogue
+        .kinds
+        .iter()
+        .position(|known| known.id == kind)
+        .expect("a kind");
+    let part = vehicle.part(part).expect("a part");
+    let all = sites(vehicle, &catalogue);
+    let site = all[index].iter().find(|site| site.part == part);
+    Fault {
+        kind: KindId(index),
+        site: *site.expect("no such site"),
+        severity,
+    }
 }

@@ -32,6 +32,12 @@ def regulator(h, pa, reference, back):
     return max(0.0, min(wide_open, (pa - reference - r["set_pa"]) / r["slope_pa_s_m3"]))
 
 
+def inlet_limit(h):
+    """What the strainer passes at the vapour limit, and no more than is brought."""
+    passes = math.sqrt(h["vapour_limit_pa"] / h["strainer_pa_s2_m6"])
+    return min(passes, h.get("brought_m3_s", math.inf))
+
+
 def strainer_flow(e, h, w, pa):
     """S = D w - c (pa + k S^2), not beyond what the strainer passes at the vapour limit."""
     c, k = e["leak_m3_s_pa"], h["strainer_pa_s2_m6"]
@@ -39,7 +45,7 @@ def strainer_flow(e, h, w, pa):
     if surplus <= 0.0:
         return 0.0
     s = (-1.0 + math.sqrt(1.0 + 4.0 * c * k * surplus)) / (2.0 * c * k)
-    return min(s, math.sqrt(h["vapour_limit_pa"] / k))
+    return min(s, inlet_limit(h))
 
 
 def chamber(e, h, w, outlet, brentq):
@@ -62,7 +68,7 @@ def chamber(e, h, w, outlet, brentq):
         pa = brentq(left, 0.0, pa, xtol=1e-9, rtol=1e-15)
         delivered = -orifice(h, valve["leak_m2"], outlet - pa)
     s = strainer_flow(e, h, w, pa)
-    limit = math.sqrt(h["vapour_limit_pa"] / k)
+    limit = inlet_limit(h)
     rise = pa + min(k * s * s, h["vapour_limit_pa"])
     torque = rise * e["displacement_m3_rad"]
     if s >= limit:

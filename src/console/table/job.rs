@@ -56,7 +56,7 @@ pub(super) static WORDS: &[Word] = &[
         Safety,
         "relieve",
         "",
-        "let the fuel pressure down into a container",
+        "let the pressure in the lines down into a container",
         "relieve",
         &[],
         forms::relieve,

@@ -155,7 +155,8 @@ pub(super) fn pressure(story: &Story) -> Markup {
     let (came, healthy) = rise.ends();
     let show = |kpa: f64| Pascal(kpa * 1e3).show(story.system);
     let said = format!(
-        "Pressure at the rail during the first prime. It ended at {} as the vehicle came; without its faults it would have ended at {}.",
+        "Pressure {} during the first prime. It ended at {} as the vehicle came; without its faults it would have ended at {}.",
+        rise.at,
         show(came),
         show(healthy)
     );

@@ -56,13 +56,11 @@ pub(in crate::score) fn probe(vehicle: &Vehicle, repairs: &[Repair], probe: Prob
             "{}, and see by a road test whether that was it",
             repair(vehicle, &repairs[index])
         ),
-        Probe::Listen => "listen at the tank with the pump commanded by service tool".to_owned(),
+        Probe::Listen => "listen to the pump, commanded by service tool".to_owned(),
         Probe::Pressure => {
             "read the pressure gauge with the pump running by service tool".to_owned()
         }
-        Probe::Flow => {
-            "catch what returns to the tank with the pump running by service tool".to_owned()
-        }
+        Probe::Flow => "time the flow with the pump running by service tool".to_owned(),
     }
 }
 
@@ -122,7 +120,7 @@ pub(in crate::score) fn action(vehicle: &Vehicle, entry: &Entry) -> String {
         Action::Pinch { line, shut: true } => format!("squeezed {} shut", name(line)),
         Action::Pinch { line, shut: false } => format!("let {} go", name(line)),
         Action::Open(id) => format!("opened {} for inspection", name(id)),
-        Action::Sample => "drew a glass of fuel".into(),
+        Action::Sample => "drew a glass from the line".into(),
         Action::Fill { drained: false } => "filled fuel in".into(),
         Action::Fill { drained: true } => "drained the tank and filled fuel in".into(),
         Action::Charge { .. } => "charged the battery".into(),
@@ -172,7 +170,7 @@ pub(in crate::score) fn action(vehicle: &Vehicle, entry: &Entry) -> String {
         }
         Action::Reread(_) => "looked at an instrument again".into(),
         Action::Gauge(None) => "took the pressure gauge off".into(),
-        Action::Flow { .. } => "caught what returns to the tank".into(),
+        Action::Flow { .. } => "timed the flow".into(),
         Action::Jumper { a, b, .. } => format!("bridged {} and {}", node(a), node(b)),
         Action::JumperOff => "took the bridge off".into(),
         Action::Helper(true) => "called a colleague to watch".into(),
@@ -188,7 +186,7 @@ pub(in crate::score) fn action(vehicle: &Vehicle, entry: &Entry) -> String {
             format!("called the {} {word}", section.spoken())
         }
         Action::Protect => "took protective measures".into(),
-        Action::Relieve => "relieved the fuel pressure".into(),
+        Action::Relieve => "let the pressure down".into(),
         Action::Isolate(true) => "took the battery's negative clamp off".into(),
         Action::Isolate(false) => "put the battery's negative clamp back".into(),
         Action::Stands => "set the vehicle on stands".into(),

@@ -47,7 +47,7 @@ fn one_attempt_is_told_in_words_as_json_and_as_a_page() {
         "What each action told and cost",
         "What could be believed",
         "What the job should have cost",
-        "Pressure at the end of the first prime",
+        "Pressure at the rail at the end of the first prime",
         "Practise next",
         "Certificate",
     ] {

@@ -101,8 +101,9 @@ fn behind_the_tank(node: NodeId) -> bool {
 fn the_customers_words_tell_what_was_noticed() {
     let told =
         "It groans when I turn the key and hardly goes round. I had to leave it at the quay.";
-    assert_eq!(symptoms_told(told), [Symptom::HardlyCranks]);
-    assert_eq!(symptoms_told("Please look at it."), []);
+    let van = pool().vehicle();
+    assert_eq!(symptoms_told(van, told), [Symptom::HardlyCranks]);
+    assert_eq!(symptoms_told(van, "Please look at it."), []);
 }
 
 #[test]

@@ -51,7 +51,9 @@ fn circuit(from: &Value) -> Hydraulics {
         discharge: number(from, "discharge"),
         strainer_pa_s2_m6: number(from, "strainer_pa_s2_m6"),
         vapour_limit_pa: number(from, "vapour_limit_pa"),
+        brought_m3_s: f64::INFINITY,
         tank_empty: false,
+        closed_loop: false,
         relief_pa: number(from, "relief_pa"),
         relief_slope_pa_s_m3: number(from, "relief_slope_pa_s_m3"),
         check_valve: CheckValve {

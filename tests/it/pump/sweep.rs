@@ -157,7 +157,9 @@ fn case(
                 moved(d, base.strainer_pa_s2_m6)
             },
             vapour_limit_pa: moved(d, base.vapour_limit_pa),
+            brought_m3_s: f64::INFINITY,
             tank_empty: d.one_in(30),
+            closed_loop: false,
             relief_pa: moved(d, base.relief_pa),
             relief_slope_pa_s_m3: moved(d, base.relief_slope_pa_s_m3),
             check_valve: CheckValve {

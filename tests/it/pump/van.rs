@@ -44,7 +44,9 @@ pub fn fuel_circuit() -> Hydraulics {
         discharge: 0.62,
         strainer_pa_s2_m6: 2.0e12,
         vapour_limit_pa: 40.0 * KPA,
+        brought_m3_s: f64::INFINITY,
         tank_empty: false,
+        closed_loop: false,
         relief_pa: 600.0 * KPA,
         relief_slope_pa_s_m3: 4.0e9,
         check_valve: CheckValve {

@@ -115,7 +115,7 @@ fn fuel_warms_as_the_engine_runs_and_little_of_it_warms_more() {
     let rise = |fuel: f64| {
         let mut rig = with_fuel(fuel, 20.0, Vec::new());
         rig.drive().expect("a drive");
-        rig.fuel_c() - 20.0
+        rig.medium_c() - 20.0
     };
     assert!((2.0..8.0).contains(&rise(0.5)), "{}", rise(0.5));
     assert!(rise(0.2) > 1.8 * rise(0.5));

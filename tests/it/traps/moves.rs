@@ -59,7 +59,7 @@ fn a_seized_pump_that_was_tapped_runs_until_the_road() {
         job.run("access underbody");
         job.run("stands");
         job.run("tap TANK");
-        if !job.said("key on").contains("hum from the tank") {
+        if !job.said("key on").contains("hum from the pump") {
             started += 1;
             job.run("key off");
             // The road shows it again.

@@ -302,11 +302,11 @@ fn a_pump_that_a_knock_has_freed_runs_for_a_while_and_sticks_again() {
         job.run("tap PUMP");
         job.run("key on");
         job.run("scan");
-        if job.said("pump on").contains("hum from the tank") {
+        if job.said("pump on").contains("hum from the pump") {
             continue;
         }
         // At most a quarter of an hour of running.
-        if job.said("wait 20 min").contains("hum from the tank") {
+        if job.said("wait 20 min").contains("hum from the pump") {
             stuck += 1;
         } else {
             // A fuse that the stalled motor has blown is just as silent.
