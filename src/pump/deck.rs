@@ -56,11 +56,8 @@ pub fn spice_motor(
     line(format!("lmot mot_a mot_b {:e} ic=0", motor.inductance_h));
     line("vmot mot_b mot_c 0".to_owned());
     line(format!(
-        "bmot mot_c {minus} v = {:e} * v(mot_w) + max({:e}, min({:e}, {:e} * i(vmot)))",
-        motor.ke,
-        -motor.brush_volts,
-        motor.brush_volts,
-        motor.film_ohms()
+        "bmot mot_c {minus} v = {:e} * v(mot_w) + {:e}",
+        motor.ke, motor.brush_volts
     ));
     line(format!("cmot mot_w 0 {:e} ic=0", motor.inertia_kg_m2));
     line(format!("btorque 0 mot_w i = {:e} * i(vmot)", motor.ke));

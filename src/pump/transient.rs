@@ -3,7 +3,7 @@
 //! L di/dt = V - Ke w - R i - brush, J dw/dt = Ke i - dry - b w - T(w, p), and for hose and rail
 //! C dp/dt = what flows in less what flows out. Time constants run from tenths of a millisecond (L/R) to
 //! the length of the prime, so a stiff method steps them. Brush drop and dry friction oppose only what is
-//! there: the current of a turning motor or a speed that passes zero stops at zero first.
+//! there: a current or speed that passes zero stops at zero first.
 
 use crate::numeric::Rodas3;
 
@@ -124,6 +124,8 @@ struct System<'a> {
     rail_compliance: f64,
     /// No current can flow.
     open: bool,
+    /// The current that trickles through the film under the brushes of a motor that it leaves at rest, A.
+    trickle: Option<f64>,
     evaluations: u32,
 }
 
@@ -169,19 +171,13 @@ impl System<'_> {
     fn with_fuel(&self, y: &State, fuel: &Fuel) -> State {
         let motor = &self.unit.motor;
         let volts = self.volts - motor.ke * y[RAD_S] - self.ohms * y[AMPS];
-        let amps = if self.open {
+        let amps = if self.open || self.trickle.is_some() {
             0.0
         } else {
-            let driven = if y[RAD_S] == 0.0 {
-                volts - motor.film_drop(y[AMPS])
-            } else {
-                net_drive(volts, motor.brush_volts, y[AMPS])
-            };
-            driven / self.inductance
+            net_drive(volts, motor.brush_volts, y[AMPS]) / self.inductance
         };
         let torque = motor.ke * y[AMPS] - fuel.chamber.torque - motor.viscous_nm_s * y[RAD_S];
-        let held = motor.seized || y[RAD_S] == 0.0 && motor.stays_on_film(y[AMPS]);
-        let rad_s = if held {
+        let rad_s = if motor.seized || self.trickle.is_some() {
             0.0
         } else {
             net_drive(torque, motor.dry_nm, y[RAD_S]) / self.inertia
@@ -194,16 +190,13 @@ impl System<'_> {
         let motor = self.unit.motor;
         let mut j = [[0.0; 4]; 4];
         // A quantity held at zero by friction, brushes or an open circuit stays there for a small change.
-        if !self.open && (y[AMPS] != 0.0 || f[AMPS] != 0.0) {
-            let film = if y[RAD_S] == 0.0 && motor.stays_on_film(y[AMPS]) {
-                motor.film_ohms()
-            } else {
-                0.0
-            };
-            j[AMPS][AMPS] = -(self.ohms + film) / self.inductance;
+        let flows = !self.open && self.trickle.is_none();
+        if flows && (y[AMPS] != 0.0 || f[AMPS] != 0.0) {
+            j[AMPS][AMPS] = -self.ohms / self.inductance;
             j[AMPS][RAD_S] = -motor.ke / self.inductance;
         }
-        let turns = !motor.seized && (y[RAD_S] != 0.0 || f[RAD_S] != 0.0);
+        let stuck = motor.seized || self.trickle.is_some();
+        let turns = !stuck && (y[RAD_S] != 0.0 || f[RAD_S] != 0.0);
         if turns {
             j[RAD_S][AMPS] = motor.ke / self.inertia;
             j[RAD_S][RAD_S] = -motor.viscous_nm_s / self.inertia;
@@ -223,20 +216,22 @@ impl System<'_> {
         j
     }
 
-    /// A state with everything at zero that must be: a turning motor's current or a speed that changed sign
-    /// stands still first, pressures never fall below zero, and what is held stays.
+    /// A state with everything at zero that must be: a current or speed that changed sign stands still
+    /// first, pressures never fall below zero, and what is held stays.
     fn held(&self, before: &State, mut after: State) -> State {
-        if before[RAD_S] != 0.0 && before[AMPS] * after[AMPS] < 0.0 {
-            after[AMPS] = 0.0;
-        }
-        if before[RAD_S] * after[RAD_S] < 0.0 {
-            after[RAD_S] = 0.0;
+        for n in [AMPS, RAD_S] {
+            if before[n] * after[n] < 0.0 {
+                after[n] = 0.0;
+            }
         }
         for n in [OUTLET_PA, RAIL_PA] {
             after[n] = after[n].max(0.0);
         }
         if self.open {
             after[AMPS] = 0.0;
+        }
+        if let Some(amps) = self.trickle {
+            after[AMPS] = amps;
         }
         if self.unit.motor.seized {
             after[RAD_S] = 0.0;
@@ -333,13 +328,15 @@ pub fn transient(
         ohms,
         inductance: motor
             .inductance_h
-            .max(LIMITS.electrical_s * (ohms + motor.film_ohms()).min(LIMITS.closed)),
+            .max(LIMITS.electrical_s * ohms.min(LIMITS.closed)),
         inertia: motor.inertia_kg_m2.max(LIMITS.inertia_kg_m2),
         hose_compliance: hydraulics
             .hose_compliance_m3_pa
             .max(LIMITS.compliance_m3_pa),
         rail_compliance: hydraulics.compliance_m3_pa.max(LIMITS.compliance_m3_pa),
         open: ohms >= LIMITS.closed || (motor.rests_open() && from.rad_s == 0.0),
+        trickle: Some(motor.stall_amps(supply))
+            .filter(|&amps| from.rad_s == 0.0 && motor.stays_on_film(amps)),
         evaluations: 0,
     };
     let y = [from.amps, from.rad_s, from.outlet_pa, from.rail_pa];

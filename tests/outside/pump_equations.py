@@ -7,8 +7,6 @@ import math
 
 # A resistance of any kind from here on is a closed path.
 CLOSED = 1e24
-# Current from which the brush drop of a motor at rest is constant; with less it stays at rest.
-FILM_AMPS = 0.1
 
 
 def orifice(h, area, drop):
@@ -115,16 +113,14 @@ def rates(case, y, brentq):
     i, w, outlet, rail = y
     outlet, rail = max(outlet, 0.0), max(rail, 0.0)
     volts, ohms = loop(case)
-    # A prime drives one way only: brush drop and dry friction oppose, and hold what they can. At rest the brushes stand on
-    # a film, which is a resistance up to a tenth of an ampere.
-    drop = m["brush_volts"] if w > 0.0 else min(m["brush_volts"], m["brush_volts"] / FILM_AMPS * i)
-    di = (volts - m["ke"] * w - ohms * i - drop) / m["inductance_h"]
+    # A prime drives one way only: brush drop and dry friction oppose, and hold what they can.
+    di = (volts - m["ke"] * w - ohms * i - m["brush_volts"]) / m["inductance_h"]
     if i <= 0.0:
         di = max(di, 0.0)
     delivered, load = chamber(e, h, w, outlet, brentq)
     dw = (m["ke"] * i - load - m["viscous_nm_s"] * w - m["dry_nm"]) / m["inertia_kg_m2"]
     if w <= 0.0:
-        dw = 0.0 if 0.0 < m["brush_volts"] and i < FILM_AMPS else max(dw, 0.0)
+        dw = max(dw, 0.0)
     line = line_flow(h, outlet - rail)
     d_outlet = (delivered - hose_out(h, outlet) - line) / h["hose_compliance_m3_pa"]
     d_rail = (line - rail_out(h, d, rail)) / h["compliance_m3_pa"]
