@@ -9,6 +9,8 @@ use crate::exercise::gradebook::percent;
 use crate::exercise::{Marked, Rules};
 use crate::units::Money;
 
+/// For tables that must fit a telephone: a column is never narrower than its longest word.
+const WHOLE_WORDS: &str = "overflow-wrap: break-word";
 /// Slips that are told; the rest are counted.
 const MOST_SLIPS: usize = 25;
 
@@ -62,8 +64,8 @@ pub fn class_page(rules: &Rules, picture: &ClassPicture) -> String {
 
 /// Bars with their counts written beside them. Sideways places are percentages, so that letters keep their size.
 fn distribution(picture: &ClassPicture) -> Markup {
-    const NAMES: f64 = 22.0;
-    const BARS: f64 = 66.0;
+    const NAMES: f64 = 26.0;
+    const BARS: f64 = 62.0;
     let counts = &picture.distribution;
     let most = counts.iter().copied().max().unwrap_or(0).max(1) as f64;
     let rows = counts.iter().enumerate().map(|(tenth, count)| {
@@ -87,43 +89,41 @@ fn distribution(picture: &ClassPicture) -> Markup {
 
 fn time_and_money(picture: &ClassPicture) -> Markup {
     let minutes = |value: f64| format!("{value:.0}");
-    let row = |label: &str, quartiles: &Option<Quartiles>, show: &dyn Fn(f64) -> String| {
-        html! {
-            @if let Some(q) = quartiles {
-                tr {
-                    th scope="row" { (label) }
-                    @for value in [q.least, q.lower, q.middle, q.upper, q.most] { td class="number" { (show(value)) } }
+    let quartiles = |quartiles: &Option<Quartiles>| {
+        let all = |q: &Quartiles| [q.least, q.lower, q.middle, q.upper, q.most];
+        quartiles.as_ref().map_or([0.0; 5], all)
+    };
+    let names = ["least", "lower quarter", "middle", "upper quarter", "most"];
+    let both = quartiles(&picture.minutes)
+        .into_iter()
+        .zip(quartiles(&picture.spent));
+    if picture.minutes.is_none() {
+        return html! { p { "No attempt was marked." } };
+    }
+    html! {
+        table style=(WHOLE_WORDS) {
+            caption { "Each marked attempt" }
+            thead { tr { th scope="col" {} th scope="col" class="number" { "minutes" } th scope="col" class="number" { "money" } } }
+            tbody {
+                @for (name, (time, spent)) in names.iter().zip(both) {
+                    tr {
+                        th scope="row" { (name) }
+                        td class="number" { (minutes(time)) }
+                        td class="number" { (money(spent)) }
+                    }
                 }
             }
         }
-    };
-    html! {
-        table {
-            caption { "Each attempt" }
-            thead { tr {
-                th scope="col" {}
-                @for name in ["least", "quarter", "middle", "three quarters", "most"] { th scope="col" class="number" { (name) } }
-            } }
-            tbody {
-                (row("Minutes", &picture.minutes, &minutes))
-                (row("Money", &picture.spent, &money))
-            }
-        }
         @if !picture.went.is_empty() {
-            table {
+            table style=(WHOLE_WORDS) {
                 caption { "Where they went, in the mean of the marked attempts" }
-                thead { tr {
-                    th scope="col" {}
-                    @for name in ["minutes", "of time", "money", "of money"] { th scope="col" class="number" { (name) } }
-                } }
+                thead { tr { th scope="col" {} th scope="col" class="number" { "minutes" } th scope="col" class="number" { "money" } } }
                 tbody {
                     @for share in &picture.went {
                         tr {
                             th scope="row" { (share.what) }
-                            td class="number" { (format!("{:.1}", share.minutes)) }
-                            td class="number" { (format!("{:.0} %", 100.0 * share.of_time)) }
-                            td class="number" { (money(share.money)) }
-                            td class="number" { (format!("{:.0} %", 100.0 * share.of_money)) }
+                            td class="number" { (format!("{:.1} ({:.0} %)", share.minutes, 100.0 * share.of_time)) }
+                            td class="number" { (money(share.money)) (format!(" ({:.0} %)", 100.0 * share.of_money)) }
                         }
                     }
                 }
@@ -145,11 +145,11 @@ fn counted(slips: &[Slip], heading: &str, none: &str) -> Markup {
         @if slips.is_empty() {
             p { (none) }
         } @else {
-            table {
-                thead { tr { th scope="col" class="number" { "attempts" } th scope="col" { (heading) } } }
+            table style=(WHOLE_WORDS) {
+                thead { tr { th scope="col" { (heading) } th scope="col" class="number" { "attempts" } } }
                 tbody {
                     @for slip in slips.iter().take(MOST_SLIPS) {
-                        tr { td class="number" { (slip.attempts) } td { (slip.what) } }
+                        tr { td { (slip.what) } td class="number" { (slip.attempts) } }
                     }
                 }
             }
@@ -163,7 +163,7 @@ fn items(picture: &ClassPicture) -> Markup {
         return html! { p { "Too few marked attempts for a table of items." } };
     };
     html! {
-        table {
+        table style=(WHOLE_WORDS) {
             thead { tr {
                 th scope="col" { "vehicle and part" }
                 th scope="col" class="number" { "mean %" }
@@ -197,7 +197,7 @@ fn pairs(picture: &ClassPicture) -> Markup {
             p { "None." }
         } @else {
             p { "Did these learners work together, follow the same plan from a lesson, or copy? Equal paths are no proof of anything: ask." }
-            table {
+            table style=(WHOLE_WORDS) {
                 thead { tr {
                     th scope="col" { "learners" }
                     th scope="col" class="number" { "vehicle" }

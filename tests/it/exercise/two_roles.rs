@@ -72,6 +72,26 @@ fn work(before: Ran, name: &str, file: &str, lines: &[&str]) -> Ran {
     .go()
 }
 
+/// Ben goes on with a copy of his attempt to its end: what the program keeps is enough, but for the passphrase.
+fn gone_on_with(before: Ran) -> Ran {
+    let folder = before.folder.path();
+    fs::copy(folder.join("in/ben.jsonl"), folder.join("ben.jsonl")).unwrap();
+    let ran = run(["resume", "ben.jsonl"])
+        .after(before)
+        .variable("HIDDEN_OHM_PASSPHRASE", "quay lantern")
+        .input(&LINES[8..].join("\n"))
+        .go();
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    for part in [
+        "Exercise \"Grounds\", vehicle 1, try 1.",
+        "8 actions done so far",
+    ] {
+        assert!(ran.err.contains(part), "{}", ran.err);
+    }
+    assert!(ran.out.contains("Hand in this file"), "{}", ran.out);
+    ran
+}
+
 /// What marking Ada's, Ben's, Cleo's and the edited attempt left behind.
 #[track_caller]
 fn assert_results(ran: &Ran) {
@@ -143,26 +163,7 @@ fn a_class_is_handed_an_exercise_works_it_and_is_marked() {
     let ran = work(ran, "Ben Slip", "in/ben.jsonl", &LINES[..8]);
     assert!(ran.err.contains("hidden-ohm resume"), "{}", ran.err);
     let ran = work(ran, "Cleo Ford", "in/cleo.jsonl", &LINES);
-    // What the program keeps is enough to go on from; the passphrase is asked for again.
-    let ran = fs::copy(
-        ran.folder.path().join("in/ben.jsonl"),
-        ran.folder.path().join("ben.jsonl"),
-    )
-    .map(|_| ran)
-    .unwrap();
-    let ran = run(["resume", "ben.jsonl"])
-        .after(ran)
-        .variable("HIDDEN_OHM_PASSPHRASE", "quay lantern")
-        .input(&LINES[8..].join("\n"))
-        .go();
-    assert_eq!(ran.status, 0, "{}", ran.err);
-    assert!(
-        ran.err.contains("Exercise \"Grounds\", vehicle 1, try 1.")
-            && ran.err.contains("8 actions done so far")
-            && ran.out.contains("Hand in this file"),
-        "{}",
-        ran.out
-    );
+    let ran = gone_on_with(ran);
     let folder = ran.folder.path();
     let ada = fs::read_to_string(folder.join("in/ada.jsonl")).unwrap();
     assert!(

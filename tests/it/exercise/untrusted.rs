@@ -42,8 +42,11 @@ fn put(folder: &Path, name: &str, bytes: impl AsRef<[u8]>) {
     fs::write(path, bytes).unwrap();
 }
 
+/// File, verdict, line and reason.
+type Told = (String, String, Option<u64>, String);
+
 /// Marks the folder `in` and gives back verdict, line and reason of each file.
-fn marked(before: Ran) -> (Ran, Vec<(String, String, Option<u64>, String)>) {
+fn marked(before: Ran) -> (Ran, Vec<Told>) {
     let ran = run(["exercise", "mark", "in", "--exercise", "ex.toml", "--json"])
         .after(before)
         .go();
