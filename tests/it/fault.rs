@@ -425,12 +425,12 @@ fn a_consequence_names_two_kinds_that_are_there() {
         (
             "frist",
             "second",
-            "mine.toml:21:6: no fault is called `frist`; did you mean `first`?",
+            "mine.toml:23:6: no fault is called `frist`; did you mean `first`?",
         ),
         (
             "first",
             "first",
-            "mine.toml:20:1: consequence `first` brings itself about",
+            "mine.toml:22:1: consequence `first` brings itself about",
         ),
     ] {
         let wrong = text(&pair(of, brings));
