@@ -41,6 +41,8 @@ pub enum Probe {
     Pressure,
     /// Timed flow through the return line, pump commanded.
     Flow,
+    /// A glass of fuel drawn from the line.
+    Sample,
     /// A repair, by its place in [`Repairs::all`], and a road test to see whether it cured.
     Try(usize),
 }
@@ -333,9 +335,9 @@ fn planned(
     wanted: Option<usize>,
 ) -> Vec<usize> {
     let done = standing
-        .remedies
+        .done
         .iter()
-        .filter_map(|&(part, remedy)| repairs.position(part, remedy));
+        .filter_map(|&done| repairs.position(done));
     let right = kept.iter().map(|&(h, _)| repairs.class_of()[h]);
     let mut planned: Vec<usize> = done
         .chain(right)
@@ -363,6 +365,7 @@ fn considered(
     for pump in [true, false] {
         let setup = Setup {
             remedies: account.setup().remedies.clone(),
+            fills: account.setup().fills.clone(),
             ..Setup::key_on(pump)
         };
         let forecasts = account.forecasts_of(&setup);
@@ -410,6 +413,15 @@ fn considered(
         all.extend(
             two_sided(&prior, outcomes).map(|(bits, outcomes)| (Probe::Look(part), bits, outcomes)),
         );
+    }
+    let glass = account.in_the_glass(&classes);
+    let rows: Vec<Vec<f64>> = glass
+        .iter()
+        .map(|&o| (0..3).map(|k| if k == o { 1.0 } else { 0.0 }).collect())
+        .collect();
+    let bits = expected_bits(&prior, &rows);
+    if bits >= SIZE.bits {
+        all.push((Probe::Sample, bits, glass));
     }
     for &repair in planned.iter().filter(|&&repair| repair != 0) {
         let cured = |&(h, _): &(usize, f64)| u8::from(repairs.cures(repair, h));
@@ -472,9 +484,8 @@ fn remedies(
 ) -> Vec<Remedy> {
     let done: Vec<usize> = account
         .setup()
-        .remedies
-        .iter()
-        .filter_map(|&(part, _, remedy)| repairs.position(part, remedy))
+        .done()
+        .filter_map(|done| repairs.position(done))
         .collect();
     let right = |h: usize| &repairs.all()[repairs.class_of()[h]];
     let loss = |repair: usize, h: usize| {

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::account::Account;
+use super::draws::Draw;
 use super::forecast::{Ask, Forecast, Frame};
 use super::likelihood::{Gross, Predicted, Reading, Shared, meter_sigma, ohms_scale};
 use super::setup::Setup;
@@ -265,7 +266,7 @@ impl Account {
         let draws = self.forecasts.draws();
         draws
             .iter()
-            .position(|draw| draw.fault.is_none())
+            .position(Draw::is_sound)
             .unwrap_or(0)
     }
 
@@ -337,7 +338,7 @@ impl Account {
         const MOST: f64 = 3.0;
         let draws = self.forecasts.draws().iter().zip(forecasts);
         let healthy: Vec<&Frame> = draws
-            .filter(|(draw, _)| draw.fault.is_none())
+            .filter(|(draw, _)| draw.is_sound())
             .filter_map(|(_, known)| Some(&known.as_ref()?.frame))
             .collect();
         let sound: Vec<f64> = healthy.iter().map(|frame| quantity(frame)).collect();

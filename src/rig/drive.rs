@@ -11,7 +11,7 @@ use crate::vehicle::Key;
 const STAND_S: f64 = 3600.0;
 
 /// What a road test shows, SI units. The driver notices behaviour; the figures are for judging it.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct DriveReport {
     /// Pressure at the end of the prime, Pa.
     pub primed_pa: f64,

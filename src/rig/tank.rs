@@ -15,6 +15,29 @@ pub struct Tank {
     pub water: f64,
 }
 
+/// What can be wrong with a tank's contents.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum TankTrouble {
+    /// Nothing in it, whatever the gauge says.
+    Empty,
+    /// Water in the fuel.
+    Water,
+}
+
+impl TankTrouble {
+    /// What is wrong with this share of full, and this share of water in it.
+    #[must_use]
+    pub fn of(fuel: f64, water: f64) -> Option<TankTrouble> {
+        if fuel < EMPTY_TANK {
+            Some(TankTrouble::Empty)
+        } else if water > WATER_LIMIT {
+            Some(TankTrouble::Water)
+        } else {
+            None
+        }
+    }
+}
+
 /// The tank, and what hands have done to it.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub(super) struct Contents {
@@ -27,7 +50,7 @@ pub(super) struct Contents {
 }
 
 /// Share of water in petrol above which an engine does not start; ours, no source.
-pub const WATER_LIMIT: f64 = 0.05;
+const WATER_LIMIT: f64 = 0.05;
 /// Below this share of full the pump draws air.
 pub const EMPTY_TANK: f64 = 0.01;
 /// Below this share of full the fuel runs away from the strainer on a hill; ours, no source.
@@ -121,6 +144,12 @@ impl Rig {
         self.controls.key == Key::Run
             && self.controls.load == EngineLoad::Hill
             && self.fuel_share() < SLOSHES
+    }
+
+    /// What is wrong with what is in the tank now.
+    #[must_use]
+    pub(crate) fn tank_trouble(&self) -> Option<TankTrouble> {
+        TankTrouble::of(self.fuel_share(), self.contents.came.water)
     }
 
     pub(super) fn water_stops_engine(&self) -> bool {

@@ -149,6 +149,57 @@ pub fn symptoms_told(customer: &str) -> Vec<Symptom> {
     ALL.into_iter().filter(told).collect()
 }
 
+/// What a customer's words tell somebody who has heard many customers.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Told {
+    /// What was noticed, worst first.
+    pub symptoms: Vec<Symptom>,
+    /// Nothing was noticed besides: an honest customer who tells fewer than two things has no second one to tell.
+    pub complete: bool,
+    /// The words are those of somebody who misreads a sound vehicle.
+    pub misread: bool,
+}
+
+impl Told {
+    /// Most that an honest customer tells.
+    const MOST: usize = 2;
+
+    /// Of a customer's own words.
+    #[must_use]
+    pub fn by(customer: &str) -> Told {
+        let mut rest = customer.to_owned();
+        for line in customer_lines() {
+            rest = rest.replace(line, "");
+        }
+        let symptoms = symptoms_told(customer);
+        Told {
+            complete: !symptoms.is_empty() && rest.trim().is_empty(),
+            misread: symptoms.is_empty() && MISREAD.iter().any(|line| customer.contains(line)),
+            symptoms,
+        }
+    }
+
+    /// The words are nobody's usual ones: they tell nothing that could be weighed.
+    #[must_use]
+    pub fn is_silent(&self) -> bool {
+        self.symptoms.is_empty() && !self.misread
+    }
+
+    /// Whether this customer would have told the same of a vehicle with these symptoms.
+    #[must_use]
+    pub fn fits(&self, noticed: &[Symptom]) -> bool {
+        if self.misread {
+            return noticed.is_empty();
+        }
+        let worst = &noticed[..noticed.len().min(Told::MOST)];
+        if self.complete {
+            worst == self.symptoms
+        } else {
+            worst.starts_with(&self.symptoms)
+        }
+    }
+}
+
 /// Every line a customer may say of what was noticed or misread, for reading.
 pub fn customer_lines() -> impl Iterator<Item = &'static str> {
     let noticed = ALL.into_iter().flat_map(|symptom| words(symptom).iter());

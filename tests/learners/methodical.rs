@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use hidden_ohm::bay::Action;
 use hidden_ohm::circuit::NodeId;
-use hidden_ohm::evidence::{Depth, Next, Pool, Probe};
+use hidden_ohm::evidence::{Cure, Depth, Next, Pool, Probe};
 use hidden_ohm::fault::Remedy;
 use hidden_ohm::score::{Coach, WEIGHTS};
-use hidden_ohm::vehicle::{Kind, PartId, Section, Vehicle};
+use hidden_ohm::vehicle::{Key, Kind, PartId, Section, Vehicle};
 
 use super::workbench::Workbench;
 
@@ -38,10 +38,8 @@ pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
             Next::Repair(repair) => {
                 calls(bench, &coach);
                 let what = coach.account().repairs().all()[repair].what;
-                if let Some((part, remedy)) = what
-                    && !bench.drove_clean
-                {
-                    bench.mends(part, remedy);
+                if what != Cure::HandBack && !bench.drove_clean {
+                    bench.puts_right(what);
                     if !bench.drives() {
                         continue;
                     }
@@ -110,10 +108,19 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) -> bool {
             bench.pump(true);
             bench.does(Action::Flow { seconds: 30.0 });
         }
+        Probe::Sample => {
+            bench.pump(false);
+            bench.does(Action::Key(Key::Off));
+            bench.does(Action::Relieve);
+            let needs = kind_needs(&bench.vehicle, Kind::Line);
+            bench.opens(&needs, false);
+            bench.does(Action::Sample);
+        }
         Probe::Try(repair) => {
             calls(bench, coach);
-            if let Some((part, remedy)) = coach.account().repairs().all()[repair].what {
-                bench.mends(part, remedy);
+            let what = coach.account().repairs().all()[repair].what;
+            if what != Cure::HandBack {
+                bench.puts_right(what);
                 return bench.drives();
             }
         }

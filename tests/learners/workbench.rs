@@ -6,6 +6,7 @@ use std::sync::Arc;
 use hidden_ohm::bay::{Action, Bay, Cited, Closed, Outcome, Target, Verdict};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
+use hidden_ohm::evidence::Cure;
 use hidden_ohm::fault::Remedy;
 use hidden_ohm::instrument::{Extension, Function, Side};
 use hidden_ohm::seed::Stream;
@@ -191,6 +192,23 @@ impl Workbench {
             Remedy::Replace => Action::Replace(part),
         };
         self.does(action).is_some()
+    }
+
+    /// Does what puts something right; false if it cannot be done.
+    pub fn puts_right(&mut self, cure: Cure) -> bool {
+        match cure {
+            Cure::HandBack => false,
+            Cure::Part(part, remedy) => self.mends(part, remedy),
+            Cure::Fill | Cure::Drain => {
+                let drained = cure == Cure::Drain;
+                self.pump(false);
+                self.does(Action::Key(Key::Off));
+                if drained && !self.isolated {
+                    self.isolated = self.does(Action::Isolate(true)).is_some();
+                }
+                self.does(Action::Fill { drained }).is_some()
+            }
+        }
     }
 
     /// The dearer or the cheaper way of putting a part right, whichever there is.
