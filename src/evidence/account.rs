@@ -43,7 +43,7 @@ pub struct Step {
 }
 
 /// Probability of a draw from which it is worth warming it through for a reading after a while.
-const WARMED_FROM: f64 = 2e-3;
+const WARMED_FROM: f64 = 0.01;
 
 /// What an action showed, weighed and not yet believed.
 pub struct Seen {
@@ -434,7 +434,8 @@ impl Account {
     }
 
     /// The repair that is right for a hypothesis, whatever its severity.
-    fn right_for_any(&self, name: &Hypothesis) -> Option<usize> {
+    #[must_use]
+    pub fn right_for_any(&self, name: &Hypothesis) -> Option<usize> {
         let exact = self
             .hypotheses
             .iter()

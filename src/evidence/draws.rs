@@ -10,10 +10,12 @@
 //!
 //! Pairs of faults are not in it: at a level that hides two, each is believed in by itself.
 
+use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::belief::Belief;
 use super::forecast::Bank;
+use super::frequencies::Frequencies;
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use super::repairs::Cure;
 use crate::rig::{Conditions, DriveReport, Rig, RigError, Symptom, Tank};
@@ -346,39 +348,30 @@ impl Pool {
     }
 
     /// What can be wrong at a level when the customer has said this: hypotheses, their belief over draws, and the draws.
-    /// Of a customer whose words are nobody's usual ones, every draw counts as the generator brings it in.
+    /// Of a customer whose words are nobody's usual ones, every draw counts as it comes in.
     #[must_use]
-    pub fn after_complaint(
-        &self,
-        level: u8,
-        told: &Told,
-    ) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
+    pub fn after_complaint(&self, level: u8, told: &Told) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
         let weighed = self.weigh(level);
         let fits = |draw: &Draw| told.is_silent() || told.fits(&draw.symptoms);
         // How often such words are heard at all.
-        let (mut heard, mut all) = (0.0, 0.0);
-        for (group, weight) in &weighed {
-            let count = group.len() as f64;
-            heard += weight * group.iter().filter(|draw| fits(draw)).count() as f64 / count;
-            all += weight;
-        }
-        let usual = if all > 0.0 { heard / all } else { 0.0 };
+        let heard = weighed.iter().flat_map(|group| &group.draws);
+        let usual: f64 = heard.filter(|(draw, _)| fits(draw)).map(|(_, p)| p).sum();
         let mut chosen: Vec<(f64, &Draw)> = Vec::new();
-        for (group, weight) in weighed {
+        for group in &weighed {
+            let count = group.draws.len() as f64;
             // What a handful of draws shows leaves the true share open: by Dirichlet's rule one more draw is reckoned with
             // that shows what vehicles in general do, and stands for those between the draws at hand.
-            let each = weight / (group.len() as f64 + 1.0);
-            let between = usual / group.len() as f64;
-            let weigh = |draw: &Draw| {
+            let between = group.probability * usual / count / (count + 1.0);
+            let weigh = |&(draw, p): &(&'_ Draw, f64)| {
                 // Who misreads a sound vehicle tells of nothing that a road test shows, and nobody else does.
                 let heard_of = told.is_silent() || told.misread == draw.symptoms.is_empty();
                 match (heard_of, fits(draw)) {
-                    (false, _) => UNHEARD_OF,
-                    (true, true) => 1.0 + between,
+                    (false, _) => UNHEARD_OF * between,
+                    (true, true) => p * count / (count + 1.0) + between,
                     (true, false) => between,
                 }
             };
-            chosen.extend(group.into_iter().map(|draw| (each * weigh(draw), draw)));
+            chosen.extend(group.draws.iter().map(|one| (weigh(one), one.0)));
         }
         let named: Vec<Hypothesis> = chosen
             .iter()
@@ -397,24 +390,71 @@ impl Pool {
         (hypotheses, Belief::weighted(of, &weights), draws)
     }
 
-    /// Groups of draws that a level can bring in, with the generator's frequency of each group.
-    fn weigh(&self, level: u8) -> Vec<(Vec<&Draw>, f64)> {
+    /// Groups of draws that a level can bring in, as often as certified jobs come with each.
+    fn weigh(&self, level: u8) -> Vec<Weighed<'_>> {
+        let mut groups = self.generated(level);
+        let whole: f64 = groups.iter().map(|group| group.probability).sum();
+        // Elements of one part are counted together; between them the generator's shares decide.
+        let mut parts: BTreeMap<(&str, &str), f64> = BTreeMap::new();
+        for group in &mut groups {
+            group.probability /= whole;
+            *parts.entry(self.named(group.matter)).or_default() += group.probability;
+        }
+        let counted = Frequencies::of(&self.vehicle.id, level);
+        for group in &mut groups {
+            let (kind, part) = self.named(group.matter);
+            let share = parts[&(kind, part)];
+            group.probability *= counted.probability(kind, part, share) / share;
+            let each = 1.0 / group.draws.len() as f64;
+            let mut bands = [0.0; 3];
+            for (draw, _) in &group.draws {
+                bands[Band::of(draw.share) as usize] += each;
+            }
+            for (draw, p) in &mut group.draws {
+                let band = Band::of(draw.share);
+                let share = bands[band as usize];
+                *p = each * counted.band(kind, part, band, share) / share;
+            }
+            let sum: f64 = group.draws.iter().map(|(_, p)| p).sum();
+            for (_, p) in &mut group.draws {
+                *p *= group.probability / sum;
+            }
+        }
+        groups
+    }
+
+    /// A matter as the table of frequencies names it: kind and part.
+    fn named(&self, matter: Matter) -> (&str, &str) {
+        match matter {
+            Matter::Nothing => ("nothing", ""),
+            Matter::Tank(TankTrouble::Empty) => ("empty", ""),
+            Matter::Tank(TankTrouble::Water) => ("water", ""),
+            Matter::Fault(kind, site) => (
+                &self.catalogue.kinds[kind.0].id,
+                &self.vehicle.parts[site.part.0].id,
+            ),
+        }
+    }
+
+    /// The same by what the generator draws, before anything is certified.
+    fn generated(&self, level: u8) -> Vec<Weighed<'_>> {
         let (from, to) = severity_shares(level);
         let kinds = &self.catalogue.kinds;
         let places = fault::sites(&self.vehicle, &self.catalogue);
         let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level);
         let whole: f64 = weights.iter().map(|&weight| f64::from(weight)).sum();
-        let odd = |per_mille: u64| if level < 2 { UNHEARD_OF } else { per_mille as f64 / 1e3 };
-        let has_tank = self.groups.iter().any(|group| matches!(group.matter, Matter::Tank(_)));
-        let in_tank = if has_tank { ODDITIES.empty + ODDITIES.water } else { 0 };
-        let faulty = 1.0 - odd(ODDITIES.nothing + in_tank);
+        let odd = |per_mille: u64| {
+            if level < 2 {
+                UNHEARD_OF
+            } else {
+                per_mille as f64 / 1e3
+            }
+        };
         let mut chosen = Vec::new();
         for group in &self.groups {
-            let (single, tries, share) = match group.matter {
-                Matter::Nothing => {
-                    chosen.push((group.draws.iter().collect(), odd(ODDITIES.nothing)));
-                    continue;
-                }
+            let matter = group.matter;
+            let (single, tries, share) = match matter {
+                Matter::Nothing => (true, 1, odd(ODDITIES.nothing)),
                 Matter::Tank(TankTrouble::Empty) => (true, 1, odd(ODDITIES.empty)),
                 Matter::Tank(TankTrouble::Water) => (true, 1, odd(ODDITIES.water)),
                 Matter::Fault(kind, _) => {
@@ -425,7 +465,7 @@ impl Pool {
                     let one = model.severity.min == model.severity.max;
                     // The generator draws the severity again until something shows.
                     let tries = if one { 1 } else { SEVERITY_DRAWS };
-                    let share = faulty * f64::from(weights[kind.0]) / whole;
+                    let share = f64::from(weights[kind.0]) / whole;
                     let share = share / places[kind.0].len().max(1) as f64;
                     (one || model.effect.has_no_degrees(), tries, share)
                 }
@@ -435,20 +475,31 @@ impl Pool {
                 .iter()
                 .filter(|draw| single || (draw.share >= from && draw.share <= to))
                 .collect();
-            let showing: Vec<&Draw> = drawn
+            let showing: Vec<(&Draw, f64)> = drawn
                 .iter()
-                .copied()
-                .filter(|draw| !draw.symptoms.is_empty())
+                .filter(|draw| matter == Matter::Nothing || !draw.symptoms.is_empty())
+                .map(|draw| (*draw, 0.0))
                 .collect();
             if showing.is_empty() {
                 continue;
             }
             let shown = showing.len() as f64 / drawn.len() as f64;
             let missed = (0..tries).fold(1.0, |left, _| left * (1.0 - shown));
-            chosen.push((showing, share * (1.0 - missed)));
+            chosen.push(Weighed {
+                matter,
+                probability: share * (1.0 - missed),
+                draws: showing,
+            });
         }
         chosen
     }
+}
+
+/// A group of draws with how often it comes in, and each of them.
+struct Weighed<'a> {
+    matter: Matter,
+    probability: f64,
+    draws: Vec<(&'a Draw, f64)>,
 }
 
 fn draw_group(

@@ -22,6 +22,7 @@ pub mod edges;
 mod exact;
 mod expected;
 mod forecast;
+mod frequencies;
 pub mod information;
 mod likelihood;
 pub mod logs;

@@ -92,11 +92,12 @@ impl Setup {
         self
     }
 
-    /// Whether every job passes through it: nothing is set but key and service tool.
+    /// Whether every job passes through it: nothing is set but key and service tool, for however long.
     pub(super) fn is_usual(&self) -> bool {
         let plain = Setup {
             key: self.key,
             pump: self.pump,
+            stood_s: self.stood_s,
             ..Setup::default()
         };
         *self == plain

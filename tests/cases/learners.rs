@@ -3,6 +3,8 @@
 //!
 //! - `learners work JOBS LEVEL FIRST [SET [HABIT..]]` prints one CSV row for each job and habit; jobs have the seeds FIRST and
 //!   up, SET is the set bits of the code (1, the first vehicle). Runs can be cut in pieces and put together again.
+//! - `learners orders JOBS LEVEL FIRST [SET]` holds belief after the work order alone against what was the matter.
+//! - `learners count JOBS LEVEL FIRST [SET]` counts what certified jobs come with: rows of `scenarios/frequencies.csv`.
 //! - `learners tell FILE..` prints the tables of such rows.
 //! - `learners trace LEVEL SEED HABIT [SET]` prints one job action by action.
 
@@ -16,15 +18,15 @@ use std::str::FromStr;
 use std::sync::Arc;
 
 use hidden_ohm::certify::Certifier;
-use hidden_ohm::evidence::Pool;
-use hidden_ohm::scenario::{Library, Scenario};
+use hidden_ohm::evidence::{Account, Calibration, Hypothesis, Pool};
+use hidden_ohm::scenario::{Library, Revealed, Scenario};
 use hidden_ohm::score::{Effort, review};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use hidden_ohm::units::System;
 use learners::row::Row;
 use learners::{Habit, tally, work};
 
-const USAGE: &str = "usage: learners work JOBS LEVEL FIRST [SET [HABIT..]] | tell FILE.. | trace LEVEL SEED HABIT [SET]";
+const USAGE: &str = "usage: learners work JOBS LEVEL FIRST [SET [HABIT..]] | orders JOBS LEVEL FIRST [SET] | count JOBS LEVEL FIRST [SET] | tell FILE.. | trace LEVEL SEED HABIT [SET]";
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -33,6 +35,8 @@ fn main() {
         "work" => works(rest),
         "tell" => tells(rest),
         "trace" => traces(rest),
+        "orders" => orders(rest),
+        "count" => counts(rest),
         _ => panic!("{USAGE}"),
     }
 }
@@ -76,6 +80,112 @@ fn works(rest: &[String]) {
             out.serialize(row).expect("a row can be written");
         }
         out.flush().expect("a row can be written");
+    }
+}
+
+/// Rows for `scenarios/frequencies.csv`: how often certified jobs of one vehicle and level come with what, by thirds of
+/// severity.
+fn counts(rest: &[String]) {
+    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let level: u8 = number(rest, 1).expect(USAGE);
+    let set: u8 = number(rest, 3).unwrap_or(1);
+    let library = Library::built_in().expect("the built-in files are right");
+    let certifier = Certifier::new(library.clone());
+    let mut counted: BTreeMap<(String, String), [u32; 3]> = BTreeMap::new();
+    let mut id = String::new();
+    for seed in first..first + jobs {
+        let Some(scenario) = scenario(&certifier, set, level, seed) else {
+            continue;
+        };
+        let vehicle = Arc::clone(scenario.vehicle());
+        id.clone_from(&vehicle.id);
+        let revealed = scenario.reveal();
+        let (matters, bands) = frequencies_of(&revealed);
+        for (matter, band) in matters.into_iter().zip(bands) {
+            counted.entry(matter).or_default()[band] += 1;
+        }
+    }
+    for ((kind, part), [mild, middling, severe]) in counted {
+        println!("{id},{level},{kind},{part},{mild},{middling},{severe}");
+    }
+}
+
+/// Each thing that is the matter with a job, as a row of the table names it, and the third of severity it lies in.
+fn frequencies_of(revealed: &Revealed) -> (Vec<(String, String)>, Vec<usize>) {
+    let mut matters = Vec::new();
+    let mut bands = Vec::new();
+    for fault in &revealed.faults {
+        let kind = revealed.catalogue.kinds[fault.kind.0].id.clone();
+        matters.push((kind, revealed.vehicle.parts[fault.site.part.0].id.clone()));
+        bands.push(match Hypothesis::of(&revealed.catalogue, fault) {
+            Hypothesis::Fault { band, .. } => band as usize,
+            _ => 2,
+        });
+    }
+    if let Some(trouble) = revealed.tank_trouble() {
+        matters.push((format!("{trouble:?}").to_lowercase(), String::new()));
+        bands.push(2);
+    }
+    if matters.is_empty() {
+        matters.push(("nothing".to_owned(), String::new()));
+        bands.push(2);
+    }
+    (matters, bands)
+}
+
+fn orders(rest: &[String]) {
+    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let level: u8 = number(rest, 1).expect(USAGE);
+    let set: u8 = number(rest, 3).unwrap_or(1);
+    let library = Library::built_in().expect("the built-in files are right");
+    let certifier = Certifier::new(library.clone());
+    let mut pool: Option<Pool> = None;
+    let mut likeliest = Calibration::default();
+    // Of each kind of matter: how often it was believed in, and how often it was there.
+    let mut kinds: BTreeMap<String, (f64, f64)> = BTreeMap::new();
+    let mut surprise = 0.0;
+    for seed in first..first + jobs {
+        let Some(scenario) = scenario(&certifier, set, level, seed) else {
+            continue;
+        };
+        let vehicle = Arc::clone(scenario.vehicle());
+        let pool = pool.get_or_insert_with(|| {
+            Pool::for_level(&vehicle, &library.catalogue, level, Pool::USUAL).expect("drawn")
+        });
+        let account = Account::begin(pool, level, &scenario.order().customer);
+        let name = |hypothesis: &Hypothesis| match hypothesis {
+            Hypothesis::Nothing => "nothing".to_owned(),
+            Hypothesis::Tank(trouble) => format!("{trouble:?}"),
+            Hypothesis::Fault { kind, .. } => library.catalogue.kinds[kind.0].id.clone(),
+        };
+        let p = account.belief().probabilities();
+        for (hypothesis, p) in account.hypotheses().iter().zip(&p) {
+            kinds.entry(name(hypothesis)).or_default().0 += p;
+        }
+        let revealed = scenario.reveal();
+        let mut hidden: Vec<Hypothesis> = revealed
+            .faults
+            .iter()
+            .map(|fault| Hypothesis::of(&library.catalogue, fault))
+            .chain(revealed.tank_trouble().map(Hypothesis::Tank))
+            .collect();
+        if hidden.is_empty() {
+            hidden.push(Hypothesis::Nothing);
+        }
+        let share = 1.0 / hidden.len() as f64;
+        let rights: Vec<usize> = hidden.iter().filter_map(|one| account.right_for_any(one)).collect();
+        for one in &hidden {
+            kinds.entry(name(one)).or_default().1 += share;
+        }
+        let repairs = account.repair_probabilities();
+        let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });
+        likeliest.add(repairs[best], rights.contains(&best));
+        let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
+        surprise -= right.max(1e-6).log2() / jobs as f64;
+    }
+    println!("likeliest repair: expected calibration error {:.4}, {} jobs; surprise {surprise:.3} bits", likeliest.expected_error(10), likeliest.len());
+    for (kind, (believed, counted)) in kinds {
+        println!("{kind:28} believed {believed:7.1} counted {counted:6.1}");
     }
 }
 
