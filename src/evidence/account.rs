@@ -43,7 +43,7 @@ pub struct Step {
 }
 
 /// Probability of a draw from which it is worth warming it through for a reading after a while.
-const WARMED_FROM: f64 = 0.01;
+const WARMED_FROM: f64 = 2e-4;
 
 /// What an action showed, weighed and not yet believed.
 pub struct Seen {
@@ -424,9 +424,15 @@ impl Account {
     #[must_use]
     pub fn rights(&self, truth: &Truth) -> Vec<usize> {
         if truth.matters() == 0 {
-            return self.right_for_any(&Hypothesis::Nothing).into_iter().collect();
+            return self
+                .right_for_any(&Hypothesis::Nothing)
+                .into_iter()
+                .collect();
         }
-        let faults = truth.came_with.iter().filter_map(|fault| self.right_for(fault));
+        let faults = truth
+            .came_with
+            .iter()
+            .filter_map(|fault| self.right_for(fault));
         let tank = truth.trouble().map(Hypothesis::Tank);
         faults
             .chain(tank.and_then(|tank| self.right_for_any(&tank)))

@@ -16,12 +16,12 @@ use std::sync::{Arc, Mutex, PoisonError};
 use super::belief::Belief;
 use super::forecast::Bank;
 use super::frequencies::Frequencies;
-use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use super::repairs::Cure;
+use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use crate::rig::{Conditions, DriveReport, Rig, RigError, Symptom, Tank};
 use crate::scenario::{
-    ODDITIES, SEVERITY_DRAWS, TankTrouble, Told, draw_conditions, fault_weights, draw_tank, severity_at,
-    severity_shares,
+    ODDITIES, SEVERITY_DRAWS, TankTrouble, Told, draw_conditions, draw_tank, fault_weights,
+    severity_at, severity_shares,
 };
 use crate::seed::Stream;
 use crate::vehicle::{Kind, Section, Vehicle};
@@ -532,7 +532,11 @@ fn draw_group(
         single || (share >= from && share <= to)
     };
     // Sound vehicles stand for the tolerance of all others.
-    let count = if matter == Matter::Nothing { 2 * count } else { count };
+    let count = if matter == Matter::Nothing {
+        2 * count
+    } else {
+        count
+    };
     let mut draws = Vec::with_capacity(count);
     for index in 0..count {
         let mut stream =

@@ -243,7 +243,9 @@ impl Forecasts {
     pub fn is_cured(&self, setup: &Setup, index: usize) -> bool {
         let draw = &self.draws[index];
         if let Some(trouble) = draw.trouble {
-            return setup.done().any(|done| Cure::of_tank(trouble).contains(&done));
+            return setup
+                .done()
+                .any(|done| Cure::of_tank(trouble).contains(&done));
         }
         let Some(fault) = &draw.fault else {
             return true;

@@ -19,7 +19,7 @@ use super::setup::Setup;
 use super::track::Standing;
 use super::works::{Works, modes};
 use crate::circuit::NodeId;
-use crate::vehicle::{Law, PartId, Vehicle};
+use crate::vehicle::{AccessHazard, AccessId, Law, PartId, Vehicle, node_index};
 
 /// A test the reference considers.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -371,7 +371,7 @@ fn considered(
         let forecasts = account.forecasts_of(&setup);
         let mut add =
             |probe, sigma: f64, quantity: &dyn Fn(&Frame) -> f64, load: &dyn Fn(&Frame) -> f64| {
-                let predicted = account.predictions(&forecasts, quantity, load);
+                let predicted = account.predictions(&setup, &forecasts, quantity, load);
                 let places = account.places(&predicted, sigma);
                 if let Some((bits, outcomes)) =
                     ranges(&prior, &account.by_hypothesis(&places, kept))
@@ -382,7 +382,8 @@ fn considered(
             };
         let amps = |frame: &Frame| frame.pump.amps;
         for point in vehicle.plugged_points() {
-            if point != vehicle.reference {
+            // Through an opened tank nobody reads with the pump commanded.
+            if point != vehicle.reference && !(pump && lies_in_tank(vehicle, point)) {
                 let volts = |frame: &Frame| frame.across(point, vehicle.reference);
                 add(Probe::Volts { point, pump }, 0.02, &volts, &amps);
             }
@@ -451,6 +452,16 @@ fn two_sided(prior: &[f64], outcomes: Vec<u8>) -> Option<(f64, Vec<u8>)> {
         .map(|&o| vec![f64::from(1 - o), f64::from(o)])
         .collect();
     Some((expected_bits(prior, &rows), outcomes))
+}
+
+/// Whether a point is reached only by opening the tank.
+fn lies_in_tank(vehicle: &Vehicle, point: NodeId) -> bool {
+    let touch = vehicle.nodes[node_index(point)].touch;
+    touch.is_some_and(|touch| {
+        let order = vehicle.access_order(&vehicle.places[touch.place.0].needs);
+        let opens = |id: &AccessId| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank;
+        order.iter().any(opens)
+    })
 }
 
 /// Wires of the pump's own loop that a clamp can be closed around, the easiest to get at.

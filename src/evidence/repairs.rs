@@ -65,9 +65,7 @@ impl Repairs {
         let mut class_of = Vec::new();
         for hypothesis in hypotheses {
             let offers = hypothesis.cures(vehicle, catalogue);
-            let priced = offers
-                .iter()
-                .filter_map(|&cure| offer(vehicle, cure));
+            let priced = offers.iter().filter_map(|&cure| offer(vehicle, cure));
             let cheapest = priced.min_by(|a, b| whole(vehicle, a).total_cmp(&whole(vehicle, b)));
             let repair = cheapest.unwrap_or_else(|| all[0].clone());
             let known = all.iter().position(|known| known.what == repair.what);

@@ -93,7 +93,13 @@ impl Account {
         let seen = GLASS.iter().position(|words| what.contains(words))?;
         let table = (0..self.forecasts.draws().len()).map(|index| {
             let due = self.forecasts.glass(setup, index);
-            let chance = |o| if o == due { 1.0 - SLACK.missed } else { 0.5 * SLACK.missed };
+            let chance = |o| {
+                if o == due {
+                    1.0 - SLACK.missed
+                } else {
+                    0.5 * SLACK.missed
+                }
+            };
             (0..GLASS.len()).map(chance).collect()
         });
         Some(Evidence::of_outcome(table.collect(), seen))
@@ -109,7 +115,11 @@ impl Account {
         let fell = entry.said.iter().any(|line| line.contains(FALLS));
         let table = (0..self.forecasts.draws().len()).map(|index| {
             let empty = self.forecasts.glass(&before, index) == 0;
-            let p = if empty { 1.0 - SLACK.missed } else { SLACK.missed };
+            let p = if empty {
+                1.0 - SLACK.missed
+            } else {
+                SLACK.missed
+            };
             vec![1.0 - p, p]
         });
         Some(Evidence::of_outcome(table.collect(), usize::from(fell)))

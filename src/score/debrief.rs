@@ -182,7 +182,11 @@ fn hidden(closed: &Closed, fault: &Fault, cure: Option<&evidence::Cure>, system:
 
 /// What was in the tank, told like a fault.
 fn hidden_in_tank(closed: &Closed, trouble: TankTrouble, cure: Option<&evidence::Cure>) -> Hidden {
-    let tank = closed.vehicle.parts.iter().find(|part| part.kind == Kind::Tank);
+    let tank = closed
+        .vehicle
+        .parts
+        .iter()
+        .find(|part| part.kind == Kind::Tank);
     let (title, severity, teaching) = match trouble {
         TankTrouble::Empty => (
             "empty tank",
@@ -191,7 +195,10 @@ fn hidden_in_tank(closed: &Closed, trouble: TankTrouble, cure: Option<&evidence:
         ),
         TankTrouble::Water => (
             "water in the fuel",
-            format!("{:.0} parts of water in 100 at the strainer", 100.0 * closed.truth.tank.water),
+            format!(
+                "{:.0} parts of water in 100 at the strainer",
+                100.0 * closed.truth.tank.water
+            ),
             "Pressure and volts can be faultless and the engine still not fire: then ask what is being pumped. A glass of fuel, left to stand, shows water below and fuel above.",
         ),
     };

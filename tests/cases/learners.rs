@@ -60,7 +60,11 @@ fn works(rest: &[String]) {
     let level: u8 = number(rest, 1).expect(USAGE);
     let set: u8 = number(rest, 3).unwrap_or(1);
     let habits: Vec<Habit> = rest.iter().skip(4).map(|name| named(name)).collect();
-    let habits = if habits.is_empty() { Habit::ALL.to_vec() } else { habits };
+    let habits = if habits.is_empty() {
+        Habit::ALL.to_vec()
+    } else {
+        habits
+    };
     let library = Library::built_in().expect("the built-in files are right");
     let certifier = Certifier::new(library.clone());
     let mut pools: BTreeMap<String, Arc<Pool>> = BTreeMap::new();
@@ -173,7 +177,10 @@ fn orders(rest: &[String]) {
             hidden.push(Hypothesis::Nothing);
         }
         let share = 1.0 / hidden.len() as f64;
-        let rights: Vec<usize> = hidden.iter().filter_map(|one| account.right_for_any(one)).collect();
+        let rights: Vec<usize> = hidden
+            .iter()
+            .filter_map(|one| account.right_for_any(one))
+            .collect();
         for one in &hidden {
             kinds.entry(name(one)).or_default().1 += share;
         }
@@ -183,7 +190,11 @@ fn orders(rest: &[String]) {
         let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
         surprise -= right.max(1e-6).log2() / jobs as f64;
     }
-    println!("likeliest repair: expected calibration error {:.4}, {} jobs; surprise {surprise:.3} bits", likeliest.expected_error(10), likeliest.len());
+    println!(
+        "likeliest repair: expected calibration error {:.4}, {} jobs; surprise {surprise:.3} bits",
+        likeliest.expected_error(10),
+        likeliest.len()
+    );
     for (kind, (believed, counted)) in kinds {
         println!("{kind:28} believed {believed:7.1} counted {counted:6.1}");
     }
@@ -216,7 +227,36 @@ fn traces(rest: &[String]) {
     let row = Row::of(habit, seed, &closed, &pool);
     println!("{row:#?}\n{}", closed.order.customer);
     let looked = review(&closed, &pool, System::Metric, Effort::Conclusions).expect("reviewed");
-    for step in &looked.actions {
+    let mut account = Account::begin(&pool, level, &closed.order.customer);
+    let rights = account.rights(&closed.truth);
+    for (step, entry) in looked.actions.iter().zip(&closed.ledger) {
+        account.observe(entry);
+        let p = account.repair_probabilities();
+        let right: f64 = rights.iter().map(|&right| p[right]).sum();
+        println!(
+            "{:3} right {right:.4} surest {:.4}",
+            step.action, step.surest
+        );
+        let mut draws: Vec<(f64, usize)> = account
+            .belief()
+            .draws()
+            .into_iter()
+            .enumerate()
+            .map(|(k, p)| (p, k))
+            .collect();
+        draws.sort_by(|a, b| b.0.total_cmp(&a.0));
+        for (p, k) in draws.into_iter().take(4) {
+            let draw = &account.forecasts().draws()[k];
+            let fault = draw.fault.map(|fault| {
+                format!(
+                    "{} {} {:.3}",
+                    library.catalogue.kinds[fault.kind.0].id,
+                    vehicle.parts[fault.site.part.0].id,
+                    fault.severity
+                )
+            });
+            println!("        {p:.4} {fault:?} {:?}", draw.trouble);
+        }
         println!(
             "{:3} {} [{}] surest {:.2} {:?} {}",
             step.action, step.what, step.shown, step.surest, step.verdicts, step.why

@@ -19,7 +19,9 @@ use hidden_ohm::units::System;
 use workbench::Workbench;
 
 /// One habit of working.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, serde::Serialize, serde::Deserialize)]
+#[derive(
+    Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, serde::Serialize, serde::Deserialize,
+)]
 pub enum Habit {
     /// Does what the reference would, on the live belief.
     Reference,

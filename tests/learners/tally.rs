@@ -59,7 +59,9 @@ pub fn of(rows: &[Row], habit: Habit) -> Vec<&Row> {
 
 /// One line a habit.
 pub fn habits(rows: &[Row]) {
-    println!("habit           jobs cured  minutes (mean, SE)  outcome method  total (mean, sd; 1st 5th 25th 50th 75th 95th 99th percentile)  marking");
+    println!(
+        "habit           jobs cured  minutes (mean, SE)  outcome method  total (mean, sd; 1st 5th 25th 50th 75th 95th 99th percentile)  marking"
+    );
     for habit in Habit::ALL {
         let own = of(rows, habit);
         if own.is_empty() {
@@ -69,7 +71,8 @@ pub fn habits(rows: &[Row]) {
         let middle = mean(totals.iter().copied());
         let square = |x: f64| x * x;
         let spread = |of: &[f64], middle: f64| {
-            (of.iter().map(|t| square(t - middle)).sum::<f64>() / (of.len().max(2) - 1) as f64).sqrt()
+            (of.iter().map(|t| square(t - middle)).sum::<f64>() / (of.len().max(2) - 1) as f64)
+                .sqrt()
         };
         let minutes: Vec<f64> = own.iter().map(|row| row.minutes).collect();
         let cost = mean(minutes.iter().copied());
@@ -109,34 +112,64 @@ pub fn overlap(rows: &[Row]) {
         for guesser in Habit::ALL.into_iter().filter(|habit| habit.guesses()) {
             let (mut hits, mut runs) = (0, 0);
             for job in by_job.values() {
-                let total = |habit| job.iter().find(|row| row.habit == habit).map(|row| row.total);
+                let total = |habit| {
+                    job.iter()
+                        .find(|row| row.habit == habit)
+                        .map(|row| row.total)
+                };
                 if let (Some(guessed), Some(worked)) = (total(guesser), total(methodical)) {
                     runs += 1;
                     hits += usize::from(guessed > worked);
                 }
             }
-            told(&format!("{guesser:?} over {methodical:?}, same job"), hits, runs);
+            told(
+                &format!("{guesser:?} over {methodical:?}, same job"),
+                hits,
+                runs,
+            );
         }
     }
     let guesses: Vec<&Row> = rows.iter().filter(|row| row.habit.guesses()).collect();
     let passed = guesses.iter().filter(|row| row.total >= PASSES).count();
     told("guesses that pass", passed, guesses.len());
-    let lucky: Vec<&&Row> = guesses.iter().filter(|row| row.cured && !row.justified).collect();
+    let lucky: Vec<&&Row> = guesses
+        .iter()
+        .filter(|row| row.cured && !row.justified)
+        .collect();
     let passed = lucky.iter().filter(|row| row.total >= PASSES).count();
-    told("lucky guesses (cured, not justified) that pass", passed, lucky.len());
+    told(
+        "lucky guesses (cured, not justified) that pass",
+        passed,
+        lucky.len(),
+    );
     for habit in Habit::ALL.into_iter().filter(|habit| habit.is_methodical()) {
         let own = of(rows, habit);
-        let careful: Vec<&&Row> = own.iter().filter(|row| row.justified && !row.cured).collect();
+        let careful: Vec<&&Row> = own
+            .iter()
+            .filter(|row| row.justified && !row.cured)
+            .collect();
         let failed = careful.iter().filter(|row| row.method < PASSES).count();
-        told(&format!("{habit:?}: of all jobs, careful and unlucky with method below {PASSES}"), failed, own.len());
+        told(
+            &format!("{habit:?}: of all jobs, careful and unlucky with method below {PASSES}"),
+            failed,
+            own.len(),
+        );
     }
 }
 
 /// Whether stated beliefs come true.
 pub fn beliefs(rows: &[Row]) {
     for (when, stated) in [
-        ("after the work order", rows.iter().map(|row| (row.first, row.first_right)).collect::<Vec<_>>()),
-        ("when the first repair was decided on", rows.iter().map(|row| (row.last, row.last_right)).collect()),
+        (
+            "after the work order",
+            rows.iter()
+                .map(|row| (row.first, row.first_right))
+                .collect::<Vec<_>>(),
+        ),
+        (
+            "when the first repair was decided on",
+            rows.iter().map(|row| (row.last, row.last_right)).collect(),
+        ),
     ] {
         let mut calibration = Calibration::default();
         for (p, right) in stated {
@@ -169,9 +202,15 @@ pub fn surprises(rows: &[Row]) {
     }
     let mut order: Vec<_> = sums.into_iter().collect();
     order.sort_by(|a, b| (b.1.1 - b.1.2).total_cmp(&(a.1.1 - a.1.2)));
-    println!("what was the matter: attempts, mean stated of the likeliest repair, share right; most overconfident first");
+    println!(
+        "what was the matter: attempts, mean stated of the likeliest repair, share right; most overconfident first"
+    );
     for (kind, (count, stated, right)) in order {
         let count_f = count as f64;
-        println!("  {kind:28} {count:5} {:.3} {:.3}", stated / count_f, right / count_f);
+        println!(
+            "  {kind:28} {count:5} {:.3} {:.3}",
+            stated / count_f,
+            right / count_f
+        );
     }
 }

@@ -166,6 +166,16 @@ impl Workbench {
         });
     }
 
+    /// The same on a reading of another kind.
+    pub fn call_si(&mut self, section: Section, bad: bool, cites: Cited) {
+        let verdict = if bad { Verdict::Bad } else { Verdict::Good };
+        self.does(Action::Call {
+            section,
+            verdict,
+            cites: Some(cites),
+        });
+    }
+
     /// Repairs or replaces, with everything that needs; false if it cannot be done.
     pub fn mends(&mut self, part: PartId, remedy: Remedy) -> bool {
         let found = &self.vehicle.parts[part.0];

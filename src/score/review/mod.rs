@@ -90,7 +90,10 @@ pub fn marks(closed: &Closed, pool: &Pool, system: System) -> Result<Marks, RigE
             right: walk.rights.contains(&best),
         })
     };
-    let first = walk.conclusions.first().map_or(u32::MAX, |made| made.action);
+    let first = walk
+        .conclusions
+        .first()
+        .map_or(u32::MAX, |made| made.action);
     let steps = walk.account.steps().iter();
     let steps = steps.take_while(|step| step.number < first);
     let after = steps.filter_map(|step| stated(step.number, &step.repairs));
