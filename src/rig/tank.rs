@@ -45,6 +45,8 @@ pub(super) struct Contents {
     pub came: Tank,
     /// Fuel filled in, share of full.
     filled: f64,
+    /// It was drained: the water is gone.
+    drained: bool,
     /// The pump with its strainer hangs in the air.
     module_out: bool,
 }
@@ -62,6 +64,11 @@ fn sender_factor(level: f64) -> f64 {
 }
 
 impl Contents {
+    /// Share of water in what the pump draws.
+    fn water(&self) -> f64 {
+        if self.drained { 0.0 } else { self.came.water }
+    }
+
     /// Fuel in the tank, share of full.
     fn level(&self, fuel: f64) -> f64 {
         (fuel + self.filled).clamp(0.0, 1.0)
@@ -123,7 +130,7 @@ impl Rig {
     /// Drains the tank; what goes in next is clean.
     pub fn drain(&mut self) {
         self.contents.filled -= self.fuel_share();
-        self.contents.came.water = 0.0;
+        self.contents.drained = true;
         self.rebuild();
     }
 
@@ -149,11 +156,11 @@ impl Rig {
     /// What is wrong with what is in the tank now.
     #[must_use]
     pub(crate) fn tank_trouble(&self) -> Option<TankTrouble> {
-        TankTrouble::of(self.fuel_share(), self.contents.came.water)
+        TankTrouble::of(self.fuel_share(), self.contents.water())
     }
 
     pub(super) fn water_stops_engine(&self) -> bool {
-        self.contents.came.water > WATER_LIMIT
+        self.contents.water() > WATER_LIMIT
     }
 
     /// What is in the tank keeps the engine from running.
@@ -164,7 +171,7 @@ impl Rig {
     /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
     #[must_use]
     pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
-        (self.fuel_share() >= EMPTY_TANK).then_some(Volume(volume.0 * self.contents.came.water))
+        (self.fuel_share() >= EMPTY_TANK).then_some(Volume(volume.0 * self.contents.water()))
     }
 
     /// Where the fuel gauge's needle stands, 0 to 1, from the sender resistance it sees; nothing without ignition. A

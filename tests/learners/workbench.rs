@@ -92,6 +92,24 @@ impl Workbench {
 
     fn connects_battery(&mut self) {
         if self.isolated {
+            // The tank is back in its place before anything can spark.
+            let tank = self.opened.iter().copied().find(|id| {
+                self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank
+                    && self
+                        .vehicle
+                        .access_order(&[*id])
+                        .iter()
+                        .filter(|id| self.is_tank(**id))
+                        .count()
+                        == 1
+            });
+            if let Some(tank) = tank
+                && self.does(Action::Refit(tank)).is_some()
+            {
+                let vehicle = Arc::clone(&self.vehicle);
+                self.opened
+                    .retain(|open| !vehicle.access_order(&[*open]).contains(&tank));
+            }
             self.does(Action::Isolate(false));
             self.isolated = false;
         }
