@@ -70,6 +70,11 @@ pub enum Fact {
         /// How.
         what: String,
     },
+    /// Fuel was filled in.
+    Filled {
+        /// What was wrong with what was in the tank no longer is.
+        cured: bool,
+    },
     /// The vehicle was driven.
     Drove {
         /// What the driver noticed.

@@ -1,6 +1,6 @@
 //! What is in the tank, and what an opened part shows.
 
-use super::ledger::Grade;
+use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step};
 use super::{Bay, FILL, FUEL_PRICE, TIMES};
 use crate::units::{System, Volume};
@@ -105,6 +105,7 @@ impl Bay {
                 "fuel was filled with the key on: anything switched on may spark",
             );
         }
+        let troubled = self.rig.tank_trouble().is_some();
         if drained {
             if self.is_energised()? {
                 step.hazard(
@@ -117,6 +118,8 @@ impl Bay {
         }
         let before = self.rig.fuel_share();
         self.rig.fill(volume.0 / tank.0);
+        let cured = troubled && self.rig.tank_trouble().is_none();
+        step.facts.push(Fact::Filled { cured });
         // Below the price of a whole fill, which is some thousands.
         #[expect(clippy::cast_possible_truncation)]
         let price = libm::round(FUEL_PRICE as f64 * volume.0 / FILL.0) as i64;

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
+pub use crate::evidence::Cure;
 use crate::fault::{Catalogue, Fault, Remedy};
 use crate::scenario::{Revealed, TankTrouble};
-use crate::vehicle::{AccessId, PartId, Vehicle};
+use crate::vehicle::{AccessId, Vehicle};
 
 /// One explanation.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -15,19 +16,6 @@ pub enum Cause {
     Fault(Fault),
     /// What is in the tank.
     Tank(TankTrouble),
-}
-
-/// One thing that puts something right.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Cure {
-    /// Handing the vehicle back as it is.
-    HandBack,
-    /// Work on a part.
-    Part(PartId, Remedy),
-    /// Filling fuel in.
-    Fill,
-    /// Draining the tank and filling it anew.
-    Drain,
 }
 
 /// One thing that could be wrong, for reading.
@@ -77,8 +65,7 @@ impl Cause {
     pub fn cures(&self, vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<Cure> {
         match self {
             Cause::Nothing => vec![Cure::HandBack],
-            Cause::Tank(TankTrouble::Empty) => vec![Cure::Fill, Cure::Drain],
-            Cause::Tank(TankTrouble::Water) => vec![Cure::Drain],
+            Cause::Tank(trouble) => Cure::of_tank(*trouble).to_vec(),
             Cause::Fault(fault) => {
                 let cures = catalogue.kinds[fault.kind.0].cures.iter();
                 let on = |part: &Option<String>| match part {

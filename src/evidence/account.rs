@@ -16,10 +16,10 @@ use super::track::{Standing, Track};
 use super::weigh::{Doubt, Evidence};
 use crate::bay::{Action, Closed, Entry, Fact};
 use crate::circuit::NodeId;
-use crate::fault::{Catalogue, Fault, Remedy};
+use crate::fault::{Catalogue, Fault};
 use crate::instrument::{Function, Quantity};
-use crate::rig::{RigError, Symptom};
-use crate::scenario::{Usage, WorkOrder, symptoms_told};
+use crate::rig::{RigError, Symptom, Truth};
+use crate::scenario::{Told, Usage, WorkOrder};
 use crate::vehicle::{ElementId, Key, PartId};
 
 /// The level at which the generator hides two faults.
@@ -43,7 +43,7 @@ pub struct Step {
 }
 
 /// Probability of a draw from which it is worth warming it through for a reading after a while.
-const WARMED_FROM: f64 = 2e-3;
+const WARMED_FROM: f64 = 2e-4;
 
 /// What an action showed, weighed and not yet believed.
 pub struct Seen {
@@ -91,7 +91,7 @@ impl Account {
     #[must_use]
     pub fn begin(pool: &Pool, level: u8, order: &WorkOrder) -> Account {
         let usage = Usage::told(&order.known);
-        let told = symptoms_told(pool.vehicle(), &order.customer);
+        let told = Told::by(pool.vehicle(), &order.customer);
         let (hypotheses, belief, draws) = pool.after_complaint(level, usage, &told);
         let shared = vec![Shared::default(); draws.len()];
         let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws, pool.bank());
@@ -165,19 +165,10 @@ impl Account {
         self.track.standing()
     }
 
-    /// Probability that a remedy on a part, or on one element of it, cures what is wrong.
+    /// Probability that the work of a setup alone cures what is wrong.
     #[must_use]
-    pub fn probability_of_cure(
-        &self,
-        part: PartId,
-        element: Option<ElementId>,
-        remedy: Remedy,
-    ) -> f64 {
-        let tried = Setup {
-            remedies: vec![(part, element, remedy)],
-            ..Setup::default()
-        };
-        self.probability_cured(&tried)
+    pub fn probability_of_cure(&self, work: &Setup) -> f64 {
+        self.probability_cured(work)
     }
 
     /// Probability that what has been done so far has cured what was wrong.
@@ -228,7 +219,7 @@ impl Account {
         let pump = setup.pump || setup.key == Key::Run;
         let reference = self.forecasts.vehicle().reference;
         match &entry.action {
-            Action::Repair(_) | Action::Replace(_) => self.tried.clear(),
+            Action::Repair(_) | Action::Replace(_) | Action::Fill { .. } => self.tried.clear(),
             Action::PumpTool(true) if !pump => {
                 // Without an answer nothing can be read with the pump commanded.
                 let points = self.forecasts.vehicle().plugged_points();
@@ -306,7 +297,7 @@ impl Account {
             Fact::Drove { symptoms } if !symptoms.is_empty() => Some(symptoms.clone()),
             _ => None,
         });
-        drove.filter(|_| self.pairs && !self.track.setup().remedies.is_empty())
+        drove.filter(|_| self.pairs && !self.track.setup().is_untouched())
     }
 
     /// The share of belief in draws that the repairs have cured goes over to what else could show the symptoms now.
@@ -378,7 +369,7 @@ impl Account {
             .iter()
             .zip(self.forecasts.draws())
             .map(|(&p, draw)| match p {
-                p if p > WARMED_FROM || draw.fault.is_none() => Ask::Fully,
+                p if p > WARMED_FROM || draw.is_sound() => Ask::Fully,
                 p if p > ASLEEP => Ask::Roughly,
                 _ => Ask::Not,
             })
@@ -428,14 +419,45 @@ impl Account {
     /// The repair that is right for a fault, by its place in [`Account::repairs`]; nothing if it was never believed in.
     #[must_use]
     pub fn right_for(&self, fault: &Fault) -> Option<usize> {
-        let name = Hypothesis::of(&self.catalogue, fault);
+        self.right_for_any(&Hypothesis::of(&self.catalogue, fault))
+    }
+
+    /// The repairs that are right for all that a vehicle came with; handing it back for one with nothing wrong.
+    #[must_use]
+    pub fn rights(&self, truth: &Truth) -> Vec<usize> {
+        if truth.matters() == 0 {
+            return self
+                .right_for_any(&Hypothesis::Nothing)
+                .into_iter()
+                .collect();
+        }
+        let faults = truth
+            .came_with
+            .iter()
+            .filter_map(|fault| self.right_for(fault));
+        let tank = truth.trouble().map(Hypothesis::Tank);
+        faults
+            .chain(tank.and_then(|tank| self.right_for_any(&tank)))
+            .collect()
+    }
+
+    /// The repair that is right for a hypothesis, whatever its severity.
+    #[must_use]
+    pub fn right_for_any(&self, name: &Hypothesis) -> Option<usize> {
         let exact = self
             .hypotheses
             .iter()
-            .position(|hypothesis| *hypothesis == name);
-        let alike = |hypothesis: &Hypothesis| match hypothesis {
-            Hypothesis::Fault { kind, site, .. } => *kind == fault.kind && *site == fault.site,
-            Hypothesis::Nothing => false,
+            .position(|hypothesis| hypothesis == name);
+        let alike = |hypothesis: &Hypothesis| match (hypothesis, name) {
+            (
+                Hypothesis::Fault { kind, site, .. },
+                Hypothesis::Fault {
+                    kind: named,
+                    site: at,
+                    ..
+                },
+            ) => kind == named && site == at,
+            _ => false,
         };
         let place = exact.or_else(|| self.hypotheses.iter().position(alike))?;
         self.repairs.class_of().get(place).copied()

@@ -6,26 +6,29 @@
 //! ever comes in, whatever its weight in the catalogue. Severities are drawn evenly over the whole range, so that one
 //! pool serves every level.
 //!
+//! What may be in the tank, and nothing at all, are kept beside the faults, at the rates the generator has.
+//!
 //! Pairs of faults are not in it: at a level that hides two, each is believed in by itself.
 
+use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::belief::Belief;
 use super::forecast::Bank;
-use crate::fault::{self, Catalogue, Fault, KindId, Remedy, Site};
-use crate::rig::{Conditions, DriveReport, Rig, RigError, Symptom};
+use super::frequencies::Frequencies;
+use super::repairs::Cure;
+use crate::fault::{self, Catalogue, Fault, KindId, Site};
+use crate::rig::{Conditions, DriveReport, Rig, RigError, Symptom, Tank};
 use crate::scenario::{
-    ODDITIES, SEVERITY_DRAWS, Usage, draw_conditions, fault_weights, severity_at, severity_shares,
+    ODDITIES, SEVERITY_DRAWS, TankTrouble, Told, Usage, draw_conditions, draw_tank, fault_weights,
+    severity_at, severity_shares,
 };
 use crate::seed::Stream;
-use crate::vehicle::{PartId, Section, Vehicle};
+use crate::vehicle::{Kind, Section, Vehicle};
 
-/// Probability that a vehicle brought in has nothing wrong with it, where the customer tells of something a road test
-/// shows; ours, no source.
-const NOTHING_WRONG: f64 = 0.005;
-/// Weight of a draw that shows something else than the customer tells: between two draws there are others that would
-/// fit; ours, no source.
-const TOLD_OTHERWISE: f64 = 0.03;
+/// Share of what the generator never does, such as an empty tank at level 1: one that only readings against all else
+/// can raise; ours, no source.
+const UNHEARD_OF: f64 = 1e-3;
 /// Seed of all pools: they belong to no scenario.
 const POOL_SEED: u64 = 0;
 
@@ -68,6 +71,8 @@ pub enum Hypothesis {
         /// How bad.
         band: Band,
     },
+    /// What is in the tank.
+    Tank(TankTrouble),
 }
 
 impl Hypothesis {
@@ -85,8 +90,10 @@ impl Hypothesis {
     /// The sections it lies in; none for nothing wrong.
     #[must_use]
     pub fn sections(&self, vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<Section> {
-        let Hypothesis::Fault { kind, site, .. } = self else {
-            return Vec::new();
+        let (kind, site) = match self {
+            Hypothesis::Nothing => return Vec::new(),
+            Hypothesis::Tank(_) => return vec![Section::Hydraulic],
+            Hypothesis::Fault { kind, site, .. } => (kind, site),
         };
         let severity = catalogue.kinds[kind.0].severity.max;
         let fault = Fault {
@@ -99,16 +106,18 @@ impl Hypothesis {
 
     /// What cures it: every single thing that would.
     #[must_use]
-    pub fn cures(&self, vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<(PartId, Remedy)> {
-        let Hypothesis::Fault { kind, site, .. } = self else {
-            return Vec::new();
+    pub fn cures(&self, vehicle: &Vehicle, catalogue: &Catalogue) -> Vec<Cure> {
+        let (kind, site) = match self {
+            Hypothesis::Nothing => return vec![Cure::HandBack],
+            Hypothesis::Tank(trouble) => return Cure::of_tank(*trouble).to_vec(),
+            Hypothesis::Fault { kind, site, .. } => (kind, site),
         };
         let cures = catalogue.kinds[kind.0].cures.iter().filter_map(|cure| {
             let part = match &cure.part {
                 None => site.part,
                 Some(id) => vehicle.part(id)?,
             };
-            Some((part, cure.remedy))
+            Some(Cure::Part(part, cure.remedy))
         });
         cures.collect()
     }
@@ -134,6 +143,10 @@ fn share_of(catalogue: &Catalogue, fault: &Fault) -> f64 {
 pub struct Draw {
     /// What is wrong with it.
     pub fault: Option<Fault>,
+    /// What is wrong with what is in its tank.
+    pub trouble: Option<TankTrouble>,
+    /// The tank as it comes, besides the share of fuel in it.
+    pub tank: Tank,
     /// Where its severity lies in the range, 0 the mildest.
     pub share: f64,
     /// Width of the part of the range it stands for.
@@ -151,6 +164,38 @@ pub struct Draw {
 }
 
 impl Draw {
+    /// Nothing is wrong with it.
+    #[must_use]
+    pub fn is_sound(&self) -> bool {
+        self.fault.is_none() && self.trouble.is_none()
+    }
+
+    /// What it stands for.
+    #[must_use]
+    pub fn hypothesis(&self, catalogue: &Catalogue) -> Hypothesis {
+        match (&self.fault, self.trouble) {
+            (Some(fault), _) => Hypothesis::of(catalogue, fault),
+            (None, Some(trouble)) => Hypothesis::Tank(trouble),
+            (None, None) => Hypothesis::Nothing,
+        }
+    }
+
+    /// The vehicle as it comes in.
+    pub(super) fn rig(
+        &self,
+        vehicle: &Arc<Vehicle>,
+        catalogue: &Arc<Catalogue>,
+    ) -> Result<Rig, RigError> {
+        let rig = Rig::new(
+            Arc::clone(vehicle),
+            Arc::clone(catalogue),
+            self.seed,
+            self.conditions,
+            self.fault.into_iter().collect(),
+        )?;
+        Ok(rig.with_tank(self.tank))
+    }
+
     /// The same vehicle with its fault worse by one standard deviation of the part of the range it stands for; nothing
     /// for a fault without degrees.
     #[must_use]
@@ -171,6 +216,21 @@ impl Draw {
     }
 }
 
+/// What a group of draws has in common.
+#[derive(Clone, Copy, PartialEq, Debug)]
+enum Matter {
+    Fault(KindId, Site),
+    Tank(TankTrouble),
+    Nothing,
+}
+
+/// Draws of one matter.
+#[derive(Clone)]
+struct Group {
+    matter: Matter,
+    draws: Vec<Draw>,
+}
+
 /// Vehicles of one type, with every fault the catalogue allows.
 #[derive(Clone)]
 pub struct Pool {
@@ -178,8 +238,8 @@ pub struct Pool {
     catalogue: Arc<Catalogue>,
     /// The one level it serves; nothing for all.
     level: Option<u8>,
-    /// Draws of each kind on each site, then those with nothing wrong.
-    groups: Vec<Vec<Draw>>,
+    /// Draws of each kind on each site, then those with something in the tank, then those with nothing wrong.
+    groups: Vec<Group>,
     /// What the accounts of this pool share.
     bank: Arc<Mutex<Bank>>,
 }
@@ -241,23 +301,25 @@ impl Pool {
         level: Option<u8>,
         count: usize,
     ) -> Result<Pool, RigError> {
-        let mut groups = Vec::new();
+        let mut matters = Vec::new();
         for (index, sites) in fault::sites(vehicle, catalogue).iter().enumerate() {
             let levels = &catalogue.kinds[index].levels;
-            if level.is_some_and(|level| !levels.contains(&level)) {
-                continue;
-            }
-            for &site in sites {
-                groups.push(draw_group(
-                    vehicle,
-                    catalogue,
-                    Some((KindId(index), site)),
-                    (level, count),
-                )?);
+            if level.is_none_or(|level| levels.contains(&level)) {
+                matters.extend(sites.iter().map(|&site| Matter::Fault(KindId(index), site)));
             }
         }
-        groups.push(draw_group(vehicle, catalogue, None, (None, 2 * count))?);
-        for (place, draw) in groups.iter_mut().flatten().enumerate() {
+        if vehicle.parts.iter().any(|part| part.kind == Kind::Tank) {
+            matters.push(Matter::Tank(TankTrouble::Empty));
+            matters.push(Matter::Tank(TankTrouble::Water));
+        }
+        matters.push(Matter::Nothing);
+        let mut groups = Vec::new();
+        for matter in matters {
+            let draws = draw_group(vehicle, catalogue, matter, (level, count))?;
+            groups.push(Group { matter, draws });
+        }
+        let draws = groups.iter_mut().flat_map(|group| &mut group.draws);
+        for (place, draw) in draws.enumerate() {
             draw.place = place;
         }
         Ok(Pool {
@@ -285,44 +347,38 @@ impl Pool {
         &self.catalogue
     }
 
-    /// What can be wrong at a level on a vehicle of this use, when the customer has told `told`: hypotheses, their belief over draws, and the
-    /// draws. Without any symptom told, every draw that shows something counts alike.
+    /// What can be wrong at a level on a vehicle of this use when the customer has said this: hypotheses, their belief over
+    /// draws, and the draws. Of a customer whose words are nobody's usual ones, every draw counts as it comes in.
     #[must_use]
     pub fn after_complaint(
         &self,
         level: u8,
         usage: Usage,
-        told: &[Symptom],
+        told: &Told,
     ) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
-        // An honest customer tells the two worst things, another only the worst.
-        let fits = |draw: &Draw| draw.symptoms.starts_with(told);
-        let mut chosen = self.weigh(level, usage);
-        if !told.is_empty() {
-            for (weight, draw) in &mut chosen {
-                *weight *= if fits(draw) { 1.0 } else { TOLD_OTHERWISE };
-            }
+        let weighed = self.weigh(level, usage);
+        let says = |draw: &Draw| told.likelihood(level, &draw.symptoms);
+        // How often such words are heard at all.
+        let heard = weighed.iter().flat_map(|group| &group.draws);
+        let usual: f64 = heard.map(|(draw, p)| p * says(draw)).sum();
+        let mut chosen: Vec<(f64, &Draw)> = Vec::new();
+        for group in &weighed {
+            let count = group.draws.len() as f64;
+            // What a handful of draws shows leaves the true share open: by Dirichlet's rule one more draw is reckoned with
+            // that shows what vehicles in general do, and stands for those between the draws at hand.
+            let between = group.probability * usual / count / (count + 1.0);
+            let weigh = |&(draw, p): &(&'_ Draw, f64)| {
+                if told.is_heard_of(&draw.symptoms) {
+                    p * says(draw) * count / (count + 1.0) + between
+                } else {
+                    UNHEARD_OF * between
+                }
+            };
+            chosen.extend(group.draws.iter().map(|one| (weigh(one), one.0)));
         }
-        let faults: f64 = chosen.iter().map(|(weight, _)| weight).sum();
-        let healthy = self.groups.last().map_or(&[][..], Vec::as_slice);
-        // Who misreads a sound vehicle tells of nothing that a road test shows.
-        let nothing = if told.is_empty() {
-            ODDITIES.nothing as f64 / 1e3
-        } else {
-            NOTHING_WRONG
-        };
-        let share = if faults > 0.0 {
-            nothing * faults / healthy.len().max(1) as f64
-        } else {
-            1.0
-        };
-        chosen.extend(healthy.iter().map(|draw| (share, draw)));
         let named: Vec<Hypothesis> = chosen
             .iter()
-            .map(|(_, draw)| {
-                draw.fault.map_or(Hypothesis::Nothing, |fault| {
-                    Hypothesis::of(&self.catalogue, &fault)
-                })
-            })
+            .map(|(_, draw)| draw.hypothesis(&self.catalogue))
             .collect();
         let mut hypotheses = named.clone();
         hypotheses.sort_unstable();
@@ -337,68 +393,145 @@ impl Pool {
         (hypotheses, Belief::weighted(of, &weights), draws)
     }
 
-    /// Draws that a level can bring in, with the generator's frequency of each.
-    fn weigh(&self, level: u8, usage: Usage) -> Vec<(f64, &Draw)> {
+    /// Groups of draws that a level can bring in, as often as certified jobs come with each on a vehicle of this use.
+    fn weigh(&self, level: u8, usage: Usage) -> Vec<Weighed<'_>> {
+        let mut groups = self.generated(level);
+        let whole: f64 = groups.iter().map(|group| group.probability).sum();
+        // Elements of one part are counted together; between them the generator's shares decide.
+        let mut parts: BTreeMap<(&str, &str), f64> = BTreeMap::new();
+        for group in &mut groups {
+            group.probability /= whole;
+            *parts.entry(self.named(group.matter)).or_default() += group.probability;
+        }
+        let counted = Frequencies::of(&self.vehicle.id, level);
+        for group in &mut groups {
+            let (kind, part) = self.named(group.matter);
+            let share = parts[&(kind, part)];
+            group.probability *= counted.probability(kind, part, share) / share;
+            // Counted are vehicles of every use.
+            if let Matter::Fault(kind, _) = group.matter {
+                group.probability *= usage.factor(self.catalogue.kinds[kind.0].grows);
+            }
+            let each = 1.0 / group.draws.len() as f64;
+            let mut bands = [0.0; 3];
+            for (draw, _) in &group.draws {
+                bands[Band::of(draw.share) as usize] += each;
+            }
+            for (draw, p) in &mut group.draws {
+                let band = Band::of(draw.share);
+                let share = bands[band as usize];
+                *p = each * counted.band(kind, part, band, share) / share;
+            }
+            let sum: f64 = group.draws.iter().map(|(_, p)| p).sum();
+            for (_, p) in &mut group.draws {
+                *p *= group.probability / sum;
+            }
+        }
+        groups
+    }
+
+    /// A matter as the table of frequencies names it: kind and part.
+    fn named(&self, matter: Matter) -> (&str, &str) {
+        match matter {
+            Matter::Nothing => ("nothing", ""),
+            Matter::Tank(TankTrouble::Empty) => ("empty", ""),
+            Matter::Tank(TankTrouble::Water) => ("water", ""),
+            Matter::Fault(kind, site) => (
+                &self.catalogue.kinds[kind.0].id,
+                &self.vehicle.parts[site.part.0].id,
+            ),
+        }
+    }
+
+    /// The same by what the generator draws, before anything is certified.
+    fn generated(&self, level: u8) -> Vec<Weighed<'_>> {
         let (from, to) = severity_shares(level);
         let kinds = &self.catalogue.kinds;
         let places = fault::sites(&self.vehicle, &self.catalogue);
-        let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level, usage);
-        let mut sites = vec![0_u32; kinds.len()];
-        for fault in self.groups.iter().filter_map(|group| group.first()?.fault) {
-            sites[fault.kind.0] += 1;
-        }
+        let usual = Usage::default();
+        let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level, usual);
+        let whole: f64 = weights.iter().map(|&weight| f64::from(weight)).sum();
+        let odd = |per_mille: u64| {
+            if level < 2 {
+                UNHEARD_OF
+            } else {
+                per_mille as f64 / 1e3
+            }
+        };
         let mut chosen = Vec::new();
         for group in &self.groups {
-            let Some(fault) = group.first().and_then(|draw| draw.fault) else {
-                continue;
+            let matter = group.matter;
+            let (single, tries, share) = match matter {
+                Matter::Nothing => (true, 1, odd(ODDITIES.nothing)),
+                Matter::Tank(TankTrouble::Empty) => (true, 1, odd(ODDITIES.empty)),
+                Matter::Tank(TankTrouble::Water) => (true, 1, odd(ODDITIES.water)),
+                Matter::Fault(kind, _) => {
+                    let model = &kinds[kind.0];
+                    if !model.levels.contains(&level) {
+                        continue;
+                    }
+                    let one = model.severity.min == model.severity.max;
+                    // The generator draws the severity again until something shows.
+                    let tries = if one { 1 } else { SEVERITY_DRAWS };
+                    let share = f64::from(weights[kind.0]) / whole;
+                    let share = share / places[kind.0].len().max(1) as f64;
+                    (one || model.effect.has_no_degrees(), tries, share)
+                }
             };
-            let kind = &kinds[fault.kind.0];
-            if !kind.levels.contains(&level) {
-                continue;
-            }
-            let single = kind.severity.min == kind.severity.max || kind.effect.has_no_degrees();
             let drawn: Vec<&Draw> = group
+                .draws
                 .iter()
                 .filter(|draw| single || (draw.share >= from && draw.share <= to))
                 .collect();
-            let showing: Vec<&Draw> = drawn
+            let showing: Vec<(&Draw, f64)> = drawn
                 .iter()
-                .copied()
-                .filter(|draw| !draw.symptoms.is_empty())
+                .filter(|draw| matter == Matter::Nothing || !draw.symptoms.is_empty())
+                .map(|draw| (*draw, 0.0))
                 .collect();
             if showing.is_empty() {
                 continue;
             }
             let shown = showing.len() as f64 / drawn.len() as f64;
-            // The generator draws the severity again until something shows.
-            let tries = if single { 1 } else { SEVERITY_DRAWS };
             let missed = (0..tries).fold(1.0, |left, _| left * (1.0 - shown));
-            let weight =
-                f64::from(weights[fault.kind.0]) / f64::from(sites[fault.kind.0]) * (1.0 - missed);
-            let each = weight / showing.len() as f64;
-            chosen.extend(showing.into_iter().map(|draw| (each, draw)));
+            chosen.push(Weighed {
+                matter,
+                probability: share * (1.0 - missed),
+                draws: showing,
+            });
         }
         chosen
     }
 }
 
+/// A group of draws with how often it comes in, and each of them.
+struct Weighed<'a> {
+    matter: Matter,
+    probability: f64,
+    draws: Vec<(&'a Draw, f64)>,
+}
+
 fn draw_group(
     vehicle: &Arc<Vehicle>,
     catalogue: &Arc<Catalogue>,
-    what: Option<(KindId, Site)>,
+    matter: Matter,
     (level, count): (Option<u8>, usize),
 ) -> Result<Vec<Draw>, RigError> {
-    let name = what.map_or_else(String::new, |(kind, site)| {
-        let leg = site
-            .element
-            .map_or("", |element| vehicle.elements[element.0].leg.as_str());
-        format!(
-            "{} {} {leg}",
-            catalogue.kinds[kind.0].id, vehicle.parts[site.part.0].id
-        )
-    });
+    let name = match matter {
+        Matter::Nothing => String::new(),
+        Matter::Tank(TankTrouble::Empty) => "empty tank".to_owned(),
+        Matter::Tank(TankTrouble::Water) => "water in the fuel".to_owned(),
+        Matter::Fault(kind, site) => {
+            let leg = site
+                .element
+                .map_or("", |element| vehicle.elements[element.0].leg.as_str());
+            format!(
+                "{} {} {leg}",
+                catalogue.kinds[kind.0].id, vehicle.parts[site.part.0].id
+            )
+        }
+    };
     let drawn = |share: f64| {
-        let (Some(level), Some((kind, _))) = (level, what) else {
+        let (Some(level), Matter::Fault(kind, _)) = (level, matter) else {
             return true;
         };
         let kind = &catalogue.kinds[kind.0];
@@ -406,50 +539,59 @@ fn draw_group(
         let (from, to) = severity_shares(level);
         single || (share >= from && share <= to)
     };
-    (0..count)
-        .filter_map(|index| {
-            let mut stream =
-                Stream::keyed(POOL_SEED, "pool", &[&vehicle.id, &name, &index.to_string()]);
-            let seed = stream.next_u64();
-            let conditions = draw_conditions(&mut stream);
-            // One draw in each of as many equal parts of the range.
-            let share = (index as f64 + stream.unit()) / count as f64;
-            drawn(share).then_some((seed, conditions, share))
-        })
-        .map(|(seed, conditions, share)| {
-            let fault = what.map(|(kind, site)| {
-                let kind_of = &catalogue.kinds[kind.0];
-                let severity = if kind_of.effect.has_no_degrees() {
+    // Sound vehicles stand for the tolerance of all others.
+    let count = if matter == Matter::Nothing {
+        2 * count
+    } else {
+        count
+    };
+    let mut draws = Vec::with_capacity(count);
+    for index in 0..count {
+        let mut stream =
+            Stream::keyed(POOL_SEED, "pool", &[&vehicle.id, &name, &index.to_string()]);
+        let seed = stream.next_u64();
+        let mut conditions = draw_conditions(&mut stream);
+        // One draw in each of as many equal parts of the range.
+        let share = (index as f64 + stream.unit()) / count as f64;
+        if !drawn(share) {
+            continue;
+        }
+        let (fault, trouble) = match matter {
+            Matter::Nothing => (None, None),
+            Matter::Tank(trouble) => (None, Some(trouble)),
+            Matter::Fault(kind, site) => {
+                let model = &catalogue.kinds[kind.0];
+                let severity = if model.effect.has_no_degrees() {
                     1.0
                 } else {
-                    severity_at(&kind_of.severity, share)
+                    severity_at(&model.severity, share)
                 };
-                Fault {
+                let fault = Fault {
                     kind,
                     site,
                     severity,
-                }
-            });
-            let faults = fault.into_iter().collect();
-            let mut rig = Rig::new(
-                Arc::clone(vehicle),
-                Arc::clone(catalogue),
-                seed,
-                conditions,
-                faults,
-            )?;
-            let report = rig.drive()?;
-            let symptoms = report.symptoms(vehicle.engine.fade_fraction);
-            Ok(Draw {
-                fault,
-                share,
-                width: 1.0 / count as f64,
-                seed,
-                conditions,
-                symptoms,
-                report,
-                place: 0,
-            })
-        })
-        .collect()
+                };
+                (Some(fault), None)
+            }
+        };
+        let tank = trouble.map_or_else(Tank::default, |trouble| {
+            draw_tank(trouble, &mut conditions, &mut stream)
+        });
+        let mut draw = Draw {
+            fault,
+            trouble,
+            tank,
+            share,
+            width: 1.0 / count as f64,
+            seed,
+            conditions,
+            symptoms: Vec::new(),
+            report: DriveReport::default(),
+            place: 0,
+        };
+        draw.report = draw.rig(vehicle, catalogue)?.drive()?;
+        draw.symptoms = draw.report.symptoms(vehicle.engine.fade_fraction);
+        draws.push(draw);
+    }
+    Ok(draws)
 }

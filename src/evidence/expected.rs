@@ -68,6 +68,21 @@ impl Account {
             .collect()
     }
 
+    /// What a glass of fuel shows under each hypothesis, by its place among [`super::words::GLASS`].
+    pub(super) fn in_the_glass(&self, kept: &[usize]) -> Vec<u8> {
+        let setup = self.track.setup();
+        let mut due = vec![[0.0; 3]; self.hypotheses().len()];
+        let draws = self.belief().draws().into_iter().enumerate();
+        for ((index, p), &h) in draws.zip(self.belief().hypothesis_of()) {
+            due[h][self.forecasts.glass(setup, index)] += p;
+        }
+        let likeliest = |&h: &usize| {
+            let best = (0..3).fold(1, |best, o| if due[h][o] > due[h][best] { o } else { best });
+            u8::try_from(best).unwrap_or(1)
+        };
+        kept.iter().map(likeliest).collect()
+    }
+
     /// The likeliest outcome of a weighed test under each kept hypothesis, and the bits it was expected to tell.
     pub(super) fn outcomes(&self, seen: &Seen, kept: &[(usize, f64)]) -> Option<(f64, Vec<u8>)> {
         let prior: Vec<f64> = kept.iter().map(|&(_, p)| p).collect();

@@ -8,11 +8,12 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::draws::Draw;
+use super::repairs::Cure;
 use super::setup::{GRIP, Setup};
 use crate::circuit::NodeId;
-use crate::fault::{Catalogue, Effect, Fault};
+use crate::fault::{Catalogue, Effect};
 use crate::instrument::{Connection, Function, Glow, Meter};
-use crate::rig::{Attachments, PumpState, Rig, RigError, Symptom, Tap};
+use crate::rig::{Attachments, PumpState, Rig, RigError, Symptom, TankTrouble, Tap};
 use crate::vehicle::{ElementId, Key, PartId, Vehicle};
 
 /// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
@@ -240,7 +241,13 @@ impl Forecasts {
     /// Whether the repairs of a setup have cured a draw.
     #[must_use]
     pub fn is_cured(&self, setup: &Setup, index: usize) -> bool {
-        let Some(fault) = &self.draws[index].fault else {
+        let draw = &self.draws[index];
+        if let Some(trouble) = draw.trouble {
+            return setup
+                .done()
+                .any(|done| Cure::of_tank(trouble).contains(&done));
+        }
+        let Some(fault) = &draw.fault else {
             return true;
         };
         let charged = setup.charged.is_some()
@@ -249,6 +256,16 @@ impl Forecasts {
             || setup.remedies.iter().any(|&(part, element, remedy)| {
                 crate::fault::cured_by(&self.vehicle, &self.catalogue, fault, part, element, remedy)
             })
+    }
+
+    /// What a glass of fuel from a draw shows: nothing comes, fuel, fuel over water.
+    #[must_use]
+    pub fn glass(&self, setup: &Setup, index: usize) -> usize {
+        match self.draws[index].trouble {
+            Some(TankTrouble::Empty) if setup.fills.is_empty() => 0,
+            Some(TankTrouble::Water) if !setup.fills.contains(&true) => 2,
+            _ => 1,
+        }
     }
 
     /// A copy of a draw's vehicle as it comes in.
@@ -335,17 +352,10 @@ fn brought_in(
     draw: &Draw,
 ) -> Result<Rig, RigError> {
     let none = Attachments::none();
-    let faults: Vec<Fault> = draw.fault.into_iter().collect();
-    let shorted = faults
-        .iter()
-        .any(|fault| catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort);
-    let mut rig = Rig::new(
-        Arc::clone(vehicle),
-        Arc::clone(catalogue),
-        draw.seed,
-        draw.conditions,
-        faults,
-    )?;
+    let shorted = draw
+        .fault
+        .is_some_and(|fault| catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort);
+    let mut rig = draw.rig(vehicle, catalogue)?;
     if shorted {
         // It has blown what it will blow before it comes in.
         rig.stand(Key::On, true);

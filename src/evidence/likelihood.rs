@@ -30,6 +30,8 @@ pub(super) struct Slack {
     pub missed: f64,
     /// Chance that a driver notices one thing more or less than the forecast.
     pub noticed: f64,
+    /// Chance that a driver notices something of a vehicle that is well.
+    pub imagined: f64,
 }
 
 pub(super) const SLACK: Slack = Slack {
@@ -40,6 +42,7 @@ pub(super) const SLACK: Slack = Slack {
     misheard: 0.12,
     missed: 0.02,
     noticed: 0.1,
+    imagined: 2e-4,
 };
 
 /// Share of its stated limits within which an instrument is drawn, evenly, and the noise on top of it: the standard
@@ -347,6 +350,8 @@ pub(super) fn drive_log(due: &[Symptom], noticed: &[Symptom]) -> f64 {
         |a: &[Symptom], b: &[Symptom]| a.iter().filter(|symptom| !b.contains(symptom)).count();
     libm::log(match one_sided(due, noticed) + one_sided(noticed, due) {
         0 => 1.0 - SLACK.noticed,
+        // No vehicle that is well, or made well, shows anything: that is how jobs are made.
+        _ if due.is_empty() => SLACK.imagined,
         1 | 2 => 0.2 * SLACK.noticed,
         _ => 0.01 * SLACK.noticed,
     })

@@ -22,6 +22,7 @@ pub mod edges;
 mod exact;
 mod expected;
 mod forecast;
+mod frequencies;
 pub mod information;
 mod likelihood;
 pub mod logs;
@@ -55,7 +56,7 @@ pub use noisy::{Advantage, Evaluation, Noisy, NoisyChoice, NoisyPolicy, NoisyTes
 pub use plan::{Choice, Depth, Planner};
 pub use problem::{Problem, ProblemError, Remedy, State, Test};
 pub use reference::{Advice, Done, Next, Probe, Reference};
-pub use repairs::{COMEBACK_MINUTES, Repair, Repairs, per_minute};
+pub use repairs::{COMEBACK_MINUTES, Cure, Repair, Repairs, per_minute};
 pub use search::{Interval, Search};
 pub use set::Set;
 pub use setup::Setup;

@@ -19,7 +19,7 @@ use super::setup::Setup;
 use super::track::Standing;
 use super::works::{Works, modes};
 use crate::circuit::NodeId;
-use crate::vehicle::{Law, PartId, Vehicle};
+use crate::vehicle::{AccessHazard, AccessId, Law, PartId, Vehicle, node_index};
 
 /// A test the reference considers.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -41,6 +41,8 @@ pub enum Probe {
     Pressure,
     /// Timed flow through the return line, pump commanded.
     Flow,
+    /// A glass of fuel drawn from the line.
+    Sample,
     /// A repair, by its place in [`Repairs::all`], and a road test to see whether it cured.
     Try(usize),
 }
@@ -333,9 +335,9 @@ fn planned(
     wanted: Option<usize>,
 ) -> Vec<usize> {
     let done = standing
-        .remedies
+        .done
         .iter()
-        .filter_map(|&(part, remedy)| repairs.position(part, remedy));
+        .filter_map(|&done| repairs.position(done));
     let right = kept.iter().map(|&(h, _)| repairs.class_of()[h]);
     let mut planned: Vec<usize> = done
         .chain(right)
@@ -363,12 +365,13 @@ fn considered(
     for pump in [true, false] {
         let setup = Setup {
             remedies: account.setup().remedies.clone(),
+            fills: account.setup().fills.clone(),
             ..Setup::key_on(pump)
         };
         let forecasts = account.forecasts_of(&setup);
         let mut add =
             |probe, sigma: f64, quantity: &dyn Fn(&Frame) -> f64, load: &dyn Fn(&Frame) -> f64| {
-                let predicted = account.predictions(&forecasts, quantity, load);
+                let predicted = account.predictions(&setup, &forecasts, quantity, load);
                 let places = account.places(&predicted, sigma);
                 if let Some((bits, outcomes)) =
                     ranges(&prior, &account.by_hypothesis(&places, kept))
@@ -379,7 +382,8 @@ fn considered(
             };
         let amps = |frame: &Frame| frame.pump.amps;
         for point in vehicle.plugged_points() {
-            if point != vehicle.reference {
+            // Through an opened tank nobody reads with the pump commanded.
+            if point != vehicle.reference && !(pump && lies_in_tank(vehicle, point)) {
                 let volts = |frame: &Frame| frame.across(point, vehicle.reference);
                 add(Probe::Volts { point, pump }, 0.02, &volts, &amps);
             }
@@ -413,6 +417,15 @@ fn considered(
             two_sided(&prior, outcomes).map(|(bits, outcomes)| (Probe::Look(part), bits, outcomes)),
         );
     }
+    let glass = account.in_the_glass(&classes);
+    let rows: Vec<Vec<f64>> = glass
+        .iter()
+        .map(|&o| (0..3).map(|k| if k == o { 1.0 } else { 0.0 }).collect())
+        .collect();
+    let bits = expected_bits(&prior, &rows);
+    if bits >= SIZE.bits {
+        all.push((Probe::Sample, bits, glass));
+    }
     for &repair in planned.iter().filter(|&&repair| repair != 0) {
         let cured = |&(h, _): &(usize, f64)| u8::from(repairs.cures(repair, h));
         let outcomes: Vec<u8> = kept.iter().map(cured).collect();
@@ -441,6 +454,16 @@ fn two_sided(prior: &[f64], outcomes: Vec<u8>) -> Option<(f64, Vec<u8>)> {
         .map(|&o| vec![f64::from(1 - o), f64::from(o)])
         .collect();
     Some((expected_bits(prior, &rows), outcomes))
+}
+
+/// Whether a point is reached only by opening the tank.
+fn lies_in_tank(vehicle: &Vehicle, point: NodeId) -> bool {
+    let touch = vehicle.nodes[node_index(point)].touch;
+    touch.is_some_and(|touch| {
+        let order = vehicle.access_order(&vehicle.places[touch.place.0].needs);
+        let opens = |id: &AccessId| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank;
+        order.iter().any(opens)
+    })
 }
 
 /// Wires of the pump's own loop that a clamp can be closed around, the easiest to get at.
@@ -474,9 +497,8 @@ fn remedies(
 ) -> Vec<Remedy> {
     let done: Vec<usize> = account
         .setup()
-        .remedies
-        .iter()
-        .filter_map(|&(part, _, remedy)| repairs.position(part, remedy))
+        .done()
+        .filter_map(|done| repairs.position(done))
         .collect();
     let right = |h: usize| &repairs.all()[repairs.class_of()[h]];
     let loss = |repair: usize, h: usize| {

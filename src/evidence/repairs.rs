@@ -1,19 +1,44 @@
 //! The repairs that could be right, what each costs, and which fault each cures.
 
 use super::draws::Hypothesis;
-use crate::bay::TIMES;
+use crate::bay::{FUEL_PRICE, TIMES};
 use crate::fault::{Catalogue, Remedy};
+use crate::rig::TankTrouble;
 use crate::vehicle::{AccessId, PartId, Vehicle};
 
 /// What a wrong repair brings: the vehicle comes back, is looked at and handed over again, and trust is lost. Minutes
 /// of labour over and above the right repair; ours, no source. A larger value asks for more certainty before a repair.
 pub const COMEBACK_MINUTES: f64 = 120.0;
 
+/// One thing that puts something right.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Cure {
+    /// Handing the vehicle back as it is.
+    HandBack,
+    /// Work on a part.
+    Part(PartId, Remedy),
+    /// Filling fuel in.
+    Fill,
+    /// Draining the tank and filling it anew.
+    Drain,
+}
+
+impl Cure {
+    /// What puts right what is in a tank, the cheapest first.
+    #[must_use]
+    pub fn of_tank(trouble: TankTrouble) -> &'static [Cure] {
+        match trouble {
+            TankTrouble::Empty => &[Cure::Fill, Cure::Drain],
+            TankTrouble::Water => &[Cure::Drain],
+        }
+    }
+}
+
 /// One thing that can be done about a fault.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Repair {
-    /// Part, and how; nothing for handing back without a repair.
-    pub what: Option<(PartId, Remedy)>,
+    /// What is done.
+    pub what: Cure,
     /// Work and parts, in minutes of labour, without access.
     pub minutes: f64,
     /// Access work it needs.
@@ -33,16 +58,14 @@ impl Repairs {
     #[must_use]
     pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, hypotheses: &[Hypothesis]) -> Repairs {
         let mut all = vec![Repair {
-            what: None,
+            what: Cure::HandBack,
             minutes: 0.0,
             needs: Vec::new(),
         }];
         let mut class_of = Vec::new();
         for hypothesis in hypotheses {
             let offers = hypothesis.cures(vehicle, catalogue);
-            let priced = offers
-                .iter()
-                .filter_map(|&(part, remedy)| offer(vehicle, part, remedy));
+            let priced = offers.iter().filter_map(|&cure| offer(vehicle, cure));
             let cheapest = priced.min_by(|a, b| whole(vehicle, a).total_cmp(&whole(vehicle, b)));
             let repair = cheapest.unwrap_or_else(|| all[0].clone());
             let known = all.iter().position(|known| known.what == repair.what);
@@ -53,20 +76,17 @@ impl Repairs {
         }
         // Dearer ways to the same end come after: nobody plans on them, but somebody may go them.
         for hypothesis in hypotheses {
-            for (part, remedy) in hypothesis.cures(vehicle, catalogue) {
-                let known = all.iter().any(|known| known.what == Some((part, remedy)));
-                all.extend(offer(vehicle, part, remedy).filter(|_| !known));
+            for cure in hypothesis.cures(vehicle, catalogue) {
+                let known = all.iter().any(|known| known.what == cure);
+                all.extend(offer(vehicle, cure).filter(|_| !known));
             }
         }
         let cures = all
             .iter()
             .map(|repair| {
-                let cures = |hypothesis: &Hypothesis| match repair.what {
-                    None => *hypothesis == Hypothesis::Nothing,
-                    Some(what) => {
-                        *hypothesis == Hypothesis::Nothing
-                            || hypothesis.cures(vehicle, catalogue).contains(&what)
-                    }
+                let cures = |hypothesis: &Hypothesis| {
+                    *hypothesis == Hypothesis::Nothing
+                        || hypothesis.cures(vehicle, catalogue).contains(&repair.what)
                 };
                 hypotheses.iter().map(cures).collect()
             })
@@ -96,16 +116,32 @@ impl Repairs {
         self.cures[repair][hypothesis]
     }
 
-    /// The repair done by a remedy on a part.
+    /// The repair that does this.
     #[must_use]
-    pub fn position(&self, part: PartId, remedy: Remedy) -> Option<usize> {
-        self.all
-            .iter()
-            .position(|repair| repair.what == Some((part, remedy)))
+    pub fn position(&self, what: Cure) -> Option<usize> {
+        self.all.iter().position(|repair| repair.what == what)
     }
 }
 
-fn offer(vehicle: &Vehicle, part: PartId, remedy: Remedy) -> Option<Repair> {
+/// What it takes; nothing for work that cannot be had.
+fn offer(vehicle: &Vehicle, what: Cure) -> Option<Repair> {
+    let plain = |minutes| {
+        Some(Repair {
+            what,
+            minutes,
+            needs: Vec::new(),
+        })
+    };
+    let fuel = FUEL_PRICE as f64 / per_minute(vehicle);
+    let (part, remedy) = match what {
+        Cure::HandBack => return plain(0.0),
+        Cure::Fill => return plain(TIMES.fill.0 / 60.0 + fuel),
+        Cure::Drain => {
+            let seconds = TIMES.fill.0 + TIMES.fill.1 + 2.0 * TIMES.isolate;
+            return plain(seconds / 60.0 + fuel);
+        }
+        Cure::Part(part, remedy) => (part, remedy),
+    };
     let found = &vehicle.parts[part.0];
     let work = match remedy {
         Remedy::Repair => found.repair.as_ref(),
@@ -118,7 +154,7 @@ fn offer(vehicle: &Vehicle, part: PartId, remedy: Remedy) -> Option<Repair> {
     let mut needs = work.needs.clone();
     needs.extend(&vehicle.places[found.place.0].needs);
     Some(Repair {
-        what: Some((part, remedy)),
+        what,
         minutes,
         needs: vehicle.access_order(&needs),
     })

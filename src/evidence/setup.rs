@@ -2,11 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::repairs::Cure;
+use crate::bay::{Action, FILL};
 use crate::circuit::NodeId;
 use crate::fault::Remedy;
 use crate::instrument::{Bulb, Grip, TestLamp};
 use crate::rig::{Attachments, Jumper, Rig, RigError, Tap};
-use crate::vehicle::{ElementId, Key, PartId};
+use crate::vehicle::{ElementId, Key, PartId, Vehicle};
 
 /// What stands on a vehicle from outside, as far as readings depend on it.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -35,6 +37,8 @@ pub struct Setup {
     pub load: Option<(NodeId, NodeId, Bulb)>,
     /// Repairs done so far.
     pub remedies: Vec<(PartId, Option<ElementId>, Remedy)>,
+    /// Fuel filled in so far, each time with whether the tank was drained first.
+    pub fills: Vec<bool>,
     /// How long it has stood so, roughly, s: joints under load grow warm and batteries sag.
     pub stood_s: u16,
 }
@@ -55,6 +59,7 @@ impl Default for Setup {
             lamp: None,
             load: None,
             remedies: Vec::new(),
+            fills: Vec::new(),
             stood_s: 0,
         }
     }
@@ -87,11 +92,12 @@ impl Setup {
         self
     }
 
-    /// Whether every job passes through it: nothing is set but key and service tool.
+    /// Whether every job passes through it: nothing is set but key and service tool, for however long.
     pub(super) fn is_usual(&self) -> bool {
         let plain = Setup {
             key: self.key,
             pump: self.pump,
+            stood_s: self.stood_s,
             ..Setup::default()
         };
         *self == plain
@@ -102,10 +108,43 @@ impl Setup {
     pub fn driven(self) -> Setup {
         Setup {
             remedies: self.remedies,
+            fills: self.fills,
             swapped: self.swapped,
             charged: self.charged,
             ..Setup::default()
         }
+    }
+
+    /// What has been put right so far, or was meant to be.
+    pub fn done(&self) -> impl Iterator<Item = Cure> {
+        let parts = self.remedies.iter();
+        let fuel = |&drained: &bool| if drained { Cure::Drain } else { Cure::Fill };
+        parts
+            .map(|&(part, _, remedy)| Cure::Part(part, remedy))
+            .chain(self.fills.iter().map(fuel))
+    }
+
+    /// Nothing has been put right yet.
+    #[must_use]
+    pub fn is_untouched(&self) -> bool {
+        self.remedies.is_empty() && self.fills.is_empty()
+    }
+
+    /// As it comes in after one piece of work alone; nothing if the action is no such work.
+    #[must_use]
+    pub fn after_work(vehicle: &Vehicle, action: &Action) -> Option<Setup> {
+        let mut setup = Setup::default();
+        match action {
+            Action::Repair(target) => {
+                let leg = target.leg.as_ref();
+                let element = leg.and_then(|leg| vehicle.element(target.part, leg));
+                setup.remedies.push((target.part, element, Remedy::Repair));
+            }
+            Action::Replace(part) => setup.remedies.push((*part, None, Remedy::Replace)),
+            Action::Fill { drained } => setup.fills.push(*drained),
+            _ => return None,
+        }
+        Some(setup)
     }
 
     /// Puts a vehicle that has just come in into this setup.
@@ -131,6 +170,12 @@ impl Setup {
         }
         for &(part, element, remedy) in &self.remedies {
             rig.cure(part, element, remedy);
+        }
+        for &drained in &self.fills {
+            if drained {
+                rig.drain();
+            }
+            rig.fill(FILL.0 / rig.tank_capacity().0);
         }
         for &line in &self.pinched {
             rig.set_pinched(line, true);

@@ -7,6 +7,7 @@ use crate::circuit::{NodeId, conductor};
 use crate::fault::Remedy;
 use crate::vehicle::{AccessId, Key, Kind, PartId, PlaceId, Vehicle};
 
+use super::repairs::Cure;
 use super::setup::Setup;
 
 /// Resistance of a jumper's clips and fuse, ohm, as the bay has it.
@@ -50,7 +51,7 @@ pub(super) struct Track {
 pub struct Standing {
     pub(super) accesses: BTreeSet<AccessId>,
     pub(super) ready: Ready,
-    pub(super) remedies: Vec<(PartId, Remedy)>,
+    pub(super) done: Vec<Cure>,
     /// Key off, key on, pump commanded, engine running.
     pub(super) mode: u8,
 }
@@ -112,11 +113,7 @@ impl Track {
         Standing {
             accesses: self.accesses.clone(),
             ready: self.ready,
-            remedies: setup
-                .remedies
-                .iter()
-                .map(|&(part, _, remedy)| (part, remedy))
-                .collect(),
+            done: setup.done().collect(),
             mode: match (setup.key, setup.pump) {
                 (Key::Off, _) => 0,
                 (Key::On | Key::Crank, false) => 1,
@@ -241,6 +238,7 @@ impl Track {
                 setup.remedies.push((target.part, element, Remedy::Repair));
             }
             Action::Replace(part) => setup.remedies.push((*part, None, Remedy::Replace)),
+            Action::Fill { drained } => setup.fills.push(*drained),
             _ => {}
         }
     }

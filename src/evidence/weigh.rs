@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::account::Account;
+use super::draws::Draw;
 use super::forecast::{Ask, Forecast, Frame};
 use super::likelihood::{Gross, Predicted, Reading, Shared, meter_sigma, ohms_scale};
 use super::setup::Setup;
@@ -263,10 +264,7 @@ impl Account {
     /// A draw with nothing wrong.
     pub(super) fn sound_draw(&self) -> usize {
         let draws = self.forecasts.draws();
-        draws
-            .iter()
-            .position(|draw| draw.fault.is_none())
-            .unwrap_or(0)
+        draws.iter().position(Draw::is_sound).unwrap_or(0)
     }
 
     /// What each draw's vehicle answers to a question about one part; all whose fault lies elsewhere answer as a sound
@@ -323,21 +321,24 @@ impl Account {
         load: impl Fn(&Frame) -> f64,
     ) -> Vec<Option<Predicted>> {
         let forecasts = self.forecasts_of(setup);
-        self.predictions(&forecasts, &quantity, &load)
+        self.predictions(setup, &forecasts, &quantity, &load)
     }
 
     /// The same from forecasts at hand.
     pub(super) fn predictions(
         &self,
+        setup: &Setup,
         forecasts: &[Option<Arc<Forecast>>],
         quantity: &dyn Fn(&Frame) -> f64,
         load: &dyn Fn(&Frame) -> f64,
     ) -> Vec<Option<Predicted>> {
+        /// Share of what a fault moves a reading by that its warmth may add or take away.
+        const UNWARMED: f64 = 0.4;
         /// Largest factor tolerance is taken at.
         const MOST: f64 = 3.0;
         let draws = self.forecasts.draws().iter().zip(forecasts);
         let healthy: Vec<&Frame> = draws
-            .filter(|(draw, _)| draw.fault.is_none())
+            .filter(|(draw, _)| draw.is_sound())
             .filter_map(|(_, known)| Some(&known.as_ref()?.frame))
             .collect();
         let sound: Vec<f64> = healthy.iter().map(|frame| quantity(frame)).collect();
@@ -346,7 +347,9 @@ impl Account {
             .map(|frame| libm::fabs(load(frame)))
             .sum::<f64>()
             / healthy.len().max(1) as f64;
-        let one = |known: &Option<Arc<Forecast>>| {
+        let middle = sound.iter().sum::<f64>() / sound.len().max(1) as f64;
+        let awake = self.awake();
+        let one = |(known, ask): (&Option<Arc<Forecast>>, &Ask)| {
             let known = known.as_ref()?;
             let share = libm::fabs(load(&known.frame)) / usual;
             let scale = if share.is_finite() {
@@ -355,9 +358,14 @@ impl Account {
                 1.0
             };
             let worse = known.worse.as_ref().map(quantity);
-            Some(Predicted::new(quantity(&known.frame), worse, &sound, scale))
+            let mut predicted = Predicted::new(quantity(&known.frame), worse, &sound, scale);
+            if setup.stood_s > 0 && *ask == Ask::Roughly {
+                // How far its fault moves the reading once it is warm has not been worked out.
+                predicted.own = libm::hypot(predicted.own, UNWARMED * (predicted.mean - middle));
+            }
+            Some(predicted)
         };
-        forecasts.iter().map(one).collect()
+        forecasts.iter().zip(&awake).map(one).collect()
     }
 
     pub(super) fn clamped(&mut self, setup: &Setup, part: PartId, value: f64) -> Option<Evidence> {

@@ -20,6 +20,11 @@ const STARTS: [&str; 4] = [
     "The engine starts.",
 ];
 
+/// What a glass of fuel shows, in the words of the bay.
+pub(super) const GLASS: [&str; 3] = ["Nothing comes", "clear and bright", "Two layers"];
+/// What is heard of the first fuel that goes into an empty tank, in the words of the bay.
+const FALLS: &str = "falls a long way";
+
 /// Brightness of a lamp, in order.
 const GLOWS: [Glow; 5] = [
     Glow::Dark,
@@ -35,6 +40,10 @@ impl Account {
         for fact in &entry.facts {
             match fact {
                 Fact::Drove { symptoms } => all.push(self.drove(setup, symptoms)),
+                Fact::Filled { .. } => all.extend(self.filled(setup, entry)),
+                Fact::Seen { what, .. } if entry.action == Action::Sample => {
+                    all.extend(self.sampled(setup, what));
+                }
                 Fact::Seen { what, .. } => {
                     all.extend(self.glowed(setup, what));
                     if let Action::Open(part) = entry.action {
@@ -77,6 +86,43 @@ impl Account {
         let seen = lists.binary_search(&symptoms.to_vec()).unwrap_or(0);
         let table = due.iter().map(row).collect();
         Evidence::of_outcome(table, seen)
+    }
+
+    /// What the glass of fuel showed.
+    fn sampled(&self, setup: &Setup, what: &str) -> Option<Evidence> {
+        let seen = GLASS.iter().position(|words| what.contains(words))?;
+        let table = (0..self.forecasts.draws().len()).map(|index| {
+            let due = self.forecasts.glass(setup, index);
+            let chance = |o| {
+                if o == due {
+                    1.0 - SLACK.missed
+                } else {
+                    0.5 * SLACK.missed
+                }
+            };
+            (0..GLASS.len()).map(chance).collect()
+        });
+        Some(Evidence::of_outcome(table.collect(), seen))
+    }
+
+    /// How the fuel went in: into an empty tank it falls, which is told only where it was not drained before.
+    fn filled(&self, setup: &Setup, entry: &Entry) -> Option<Evidence> {
+        if entry.action == (Action::Fill { drained: true }) {
+            return None;
+        }
+        let mut before = setup.clone();
+        before.fills.pop();
+        let fell = entry.said.iter().any(|line| line.contains(FALLS));
+        let table = (0..self.forecasts.draws().len()).map(|index| {
+            let empty = self.forecasts.glass(&before, index) == 0;
+            let p = if empty {
+                1.0 - SLACK.missed
+            } else {
+                SLACK.missed
+            };
+            vec![1.0 - p, p]
+        });
+        Some(Evidence::of_outcome(table.collect(), usize::from(fell)))
     }
 
     /// A sound, unless the same has been heard before as things stand.

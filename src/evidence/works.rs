@@ -2,12 +2,11 @@
 
 use super::problem::Test;
 use super::reference::Probe;
-use super::repairs::Repairs;
+use super::repairs::{Cure, Repairs};
 use super::track::Standing;
 use crate::bay::{PUTTING_BACK_SHARE, TIMES};
-use crate::fault::Remedy;
 use crate::instrument::LeadSet;
-use crate::vehicle::{AccessHazard, Kind, PartId, PlaceId, Vehicle, node_index};
+use crate::vehicle::{AccessHazard, Kind, PlaceId, Vehicle, node_index};
 
 /// Seconds that catching the returning fuel takes.
 const CATCH_S: f64 = 30.0;
@@ -90,15 +89,15 @@ impl Works {
                 bits |= self.fitted(work);
             }
         }
-        for &(part, remedy) in &standing.remedies {
-            bits |= self.of_remedy(all, part, remedy);
+        for &done in &standing.done {
+            bits |= self.of_cure(all, done);
         }
         bits
     }
 
-    fn of_remedy(&self, all: &Repairs, part: PartId, remedy: Remedy) -> u128 {
+    fn of_cure(&self, all: &Repairs, done: Cure) -> u128 {
         let place = all
-            .position(part, remedy)
+            .position(done)
             .and_then(|repair| self.repairs.iter().position(|&known| known == repair));
         place.map_or(0, |place| 1 << (self.accesses + Self::FITTED + place))
     }
@@ -150,6 +149,10 @@ impl Works {
                 let reach = line.map_or(0, |part| reach(vehicle, vehicle.parts[part.0].place));
                 let needs = tool | self.fitted(Self::PROTECTION) | reach;
                 (TIMES.flow + CATCH_S, needs, Some(2))
+            }
+            Probe::Sample => {
+                let needs = self.fitted(Self::PROTECTION) | reach_kind(vehicle, Kind::Line);
+                (TIMES.sample + TIMES.relieve, needs, Some(0))
             }
             Probe::Try(repair) => {
                 // Driving closes what was opened; what has to be opened again for the next step is not foreseen.

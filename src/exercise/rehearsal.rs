@@ -13,13 +13,13 @@ use thiserror::Error;
 
 use crate::bay::{Action, Bay, Fact, Fitting, Limits, Refusal, Target};
 use crate::circuit::conductor::ConductorSize;
-use crate::evidence::{Account, Depth, Next, Pool, Probe, ProblemError, Reference};
+use crate::evidence::{Account, Cure, Depth, Next, Pool, Probe, ProblemError, Reference};
 use crate::fault::Remedy;
 use crate::instrument::{Extension, Function, Side};
 use crate::rig::RigError;
 use crate::scenario::{Library, Scenario};
 use crate::units::System;
-use crate::vehicle::{AccessId, Key, Kind, PlaceId, Vehicle, node_index};
+use crate::vehicle::{AccessId, Key, Kind, PartId, PlaceId, Vehicle, node_index};
 
 /// Tests and repairs before the reference gives up.
 const MOST_STEPS: usize = 60;
@@ -307,6 +307,16 @@ impl Hand {
                 self.act(&Action::Flow { seconds: 30.0 })?;
                 self.steps.push("flow for 30 s, pump on".to_owned());
             }
+            Probe::Sample => {
+                if let Some(part) = vehicle.parts.iter().find(|part| part.kind == Kind::Line) {
+                    self.reach(part.place)?;
+                }
+                self.act(&Action::Key(Key::Off))?;
+                self.pump = false;
+                self.act(&Action::Relieve)?;
+                self.act(&Action::Sample)?;
+                self.steps.push("sample".to_owned());
+            }
         }
         Ok(())
     }
@@ -314,21 +324,28 @@ impl Hand {
     /// Repairs and drives; true once there is nothing more to do.
     fn repair(&mut self, repair: usize) -> Result<bool, Refusal> {
         let repair = self.account.repairs().all()[repair].clone();
-        let Some((part, remedy)) = repair.what else {
+        if repair.what == Cure::HandBack {
             return Ok(true);
-        };
+        }
         self.act(&Action::Key(Key::Off))?;
         self.pump = false;
         // Instruments in the way come off; it is no matter if none are on.
         let _ = self.act(&Action::MeterOff);
         self.open_up(&repair.needs)?;
-        let id = self.vehicle.parts[part.0].id.clone();
-        let (action, word) = match remedy {
-            Remedy::Repair => (Action::Repair(Target { part, leg: None }), "repair"),
-            Remedy::Replace => (Action::Replace(part), "replace"),
+        let id = |part: PartId| &self.vehicle.parts[part.0].id;
+        let (action, step) = match repair.what {
+            Cure::Part(part, Remedy::Replace) => {
+                (Action::Replace(part), format!("replace {}", id(part)))
+            }
+            Cure::Part(part, Remedy::Repair) => {
+                let whole = Target { part, leg: None };
+                (Action::Repair(whole), format!("repair {}", id(part)))
+            }
+            Cure::Drain => (Action::Fill { drained: true }, "fill drained".to_owned()),
+            Cure::Fill | Cure::HandBack => (Action::Fill { drained: false }, "fill".to_owned()),
         };
         self.act(&action)?;
-        self.steps.push(format!("{word} {id}"));
+        self.steps.push(step);
         self.act(&Action::Drive)?;
         self.done.clear();
         let drove = self

@@ -19,7 +19,7 @@ const STRETCHES: [(EngineLoad, f64); 3] = [
 ];
 
 /// What a road test shows, SI units. The driver notices behaviour; the figures are for judging it.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct DriveReport {
     /// Pressure at the end of the prime, Pa.
     pub primed_pa: f64,

@@ -41,7 +41,7 @@ pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
 pub use start_up::StartUp;
 pub use surroundings::petrol_vapour_pa;
-pub use tank::{EMPTY_TANK, Tank, WATER_LIMIT};
+pub use tank::{EMPTY_TANK, Tank, TankTrouble};
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment, SolvedPump};
 
 use crate::circuit::{CircuitError, NodeId, Solver, Work};
@@ -92,9 +92,29 @@ pub struct Truth {
     pub conditions: Conditions,
     /// What else was the matter with the tank.
     pub tank: Tank,
+    /// What is still wrong with what is in it.
+    pub trouble_left: Option<TankTrouble>,
 }
 
 impl Truth {
+    /// What was wrong with what was in the tank.
+    #[must_use]
+    pub fn trouble(&self) -> Option<TankTrouble> {
+        TankTrouble::of(self.conditions.fuel, self.tank.water)
+    }
+
+    /// How many things were wrong: faults, and what was in the tank.
+    #[must_use]
+    pub fn matters(&self) -> usize {
+        self.came_with.len() + usize::from(self.trouble().is_some())
+    }
+
+    /// How many of them still are.
+    #[must_use]
+    pub fn matters_left(&self) -> usize {
+        self.left.len() + usize::from(self.trouble_left.is_some())
+    }
+
     /// The same vehicle fresh from the yard with other faults, for telling what difference they make.
     pub fn rig(&self, vehicle: &Arc<Vehicle>, faults: Vec<Fault>) -> Result<Rig, RigError> {
         let rig = Rig::new(
@@ -341,6 +361,7 @@ impl Rig {
     #[must_use]
     pub fn reveal(self) -> Truth {
         Truth {
+            trouble_left: self.tank_trouble(),
             came_with: self.came_with,
             left: self
                 .faults
@@ -364,9 +385,9 @@ impl Rig {
             .any(|present| fault::section(&self.vehicle, &present.fault) == section)
     }
 
-    /// How many hidden faults are still there.
+    /// How many hidden faults are still there; what is wrong with the tank's contents counts as one.
     pub(crate) fn faults_left(&self) -> usize {
-        self.faults.len()
+        self.faults.len() + usize::from(self.tank_trouble().is_some())
     }
 
     /// Whether the fuse of a part has opened, which its window shows.

@@ -15,6 +15,29 @@ pub struct Tank {
     pub water: f64,
 }
 
+/// What can be wrong with a tank's contents.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum TankTrouble {
+    /// Nothing in it, whatever the gauge says.
+    Empty,
+    /// Water in the fuel.
+    Water,
+}
+
+impl TankTrouble {
+    /// What is wrong with this share of full, and this share of water in it.
+    #[must_use]
+    pub fn of(fuel: f64, water: f64) -> Option<TankTrouble> {
+        if fuel < EMPTY_TANK {
+            Some(TankTrouble::Empty)
+        } else if water > WATER_LIMIT {
+            Some(TankTrouble::Water)
+        } else {
+            None
+        }
+    }
+}
+
 /// The tank, and what hands have done to it.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub(super) struct Contents {
@@ -22,12 +45,14 @@ pub(super) struct Contents {
     pub came: Tank,
     /// Fuel filled in, share of full.
     filled: f64,
+    /// It was drained: the water is gone.
+    drained: bool,
     /// The pump with its strainer hangs in the air.
     module_out: bool,
 }
 
 /// Share of water in petrol above which an engine does not start; ours, no source.
-pub const WATER_LIMIT: f64 = 0.05;
+const WATER_LIMIT: f64 = 0.05;
 /// Below this share of full the pump draws air.
 pub const EMPTY_TANK: f64 = 0.01;
 /// Below this share of full the fuel runs away from the strainer on a hill; ours, no source.
@@ -39,6 +64,11 @@ fn sender_factor(level: f64) -> f64 {
 }
 
 impl Contents {
+    /// Share of water in what the pump draws.
+    fn water(&self) -> f64 {
+        if self.drained { 0.0 } else { self.came.water }
+    }
+
     /// Fuel in the tank, share of full.
     fn level(&self, fuel: f64) -> f64 {
         (fuel + self.filled).clamp(0.0, 1.0)
@@ -100,7 +130,7 @@ impl Rig {
     /// Drains the tank; what goes in next is clean.
     pub fn drain(&mut self) {
         self.contents.filled -= self.fuel_share();
-        self.contents.came.water = 0.0;
+        self.contents.drained = true;
         self.rebuild();
     }
 
@@ -123,8 +153,14 @@ impl Rig {
             && self.fuel_share() < SLOSHES
     }
 
+    /// What is wrong with what is in the tank now.
+    #[must_use]
+    pub(crate) fn tank_trouble(&self) -> Option<TankTrouble> {
+        TankTrouble::of(self.fuel_share(), self.contents.water())
+    }
+
     pub(super) fn water_stops_engine(&self) -> bool {
-        self.contents.came.water > WATER_LIMIT
+        self.contents.water() > WATER_LIMIT
     }
 
     /// What is in the tank keeps the engine from running.
@@ -135,7 +171,7 @@ impl Rig {
     /// Water at the bottom of a sample of `volume` drawn from the tank, m3; nothing comes from an empty one.
     #[must_use]
     pub fn sample_fuel(&self, volume: Volume) -> Option<Volume> {
-        (self.fuel_share() >= EMPTY_TANK).then_some(Volume(volume.0 * self.contents.came.water))
+        (self.fuel_share() >= EMPTY_TANK).then_some(Volume(volume.0 * self.contents.water()))
     }
 
     /// Where the fuel gauge's needle stands, 0 to 1, from the sender resistance it sees; nothing without ignition. A

@@ -145,6 +145,14 @@ const BLUSTER: [&str; 6] = [
     "Don't tell me it's the battery. It is not the battery.",
 ];
 
+/// Share of unhelpful customers, from this level on; ours, no source.
+const UNHELPFUL: f64 = 0.4;
+const UNHELPFUL_FROM: u8 = 3;
+/// Share of those who tell nothing of a vehicle that still drives; ours, no source.
+const VAGUE_OF_UNHELPFUL: f64 = 0.25;
+/// Share of those with a sound vehicle who cannot say what they mean; ours, no source.
+const VAGUE_OF_SOUND: f64 = 0.6;
+
 /// How somebody tells what is wrong.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) enum Customer {
@@ -160,8 +168,8 @@ impl Customer {
     /// Who brings a vehicle in at a level.
     pub fn drawn(level: u8, stream: &mut Stream) -> Customer {
         // Drawn at every level, so that the words that follow are the same ones.
-        let (unhelpful, vague) = (stream.chance(0.4), stream.chance(0.25));
-        match (unhelpful && level >= 3, vague) {
+        let (unhelpful, vague) = (stream.chance(UNHELPFUL), stream.chance(VAGUE_OF_UNHELPFUL));
+        match (unhelpful && level >= UNHELPFUL_FROM, vague) {
             (true, true) => Customer::Vague,
             (true, false) => Customer::Unhelpful,
             (false, _) => Customer::Honest,
@@ -193,7 +201,7 @@ pub(super) fn complaint(
         said.extend(stream.pick(&BLUSTER));
     }
     if nothing {
-        let vague = stream.chance(0.6);
+        let vague = stream.chance(VAGUE_OF_SOUND);
         let lines = if vague {
             VAGUE.to_vec()
         } else {
@@ -227,6 +235,84 @@ pub fn symptoms_told(vehicle: &Vehicle, customer: &str) -> Vec<Symptom> {
         lines.any(|line| customer.contains(line))
     };
     ALL.into_iter().filter(told).collect()
+}
+
+/// What a customer's words tell somebody who has heard many customers.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Told {
+    /// What was noticed, worst first.
+    pub symptoms: Vec<Symptom>,
+    /// Nothing was noticed besides: an honest customer who tells fewer than two things has no second one to tell.
+    pub complete: bool,
+    /// The words are those of somebody who misreads a sound vehicle.
+    pub misread: bool,
+    /// They tell next to nothing: of a sound vehicle, or of one that drives.
+    pub vague: bool,
+}
+
+impl Told {
+    /// Most that an honest customer tells.
+    const MOST: usize = 2;
+
+    /// Of a customer's own words.
+    #[must_use]
+    pub fn by(vehicle: &Vehicle, customer: &str) -> Told {
+        let mut rest = customer.to_owned();
+        for line in customer_lines(vehicle) {
+            rest = rest.replace(line, "");
+        }
+        let symptoms = symptoms_told(vehicle, customer);
+        let silent = symptoms.is_empty();
+        Told {
+            complete: !silent && rest.trim().is_empty(),
+            misread: silent && misread(vehicle).iter().any(|line| customer.contains(line)),
+            vague: silent && VAGUE.iter().any(|line| customer.contains(line)),
+            symptoms,
+        }
+    }
+
+    /// The words are nobody's usual ones: they tell nothing that could be weighed.
+    #[must_use]
+    pub fn is_silent(&self) -> bool {
+        self.symptoms.is_empty() && !self.misread && !self.vague
+    }
+
+    /// Whether anybody says such a thing of a vehicle with these symptoms: who misreads a sound vehicle tells of nothing
+    /// that a road test shows, and nobody tells of a symptom where there is none.
+    #[must_use]
+    pub fn is_heard_of(&self, noticed: &[Symptom]) -> bool {
+        self.is_silent() || self.vague || self.misread == noticed.is_empty()
+    }
+
+    /// How likely the customer of a vehicle with these symptoms, the worst first, speaks like this at a level; none for
+    /// what does not fit.
+    #[must_use]
+    pub fn likelihood(&self, level: u8, noticed: &[Symptom]) -> f64 {
+        if self.is_silent() {
+            return 1.0;
+        }
+        if self.vague {
+            return match (noticed.is_empty(), drives(noticed)) {
+                (true, _) => VAGUE_OF_SOUND,
+                (false, true) if level >= UNHELPFUL_FROM => UNHELPFUL * VAGUE_OF_UNHELPFUL,
+                _ => 0.0,
+            };
+        }
+        if self.misread {
+            return if noticed.is_empty() {
+                1.0 - VAGUE_OF_SOUND
+            } else {
+                0.0
+            };
+        }
+        let worst = &noticed[..noticed.len().min(Told::MOST)];
+        let fits = if self.complete {
+            worst == self.symptoms
+        } else {
+            worst.starts_with(&self.symptoms)
+        };
+        f64::from(u8::from(fits))
+    }
 }
 
 /// Every line a vehicle's customer may say of what was noticed or misread, for reading.

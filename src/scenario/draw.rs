@@ -7,6 +7,7 @@ use std::sync::Arc;
 use super::complaint::{Customer, complaint};
 use super::library::Library;
 use super::order::{WorkOrder, write_order};
+use super::severity::draw_tank;
 use super::severity::{SEVERITY_DRAWS, draw_conditions, draw_severity};
 use super::{Revealed, TankTrouble, Usage};
 use crate::fault::{self, Activation, Catalogue, Consequence, Fault, KindId, Remedy, Site};
@@ -111,14 +112,7 @@ pub(super) fn draw(
         None => return Ok(Drawn::Refused(Redraw::NoFault, Vec::new())),
         Some(Matter::Faults(drawn)) => faults = drawn,
         Some(Matter::Tank(trouble)) => {
-            let mut stream = Stream::named(seed, "tank");
-            match trouble {
-                TankTrouble::Empty => {
-                    conditions.fuel = 0.0;
-                    tank.stuck_float = Some(stream.between(0.2, 0.7));
-                }
-                TankTrouble::Water => tank.water = stream.between(0.08, 0.4),
-            }
+            tank = draw_tank(trouble, &mut conditions, &mut Stream::named(seed, "tank"));
         }
         Some(Matter::Nothing) => {}
     }

@@ -19,20 +19,21 @@ mod written;
 
 use std::sync::Arc;
 
-pub use complaint::{customer_lines, symptoms_told};
+pub use complaint::{Told, customer_lines, symptoms_told};
 pub use draw::{Drawn, ODDITIES, Oddities, Redraw, dearest_part, fault_weights};
 pub use generator::{GenerateError, Generator, MAX_REDRAWS};
 pub use history::named_part;
 pub use jobs::{JOBS, job_name};
 pub use library::Library;
 pub use order::WorkOrder;
-pub use severity::{SEVERITY_DRAWS, draw_conditions, severity_at, severity_shares};
+pub use severity::{SEVERITY_DRAWS, draw_conditions, draw_tank, severity_at, severity_shares};
 pub use theme::Theme;
 pub use usage::Usage;
 pub use written::written;
 
 use crate::fault::{Catalogue, Fault};
-use crate::rig::{Conditions, EMPTY_TANK, Rig, RigError, Tank, WATER_LIMIT};
+pub use crate::rig::TankTrouble;
+use crate::rig::{Conditions, EMPTY_TANK, Rig, RigError, Tank};
 use crate::seed::{ScenarioCode, VehicleSet};
 use crate::vehicle::Vehicle;
 
@@ -69,26 +70,11 @@ pub struct Revealed {
     pub allowed: Option<Vec<String>>,
 }
 
-/// What can be wrong with a tank's contents.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum TankTrouble {
-    /// Nothing in it, whatever the gauge says.
-    Empty,
-    /// Water in the fuel.
-    Water,
-}
-
 impl Revealed {
     /// What is wrong with what is in the tank.
     #[must_use]
     pub fn tank_trouble(&self) -> Option<TankTrouble> {
-        if self.conditions.fuel < EMPTY_TANK {
-            Some(TankTrouble::Empty)
-        } else if self.tank.water > WATER_LIMIT {
-            Some(TankTrouble::Water)
-        } else {
-            None
-        }
+        TankTrouble::of(self.conditions.fuel, self.tank.water)
     }
 
     /// Why the second of two faults follows from the first, where it does.

@@ -1,7 +1,7 @@
 //! How bad a fault is drawn, and the surroundings.
 
 use crate::fault::{Severity, Spread};
-use crate::rig::Conditions;
+use crate::rig::{Conditions, Tank, TankTrouble};
 use crate::seed::Stream;
 
 /// How bad a fault is gets drawn this often before another fault is drawn: without that, faults that show at any
@@ -37,6 +37,20 @@ pub fn draw_conditions(stream: &mut Stream) -> Conditions {
         charge: stream.between(0.8, 1.0),
         fuel: stream.between(0.2, 0.9),
     }
+}
+
+/// What is in a tank with this trouble.
+#[must_use]
+pub fn draw_tank(trouble: TankTrouble, conditions: &mut Conditions, stream: &mut Stream) -> Tank {
+    let mut tank = Tank::default();
+    match trouble {
+        TankTrouble::Empty => {
+            conditions.fuel = 0.0;
+            tank.stuck_float = Some(stream.between(0.2, 0.7));
+        }
+        TankTrouble::Water => tank.water = stream.between(0.08, 0.4),
+    }
+    tank
 }
 
 /// How bad a fault is at a level.

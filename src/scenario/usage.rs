@@ -22,6 +22,13 @@ const USUAL: Usage = Usage {
 /// A weight grows in proportion to use, but no further than this factor either way; ours, no source.
 const MOST: f64 = 2.5;
 
+impl Default for Usage {
+    /// The usual one, at which the catalogue's weights hold.
+    fn default() -> Usage {
+        USUAL
+    }
+}
+
 impl Usage {
     /// As fleets have them; ours, no source.
     pub(super) fn drawn(stream: &mut Stream) -> Usage {

@@ -127,6 +127,7 @@ pub(super) fn part(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Part {
         .came_with
         .iter()
         .map(|fault| fault::section(&closed.vehicle, fault))
+        .chain(closed.truth.trouble().map(|_| Section::Hydraulic))
         .collect();
     bad.sort_unstable();
     bad.dedup();

@@ -6,9 +6,10 @@ use super::card::{Baseline, BaselineLine, Mark, Part, Points};
 use super::evidence::{Cure, cheapest_cure, fuel_side, work_of};
 use super::outcome::Result;
 use super::trace::Trace;
-use crate::bay::{Closed, PUTTING_BACK_SHARE, TIMES};
+use crate::bay::{Closed, FUEL_PRICE, PUTTING_BACK_SHARE, TIMES};
 use crate::circuit::NodeId;
 use crate::fault::{self, Remedy};
+use crate::rig::TankTrouble;
 use crate::units::Money;
 use crate::vehicle::{AccessHazard, AccessId, Medium, Section, Vehicle};
 
@@ -49,7 +50,8 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
         .truth
         .came_with
         .iter()
-        .any(|fault| fuel_side(fault::section(vehicle, fault)));
+        .any(|fault| fuel_side(fault::section(vehicle, fault)))
+        || closed.truth.trouble().is_some();
     let opens = works.iter().any(|(_, _, work)| work.opens_line) || has(AccessHazard::OpensTank);
 
     plan.add("protective measures", TIMES.protect, 0);
@@ -80,6 +82,15 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
         };
         let what = format!("{word} {}", vehicle.parts[part.0].id);
         plan.add(&what, work.seconds, work.price.0);
+    }
+    match closed.truth.trouble() {
+        Some(TankTrouble::Empty) => plan.add("fuel filled in", TIMES.fill.0, FUEL_PRICE),
+        Some(TankTrouble::Water) => plan.add(
+            "tank drained and filled, battery's negative clamp off and on",
+            TIMES.fill.0 + TIMES.fill.1 + 2.0 * TIMES.isolate,
+            FUEL_PRICE,
+        ),
+        None => {}
     }
     plan.add("road test", TIMES.clamp + TIMES.drive, 0);
     plan.add("handing over", TIMES.handover, 0);

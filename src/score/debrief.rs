@@ -15,9 +15,9 @@ use super::weights::WEIGHTS;
 use crate::bay::{Closed, Fact, Grade};
 use crate::evidence::Pool;
 use crate::fault::{self, Fault};
-use crate::rig::{Ladder, Moment, RigError};
+use crate::rig::{Ladder, Moment, RigError, TankTrouble};
 use crate::units::System;
-use crate::vehicle::{Key, Section};
+use crate::vehicle::{Key, Kind, Section};
 
 /// A fault that was hidden.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -134,6 +134,12 @@ pub(super) fn facts(closed: &Closed, system: System, walk: &Walk) -> Result<Debr
             let cure = cures.iter().find(|cure| cure.fault == index);
             hidden(closed, fault, cure, system)
         });
+    let in_tank = closed.truth.trouble().map(|trouble| {
+        let cure = cures
+            .iter()
+            .find(|cure| cure.fault == closed.truth.came_with.len());
+        hidden_in_tank(closed, trouble, cure)
+    });
     let ladder = |faults: Vec<Fault>| -> Result<Ladder, RigError> {
         closed
             .truth
@@ -143,7 +149,7 @@ pub(super) fn facts(closed: &Closed, system: System, walk: &Walk) -> Result<Debr
     let (healthy, came) = (ladder(Vec::new())?, ladder(closed.truth.came_with.clone())?);
     let missteps = missteps(closed, &trace, &judged, system);
     Ok(Debrief {
-        hidden: hidden.collect(),
+        hidden: hidden.chain(in_tank).collect(),
         points: points(closed, &healthy, &came),
         lost: lost(closed, &healthy, &came),
         pump_healthy: figures(&healthy),
@@ -168,6 +174,44 @@ fn hidden(closed: &Closed, fault: &Fault, cure: Option<&evidence::Cure>, system:
         section: fault::section(vehicle, fault).name(),
         severity: severity(kind, fault, system),
         teaching: kind.teaching.clone(),
+        left: cure.is_none(),
+        cured_by: cure.map(|cure| cure.action),
+        pointed_by: cure.map_or_else(Vec::new, |cure| cure.evidence.clone()),
+    }
+}
+
+/// What was in the tank, told like a fault.
+fn hidden_in_tank(closed: &Closed, trouble: TankTrouble, cure: Option<&evidence::Cure>) -> Hidden {
+    let tank = closed
+        .vehicle
+        .parts
+        .iter()
+        .find(|part| part.kind == Kind::Tank);
+    let (title, severity, teaching) = match trouble {
+        TankTrouble::Empty => (
+            "empty tank",
+            "nothing in it, while the float hangs and the gauge shows fuel".to_owned(),
+            "A fuel gauge is one more instrument that can be wrong. A pump that runs light and gives no pressure asks for a look into the tank, or for ten litres from a can, before anything is bought.",
+        ),
+        TankTrouble::Water => (
+            "water in the fuel",
+            format!(
+                "{:.0} parts of water in 100 at the strainer",
+                100.0 * closed.truth.tank.water
+            ),
+            "Pressure and volts can be faultless and the engine still not fire: then ask what is being pumped. A glass of fuel, left to stand, shows water below and fuel above.",
+        ),
+    };
+    Hidden {
+        title: title.to_owned(),
+        part: tank.map_or_else(String::new, |part| part.id.clone()),
+        part_title: tank.map_or_else(String::new, |part| part.title.clone()),
+        place: tank.map_or_else(String::new, |part| {
+            closed.vehicle.places[part.place.0].name.clone()
+        }),
+        section: Section::Hydraulic.name(),
+        severity,
+        teaching: teaching.to_owned(),
         left: cure.is_none(),
         cured_by: cure.map(|cure| cure.action),
         pointed_by: cure.map_or_else(Vec::new, |cure| cure.evidence.clone()),
@@ -336,7 +380,7 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
         "Before each repair, name the reading that points there and nowhere else."
     } else if judged.iter().any(|call| call.ground == Ground::Blind) {
         "For each call, choose a reading whose two points have the section between them, with the pump running."
-    } else if closed.truth.left.is_empty() && job.symptoms.is_empty() {
+    } else if closed.truth.matters_left() == 0 && job.symptoms.is_empty() {
         "Take a level higher: fewer figures on the work order, and milder faults."
     } else {
         "Halve the loop: read its middle under load first, then only the half that loses too much."

@@ -13,7 +13,7 @@ use crate::vehicle::{ElementId, Section};
 
 /// A cure in the ledger.
 pub(super) struct Cure {
-    /// Index of the fault among those the vehicle came with.
+    /// Index of the fault among those the vehicle came with; their number for what was in the tank.
     pub fault: usize,
     /// Number of the repair.
     pub action: u32,
@@ -33,23 +33,26 @@ pub(super) fn cures(closed: &Closed, walk: &Walk) -> Vec<Cure> {
     let mut cures = Vec::new();
     for entry in &closed.ledger {
         for fact in &entry.facts {
-            let Fact::Remedied {
-                target,
-                remedy,
-                cured: true,
-                ..
-            } = fact
-            else {
-                continue;
+            let now: Vec<usize> = match fact {
+                Fact::Filled { cured: true } => vec![closed.truth.came_with.len()],
+                Fact::Remedied {
+                    target,
+                    remedy,
+                    cured: true,
+                    ..
+                } => {
+                    let leg = target.leg.as_deref();
+                    let element = leg.and_then(|leg| vehicle.element(target.part, leg));
+                    let hit = |index: &usize| {
+                        let fault = &closed.truth.came_with[*index];
+                        fault::cured_by(vehicle, catalogue, fault, target.part, element, *remedy)
+                    };
+                    let (now, still) = open.into_iter().partition(hit);
+                    open = still;
+                    now
+                }
+                _ => continue,
             };
-            let leg = target.leg.as_deref();
-            let element = leg.and_then(|leg| vehicle.element(target.part, leg));
-            let hit = |index: &usize| {
-                let fault = &closed.truth.came_with[*index];
-                fault::cured_by(vehicle, catalogue, fault, target.part, element, *remedy)
-            };
-            let (now, still): (Vec<usize>, Vec<usize>) = open.into_iter().partition(hit);
-            open = still;
             let decided = walk
                 .conclusions
                 .iter()

@@ -210,6 +210,9 @@ fn kind(probe: Probe) -> &'static str {
         Probe::Pressure => {
             "The pressure gauge would tell most for its cost: is the pump's work reaching the rail?"
         }
+        Probe::Sample => {
+            "A glass of the fuel would tell most for its cost: is it fuel, and only fuel, that the pump draws?"
+        }
         Probe::Flow => {
             "A timed flow would tell most for its cost: how much does the pump really move?"
         }

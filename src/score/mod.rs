@@ -21,7 +21,7 @@ mod weights;
 pub use card::{Baseline, BaselineLine, Cap, Danger, Mark, Part, Points, Scorecard, grade_name};
 pub use debrief::{Debrief, Hidden, Lost, Misstep, PointVolts, PumpFigures, debrief};
 pub use hints::{Coach, Hint, HintDepth};
-pub use review::{Effort, Misconception, Review, review};
+pub use review::{Effort, Marks, Misconception, Review, Stated, marks, review};
 pub use weights::{VERSION, WEIGHTS, Weights};
 
 use crate::bay::{Action, Closed};

@@ -24,6 +24,8 @@ fn is_work(entry: &Entry) -> bool {
                 | Action::Lamp { .. }
                 | Action::Jumper { .. }
                 | Action::Flow { .. }
+                | Action::Sample
+                | Action::Fill { .. }
                 | Action::Repair(_)
                 | Action::Replace(_)
         )
@@ -54,6 +56,10 @@ impl Result {
                     Fact::Remedied { cured, price, .. } => {
                         result.remedies.push((entry.number, *cured, *price));
                     }
+                    Fact::Filled { cured: true } => {
+                        // Fuel that was needed; what was not stays in the tank and on the bill.
+                        result.remedies.push((entry.number, true, Money(0)));
+                    }
                     _ => {}
                 }
             }
@@ -63,7 +69,7 @@ impl Result {
 
     /// The job is done: no complaint, and something was cured or there was nothing to cure.
     pub fn done(&self, closed: &Closed, cures: &[Cure]) -> bool {
-        let nothing_wrong = closed.truth.came_with.is_empty();
+        let nothing_wrong = closed.truth.matters() == 0;
         self.symptoms.is_empty()
             && if nothing_wrong {
                 self.worked
@@ -114,7 +120,7 @@ fn cure_actions(cures: &[Cure]) -> Vec<u32> {
 
 fn complaint(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
     let of = trace.weights.complaint_gone;
-    if closed.truth.came_with.is_empty() {
+    if closed.truth.matters() == 0 {
         let points = if result.worked && result.symptoms.is_empty() {
             of
         } else {
@@ -176,7 +182,7 @@ fn complaint(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
 
 fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> Mark {
     let of = trace.weights.all_cured;
-    let faults = closed.truth.came_with.len();
+    let faults = closed.truth.matters();
     if faults == 0 {
         let points = if result.worked { of } else { Points(0) };
         return Mark {
@@ -188,7 +194,7 @@ fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
     }
     let mut actions = cure_actions(cures);
     actions.push(trace.end);
-    let left = closed.truth.left.len();
+    let left = closed.truth.matters_left();
     let words = evidence_words(cures);
     let because = match (cures.len(), left) {
         (0, 1) => "The fault is still there.".to_owned(),
@@ -220,7 +226,7 @@ fn verified(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> 
         because: because.into(),
         actions,
     };
-    if cures.is_empty() && !closed.truth.came_with.is_empty() {
+    if cures.is_empty() && closed.truth.matters() > 0 {
         return none(
             "No repair took effect, so there was nothing to verify.",
             vec![trace.end],

@@ -1,235 +1,283 @@
-//! Lets simulated learners work many jobs and prints how they are marked and whether stated beliefs come true:
-//! `learners JOBS [LEVEL [HABIT]]`. The figures of `docs/scoring.md` come from here.
+//! Lets simulated learners work many jobs, and prints how they are marked and whether stated beliefs come true. The figures
+//! of `docs/scoring.md` come from here.
+//!
+//! - `learners work JOBS LEVEL FIRST [SET [HABIT..]]` prints one CSV row for each job and habit; jobs have the seeds FIRST and
+//!   up, SET is the set bits of the code (1, the first vehicle). Runs can be cut in pieces and put together again.
+//! - `learners orders JOBS LEVEL FIRST [SET]` holds belief after the work order alone against what was the matter.
+//! - `learners count JOBS LEVEL FIRST [SET]` counts what certified jobs come with: rows of `scenarios/frequencies.csv`.
+//! - `learners tell FILE..` prints the tables of such rows.
+//! - `learners trace LEVEL SEED HABIT [SET]` prints one job action by action.
 
 #![allow(missing_docs, clippy::print_stdout)]
 
 #[path = "../learners/mod.rs"]
 mod learners;
 
+use std::collections::BTreeMap;
+use std::str::FromStr;
 use std::sync::Arc;
-use std::time::Instant;
 
-use hidden_ohm::bay::{Action, Closed};
 use hidden_ohm::certify::Certifier;
-use hidden_ohm::evidence::{Account, COMEBACK_MINUTES, Calibration, Pool, per_minute};
-use hidden_ohm::scenario::Library;
+use hidden_ohm::evidence::{Account, Calibration, Hypothesis, Pool};
+use hidden_ohm::scenario::{Library, Revealed, Scenario};
 use hidden_ohm::score::{Effort, review};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use hidden_ohm::units::System;
-use learners::{Habit, work};
+use learners::row::Row;
+use learners::{Habit, tally, work};
 
-/// What one habit came to over all jobs.
-#[derive(Default)]
-struct Sums {
-    totals: Vec<f64>,
-    outcomes: Vec<f64>,
-    methods: Vec<f64>,
-    minutes: Vec<f64>,
-    cured: Vec<bool>,
-    reviewing_s: f64,
-}
-
-/// Beliefs held against what was true.
-#[derive(Default)]
-struct Beliefs {
-    all: Calibration,
-    likeliest: Calibration,
-    updates: u32,
-    spent_s: f64,
-}
+const USAGE: &str = "usage: learners work JOBS LEVEL FIRST [SET [HABIT..]] | orders JOBS LEVEL FIRST [SET] | count JOBS LEVEL FIRST [SET] | tell FILE.. | trace LEVEL SEED HABIT [SET]";
 
 fn main() {
-    let mut arguments = std::env::args().skip(1);
-    let jobs: u64 = arguments
-        .next()
-        .and_then(|n| n.parse().ok())
-        .expect("usage: learners JOBS [LEVEL [HABIT]]");
-    let level: u8 = arguments.next().and_then(|n| n.parse().ok()).unwrap_or(3);
-    let only = arguments.next();
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let (word, rest) = arguments.split_first().expect(USAGE);
+    match word.as_str() {
+        "work" => works(rest),
+        "tell" => tells(rest),
+        "trace" => traces(rest),
+        "orders" => orders(rest),
+        "count" => counts(rest),
+        _ => panic!("{USAGE}"),
+    }
+}
+
+fn number<T: FromStr>(rest: &[String], place: usize) -> Option<T> {
+    rest.get(place)?.parse().ok()
+}
+
+fn named(name: &str) -> Habit {
+    let same = |habit: &Habit| format!("{habit:?}") == name;
+    Habit::ALL.into_iter().find(same).expect("a habit")
+}
+
+fn scenario(certifier: &Certifier, set: u8, level: u8, seed: u64) -> Option<Scenario> {
+    let code = ScenarioCode::new(GENERATOR_VERSION, set, level, seed).expect("a code");
+    certifier.generate(code).ok()
+}
+
+fn works(rest: &[String]) {
+    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let level: u8 = number(rest, 1).expect(USAGE);
+    let set: u8 = number(rest, 3).unwrap_or(1);
+    let habits: Vec<Habit> = rest.iter().skip(4).map(|name| named(name)).collect();
+    let habits = if habits.is_empty() {
+        Habit::ALL.to_vec()
+    } else {
+        habits
+    };
     let library = Library::built_in().expect("the built-in files are right");
     let certifier = Certifier::new(library.clone());
-    let vehicle = &library.vehicles[0];
-    let pool =
-        Arc::new(Pool::for_level(vehicle, &library.catalogue, level, Pool::USUAL).expect("drawn"));
-    let mut beliefs = Beliefs::default();
-    let mut all: Vec<(Habit, Sums)> = Vec::new();
-    for habit in Habit::ALL {
-        if only
-            .as_ref()
-            .is_some_and(|only| format!("{habit:?}") != *only)
-        {
+    let mut pools: BTreeMap<String, Arc<Pool>> = BTreeMap::new();
+    let mut out = csv::Writer::from_writer(std::io::stdout());
+    for seed in first..first + jobs {
+        let Some(scenario) = scenario(&certifier, set, level, seed) else {
             continue;
+        };
+        let vehicle = Arc::clone(scenario.vehicle());
+        let pool = pools.entry(vehicle.id.clone()).or_insert_with(|| {
+            let drawn = Pool::for_level(&vehicle, &library.catalogue, level, Pool::USUAL);
+            Arc::new(drawn.expect("every draw can be solved"))
+        });
+        for &habit in &habits {
+            let closed = work(habit, scenario.clone(), pool, seed);
+            let row = Row::of(habit, seed, &closed, pool);
+            out.serialize(row).expect("a row can be written");
         }
-        let mut sums = Sums::default();
-        for seed in 0..jobs {
-            let code =
-                ScenarioCode::new(GENERATOR_VERSION, 1, level, 10_000 + seed).expect("a code");
-            let scenario = certifier.generate(code).expect("a scenario");
-            let closed = work(habit, scenario, &pool, seed);
-            beliefs.add(&pool, level, &closed);
-            sums.add(&pool, &closed);
-        }
-        sums.print(habit);
-        all.push((habit, sums));
+        out.flush().expect("a row can be written");
     }
-    overlap(&all);
-    beliefs.print();
 }
 
-impl Sums {
-    fn add(&mut self, pool: &Pool, closed: &Closed) {
-        let last = closed.ledger.last().expect("entries");
-        let cured = closed.truth.left.is_empty();
-        let comeback = if cured { 0.0 } else { COMEBACK_MINUTES };
-        self.minutes
-            .push(last.spent.0 as f64 / per_minute(&closed.vehicle) + comeback);
-        self.cured.push(cured);
-        let started = Instant::now();
-        let looked = review(closed, pool, System::Metric, Effort::Conclusions).expect("reviewed");
-        self.reviewing_s += started.elapsed().as_secs_f64();
-        self.outcomes.push(looked.marks.outcome);
-        self.methods.push(looked.marks.method);
-        self.totals.push(looked.standing.mean);
-        if std::env::var_os("TRACE").is_some() {
-            let name = |f: &hidden_ohm::fault::Fault| {
-                format!(
-                    "{} {}",
-                    closed.truth.catalogue.kinds[f.kind.0].id,
-                    closed.vehicle.parts[f.site.part.0].id
-                )
-            };
-            let faults: Vec<String> = closed.truth.came_with.iter().map(name).collect();
-            println!("--- {faults:?} cured {cured}: {}", closed.order.customer);
-            for step in &looked.actions {
-                println!(
-                    "{:3} {} [{}] {:?} {}",
-                    step.action, step.what, step.shown, step.verdicts, step.why
-                );
-            }
+/// Rows for `scenarios/frequencies.csv`: how often certified jobs of one vehicle and level come with what, by thirds of
+/// severity.
+fn counts(rest: &[String]) {
+    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let level: u8 = number(rest, 1).expect(USAGE);
+    let set: u8 = number(rest, 3).unwrap_or(1);
+    let library = Library::built_in().expect("the built-in files are right");
+    let certifier = Certifier::new(library.clone());
+    let mut counted: BTreeMap<(String, String), [u32; 3]> = BTreeMap::new();
+    let mut id = String::new();
+    for seed in first..first + jobs {
+        let Some(scenario) = scenario(&certifier, set, level, seed) else {
+            continue;
+        };
+        let vehicle = Arc::clone(scenario.vehicle());
+        id.clone_from(&vehicle.id);
+        let revealed = scenario.reveal();
+        let (matters, bands) = frequencies_of(&revealed);
+        for (matter, band) in matters.into_iter().zip(bands) {
+            counted.entry(matter).or_default()[band] += 1;
         }
     }
+    for ((kind, part), [mild, middling, severe]) in counted {
+        println!("{id},{level},{kind},{part},{mild},{middling},{severe}");
+    }
+}
 
-    fn print(&self, habit: Habit) {
-        let count = self.totals.len() as f64;
-        let mean = |of: &[f64]| of.iter().sum::<f64>() / of.len().max(1) as f64;
-        let mut sorted = self.totals.clone();
-        sorted.sort_by(f64::total_cmp);
-        let tenth = |k: usize| sorted[(k * sorted.len() / 10).min(sorted.len() - 1)];
-        let middle = mean(&self.totals);
-        let spread = self
-            .totals
+/// Each thing that is the matter with a job, as a row of the table names it, and the third of severity it lies in.
+fn frequencies_of(revealed: &Revealed) -> (Vec<(String, String)>, Vec<usize>) {
+    let mut matters = Vec::new();
+    let mut bands = Vec::new();
+    for fault in &revealed.faults {
+        let kind = revealed.catalogue.kinds[fault.kind.0].id.clone();
+        matters.push((kind, revealed.vehicle.parts[fault.site.part.0].id.clone()));
+        bands.push(match Hypothesis::of(&revealed.catalogue, fault) {
+            Hypothesis::Fault { band, .. } => band as usize,
+            _ => 2,
+        });
+    }
+    if let Some(trouble) = revealed.tank_trouble() {
+        matters.push((format!("{trouble:?}").to_lowercase(), String::new()));
+        bands.push(2);
+    }
+    if matters.is_empty() {
+        matters.push(("nothing".to_owned(), String::new()));
+        bands.push(2);
+    }
+    (matters, bands)
+}
+
+fn orders(rest: &[String]) {
+    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let level: u8 = number(rest, 1).expect(USAGE);
+    let set: u8 = number(rest, 3).unwrap_or(1);
+    let library = Library::built_in().expect("the built-in files are right");
+    let certifier = Certifier::new(library.clone());
+    let mut pool: Option<Pool> = None;
+    let mut likeliest = Calibration::default();
+    // Of each kind of matter: how often it was believed in, and how often it was there.
+    let mut kinds: BTreeMap<String, (f64, f64)> = BTreeMap::new();
+    let mut surprise = 0.0;
+    for seed in first..first + jobs {
+        let Some(scenario) = scenario(&certifier, set, level, seed) else {
+            continue;
+        };
+        let vehicle = Arc::clone(scenario.vehicle());
+        let pool = pool.get_or_insert_with(|| {
+            Pool::for_level(&vehicle, &library.catalogue, level, Pool::USUAL).expect("drawn")
+        });
+        let account = Account::begin(pool, level, scenario.order());
+        let name = |hypothesis: &Hypothesis| match hypothesis {
+            Hypothesis::Nothing => "nothing".to_owned(),
+            Hypothesis::Tank(trouble) => format!("{trouble:?}"),
+            Hypothesis::Fault { kind, .. } => library.catalogue.kinds[kind.0].id.clone(),
+        };
+        let p = account.belief().probabilities();
+        for (hypothesis, p) in account.hypotheses().iter().zip(&p) {
+            kinds.entry(name(hypothesis)).or_default().0 += p;
+        }
+        let revealed = scenario.reveal();
+        let mut hidden: Vec<Hypothesis> = revealed
+            .faults
             .iter()
-            .map(|t| (t - middle) * (t - middle))
-            .sum::<f64>()
-            / (count - 1.0).max(1.0);
-        let unlucky = self
-            .methods
+            .map(|fault| Hypothesis::of(&library.catalogue, fault))
+            .chain(revealed.tank_trouble().map(Hypothesis::Tank))
+            .collect();
+        if hidden.is_empty() {
+            hidden.push(Hypothesis::Nothing);
+        }
+        let share = 1.0 / hidden.len() as f64;
+        let rights: Vec<usize> = hidden
             .iter()
-            .zip(&self.cured)
-            .filter(|(m, c)| **m < 50.0 && !**c)
-            .count();
-        println!(
-            "{:15} cured {:.3} minutes {:5.0} outcome {:5.1} method {:5.1} total {middle:5.1} (sd {:.1}; 1st, 5th, 9th tenth {:.0} {:.0} {:.0}) \
-uncured with method below half: {unlucky}; review {:.0} ms",
-            format!("{habit:?}"),
-            self.cured.iter().filter(|c| **c).count() as f64 / count,
-            mean(&self.minutes),
-            mean(&self.outcomes),
-            mean(&self.methods),
-            spread.sqrt(),
-            tenth(1),
-            tenth(5),
-            tenth(9),
-            1e3 * self.reviewing_s / count
-        );
+            .filter_map(|one| account.right_for_any(one))
+            .collect();
+        for one in &hidden {
+            kinds.entry(name(one)).or_default().1 += share;
+        }
+        let repairs = account.repair_probabilities();
+        let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });
+        likeliest.add(repairs[best], rights.contains(&best));
+        let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
+        surprise -= right.max(1e-6).log2() / jobs as f64;
+    }
+    println!(
+        "likeliest repair: expected calibration error {:.4}, {} jobs; surprise {surprise:.3} bits",
+        likeliest.expected_error(10),
+        likeliest.len()
+    );
+    for (kind, (believed, counted)) in kinds {
+        println!("{kind:28} believed {believed:7.1} counted {counted:6.1}");
     }
 }
 
-/// How often a guesser outscores a methodical learner on the same job, with the upper 95 % bound of the share.
-fn overlap(all: &[(Habit, Sums)]) {
-    let (mut beaten, mut pairs) = (0_u32, 0_u32);
-    let mut passed = 0_u32;
-    for (guesser, guessed) in all.iter().filter(|(habit, _)| habit.guesses()) {
-        passed += u32::try_from(
-            guessed
-                .totals
-                .iter()
-                .filter(|total| **total >= 60.0)
-                .count(),
-        )
-        .unwrap_or(0);
-        for (methodical, worked) in all.iter().filter(|(habit, _)| habit.is_methodical()) {
-            let over = guessed
-                .totals
-                .iter()
-                .zip(&worked.totals)
-                .filter(|(a, b)| a > b)
-                .count();
-            println!(
-                "{guesser:?} over {methodical:?}: {over} of {}",
-                guessed.totals.len()
-            );
-            beaten += u32::try_from(over).unwrap_or(0);
-            pairs += u32::try_from(guessed.totals.len()).unwrap_or(0);
-        }
+fn tells(files: &[String]) {
+    let mut rows: Vec<Row> = Vec::new();
+    for file in files {
+        let mut reader = csv::Reader::from_path(file).expect("a file of rows");
+        rows.extend(reader.deserialize::<Row>().map(|row| row.expect("a row")));
     }
-    if pairs > 0 {
-        let p = f64::from(beaten) / f64::from(pairs);
-        // Wilson's upper bound at 95 % one-sided.
-        let (n, z) = (f64::from(pairs), 1.645_f64);
-        let upper =
-            (p + z * z / (2.0 * n) + z * (p * (1.0 - p) / n + z * z / (4.0 * n * n)).sqrt())
-                / (1.0 + z * z / n);
-        println!(
-            "a guesser outscores a methodical learner: {beaten} of {pairs}, {p:.4}, upper bound {upper:.4}; guesses that pass: {passed}"
-        );
-    }
+    tally::habits(&rows);
+    tally::overlap(&rows);
+    tally::beliefs(&rows);
+    tally::surprises(&rows);
 }
 
-impl Beliefs {
-    fn add(&mut self, pool: &Pool, level: u8, closed: &Closed) {
-        let started = Instant::now();
-        let mut account = Account::begin(pool, level, &closed.order);
-        let right = closed
-            .truth
-            .came_with
-            .first()
-            .and_then(|fault| account.right_for(fault));
-        for entry in &closed.ledger {
-            if matches!(entry.action, Action::Repair(_) | Action::Replace(_)) {
-                break;
-            }
-            account.observe(entry);
-            self.updates += 1;
-        }
-        self.spent_s += started.elapsed().as_secs_f64();
+fn traces(rest: &[String]) {
+    let level: u8 = number(rest, 0).expect(USAGE);
+    let seed: u64 = number(rest, 1).expect(USAGE);
+    let habit = named(rest.get(2).expect(USAGE));
+    let library = Library::built_in().expect("the built-in files are right");
+    let certifier = Certifier::new(library.clone());
+    let set = number(rest, 3).unwrap_or(1);
+    let scenario = scenario(&certifier, set, level, seed).expect("a job");
+    let vehicle = Arc::clone(scenario.vehicle());
+    let pool = Pool::for_level(&vehicle, &library.catalogue, level, Pool::USUAL).expect("drawn");
+    let pool = Arc::new(pool);
+    let closed = work(habit, scenario, &pool, seed);
+    let row = Row::of(habit, seed, &closed, &pool);
+    println!("{row:#?}\n{}", closed.order.customer);
+    let looked = review(&closed, &pool, System::Metric, Effort::Conclusions).expect("reviewed");
+    let mut account = Account::begin(&pool, level, &closed.order);
+    let rights = account.rights(&closed.truth);
+    for (step, entry) in looked.actions.iter().zip(&closed.ledger) {
+        account.observe(entry);
         let p = account.repair_probabilities();
-        let mut best = (0.0, 0);
-        for (repair, &p) in p.iter().enumerate() {
-            self.all.add(p, Some(repair) == right);
-            if p > best.0 {
-                best = (p, repair);
-            }
+        let right: f64 = rights.iter().map(|&right| p[right]).sum();
+        println!(
+            "{:3} right {right:.4} surest {:.4}",
+            step.action, step.surest
+        );
+        let mut draws: Vec<(f64, usize)> = account
+            .belief()
+            .draws()
+            .into_iter()
+            .enumerate()
+            .map(|(k, p)| (p, k))
+            .collect();
+        draws.sort_by(|a, b| b.0.total_cmp(&a.0));
+        for (p, k) in draws.into_iter().take(4) {
+            let draw = &account.forecasts().draws()[k];
+            let fault = draw.fault.map(|fault| {
+                format!(
+                    "{} {} {:.3}",
+                    library.catalogue.kinds[fault.kind.0].id,
+                    vehicle.parts[fault.site.part.0].id,
+                    fault.severity
+                )
+            });
+            println!("        {p:.4} {fault:?} {:?}", draw.trouble);
         }
-        self.likeliest.add(best.0, Some(best.1) == right);
+        println!(
+            "{:3} {} [{}] surest {:.2} {:?} {}",
+            step.action, step.what, step.shown, step.surest, step.verdicts, step.why
+        );
     }
+    for mark in scorecard_marks(&closed, &pool) {
+        println!("{mark}");
+    }
+}
 
-    fn print(&self) {
-        println!(
-            "an update of belief: {:.2} ms",
-            1e3 * self.spent_s / f64::from(self.updates.max(1))
-        );
-        println!(
-            "expected calibration error: of all repairs {:.4}, of the likeliest {:.4}, {} attempts",
-            self.all.expected_error(10),
-            self.likeliest.expected_error(10),
-            self.likeliest.len()
-        );
-        for bin in self.likeliest.table(10) {
-            println!(
-                "  {:5} stated {:.3} came true {:.3}",
-                bin.count, bin.stated, bin.came_true
-            );
-        }
-    }
+fn scorecard_marks(closed: &hidden_ohm::bay::Closed, pool: &Pool) -> Vec<String> {
+    let found = hidden_ohm::score::marks(closed, pool, System::Metric).expect("marked");
+    let parts = found.card.parts.iter().flat_map(|part| &part.marks);
+    parts
+        .map(|mark| {
+            format!(
+                "{:5.1} of {:4.1}  {}",
+                mark.points.0 as f64 / 10.0,
+                mark.of.0 as f64 / 10.0,
+                mark.because
+            )
+        })
+        .collect()
 }

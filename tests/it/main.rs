@@ -31,6 +31,8 @@ mod job;
 
 mod laws;
 
+mod learners;
+
 mod meter;
 
 mod numeric;

@@ -2,16 +2,17 @@
 
 use std::sync::Arc;
 
-use hidden_ohm::bay::Action;
+use hidden_ohm::bay::{Action, Cited, Tool};
 use hidden_ohm::circuit::NodeId;
-use hidden_ohm::evidence::{Depth, Next, Pool, Probe};
+use hidden_ohm::evidence::{Cure, Depth, Next, Pool, Probe};
 use hidden_ohm::fault::Remedy;
+use hidden_ohm::instrument::Quantity;
 use hidden_ohm::score::{Coach, WEIGHTS};
-use hidden_ohm::vehicle::{Kind, PartId, Section, Vehicle};
+use hidden_ohm::vehicle::{Key, Kind, PartId, Section, Vehicle};
 
 use super::workbench::Workbench;
 
-/// Volts lost between two neighbouring points under load that are too many, V.
+/// Volts lost between two points under load that are too many, V.
 const TOO_MANY_V: f64 = 0.35;
 
 /// What the reference would do, step by step.
@@ -21,9 +22,11 @@ pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
     let mut coach = Coach::new(pool, &bench.bay, &WEIGHTS);
     let mut done: Vec<Next> = Vec::new();
     for _ in 0..MOST {
-        let Some(next) = coach.next(&bench.bay, depth) else {
-            break;
-        };
+        let next = coach.next(&bench.bay, depth);
+        if std::env::var_os("TRACE").is_some() {
+            println!("next {next:?}");
+        }
+        let Some(next) = next else { break };
         if done.last() == Some(&next) && !matches!(next, Next::Repair(_)) {
             // It could not be done, or told nothing the model can use: somebody with hands would go on to what is likeliest.
             break;
@@ -38,10 +41,8 @@ pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
             Next::Repair(repair) => {
                 calls(bench, &coach);
                 let what = coach.account().repairs().all()[repair].what;
-                if let Some((part, remedy)) = what
-                    && !bench.drove_clean
-                {
-                    bench.mends(part, remedy);
+                if what != Cure::HandBack && !bench.drove_clean {
+                    bench.puts_right(what);
                     if !bench.drives() {
                         continue;
                     }
@@ -110,10 +111,19 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) -> bool {
             bench.pump(true);
             bench.does(Action::Flow { seconds: 30.0 });
         }
+        Probe::Sample => {
+            bench.pump(false);
+            bench.does(Action::Key(Key::Off));
+            bench.does(Action::Relieve);
+            let needs = kind_needs(&bench.vehicle, Kind::Line);
+            bench.opens(&needs, false);
+            bench.does(Action::Sample);
+        }
         Probe::Try(repair) => {
             calls(bench, coach);
-            if let Some((part, remedy)) = coach.account().repairs().all()[repair].what {
-                bench.mends(part, remedy);
+            let what = coach.account().repairs().all()[repair].what;
+            if what != Cure::HandBack {
+                bench.puts_right(what);
                 return bench.drives();
             }
         }
@@ -208,6 +218,15 @@ fn tries_control(bench: &mut Workbench) -> bool {
         .iter()
         .position(|part| part.kind == Kind::Relay);
     for part in [fuse, relay].into_iter().flatten().map(PartId) {
+        // A fuse shows in its window whether it is open; nobody methodical changes a whole one.
+        if bench.vehicle.parts[part.0].kind == Kind::Fuse {
+            let target = hidden_ohm::bay::Target { part, leg: None };
+            let seen = bench.does(Action::Look(target));
+            let open = |line: &String| line.contains("bridge in its window is gone");
+            if !seen.is_some_and(|seen| seen.said.iter().any(open)) {
+                continue;
+            }
+        }
         if bench.mends(part, Remedy::Replace) && bench.drives() {
             return true;
         }
@@ -251,25 +270,93 @@ fn concludes(bench: &mut Workbench, read: &[(NodeId, f64)], subtract: bool) {
     {
         return;
     }
+    if worst.is_some() {
+        // What the volts pointed to was not it: nobody methodical goes on buying.
+        return;
+    }
     let at_pump = read
         .get(pump_at.saturating_sub(1))
         .map_or(0.0, |(_, volts)| *volts);
     if at_pump < 2.0 {
-        if tries_control(bench) {
-            return;
+        tries_control(bench);
+    } else {
+        fuel_side(bench);
+    }
+}
+
+/// The circuit is sound: pressure says whether the pump, what stands in its way, or the regulator is at fault. What
+/// pressure does not tell is not bought.
+fn fuel_side(bench: &mut Workbench) {
+    /// Shares of the regulator's set pressure that are too little and too much.
+    const WRONG: (f64, f64) = (0.88, 1.12);
+    let set_pa = bench.vehicle.hydraulics.regulator.set_pa;
+    bench.pump(false);
+    bench.does(Action::Relieve);
+    let needs = kind_needs(&bench.vehicle, Kind::Injectors);
+    bench.opens(&needs, false);
+    bench.does(Action::Gauge(Some(hidden_ohm::bay::Fitting::Port)));
+    let pressure = |bench: &mut Workbench, seconds: f64| {
+        bench.does(Action::Wait { seconds });
+        let seen = bench.does(Action::Reread(Tool::Gauge))?;
+        let gauge = seen
+            .readings
+            .iter()
+            .find(|reading| reading.quantity == Quantity::Pressure);
+        gauge?.value
+    };
+    bench.pump(true);
+    let Some(running) = pressure(bench, 5.0) else {
+        return;
+    };
+    let part = |bench: &Workbench, kind: Kind| {
+        let mut parts = bench.vehicle.parts.iter();
+        parts.position(|part| part.kind == kind).map(PartId)
+    };
+    let mut suspects = Vec::new();
+    if running > WRONG.1 * set_pa {
+        suspects.push(Kind::Regulator);
+    } else if running < WRONG.0 * set_pa {
+        // With the return shut the pump shows what it can.
+        let mut least = running;
+        if let Some(line) = part(bench, Kind::ReturnLine) {
+            let needs = kind_needs(&bench.vehicle, Kind::ReturnLine);
+            bench.opens(&needs, false);
+            bench.does(Action::Pinch { line, shut: true });
+            bench.pump(true);
+            least = pressure(bench, 3.0).unwrap_or(running);
+            bench.does(Action::Pinch { line, shut: false });
+        }
+        if least > 1.3 * running {
+            suspects.push(Kind::Regulator);
+        } else {
+            suspects.extend([Kind::Filter, Kind::Pump]);
         }
     } else {
-        bench.call(Section::Pump, true, Some(at_pump));
-        if bench
-            .vehicle
-            .part("FILTER")
-            .is_some_and(|filter| bench.mends(filter, Remedy::Replace))
+        bench.pump(false);
+        let held = pressure(bench, 120.0).unwrap_or(running);
+        if held < 0.4 * running {
+            suspects.push(Kind::Pump);
+        }
+    }
+    bench.call_si(
+        Section::Hydraulic,
+        !suspects.is_empty(),
+        Cited {
+            value: running,
+            quantity: Quantity::Pressure,
+            written: format!("{:.0} kPa", running / 1e3),
+        },
+    );
+    bench.pump(false);
+    bench.does(Action::Relieve);
+    bench.does(Action::Gauge(None));
+    for kind in suspects {
+        if part(bench, kind).is_some_and(|part| bench.mends(part, Remedy::Replace))
             && bench.drives()
         {
             return;
         }
     }
-    buys_pump(bench);
 }
 
 /// Every point in turn under load.
@@ -312,6 +399,16 @@ pub fn half_splitter(bench: &mut Workbench) {
         (pump_at.min(points.len() - 1), points.len() - 1),
     ] {
         let (mut low, mut high) = (from, to);
+        // The points at the pump itself lie in the tank: as near to it as the floor allows.
+        if from == 0 {
+            while high > low && read(bench, high).is_none() {
+                high -= 1;
+            }
+        } else {
+            while low < high && read(bench, low).is_none() {
+                low += 1;
+            }
+        }
         let (Some(mut a), Some(mut b)) = (read(bench, low), read(bench, high)) else {
             continue;
         };

@@ -1,11 +1,13 @@
 //! Simulated learners: each works a job at the bay as a person with one habit would, knowing nothing that the bay does
 //! not tell.
 
-#![allow(dead_code)]
+#![allow(dead_code, clippy::print_stdout)]
 
 mod guessers;
 mod methodical;
 mod misled;
+pub mod row;
+pub mod tally;
 mod workbench;
 
 use std::sync::Arc;
@@ -17,7 +19,9 @@ use hidden_ohm::units::System;
 use workbench::Workbench;
 
 /// One habit of working.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+#[derive(
+    Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, serde::Serialize, serde::Deserialize,
+)]
 pub enum Habit {
     /// Does what the reference would, on the live belief.
     Reference,

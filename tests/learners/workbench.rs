@@ -6,6 +6,7 @@ use std::sync::Arc;
 use hidden_ohm::bay::{Action, Bay, Cited, Closed, Outcome, Target, Verdict};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
+use hidden_ohm::evidence::Cure;
 use hidden_ohm::fault::Remedy;
 use hidden_ohm::instrument::{Extension, Function, Side};
 use hidden_ohm::seed::Stream;
@@ -91,6 +92,24 @@ impl Workbench {
 
     fn connects_battery(&mut self) {
         if self.isolated {
+            // The tank is back in its place before anything can spark.
+            let tank = self.opened.iter().copied().find(|id| {
+                self.vehicle.accesses[id.0].hazard == AccessHazard::OpensTank
+                    && self
+                        .vehicle
+                        .access_order(&[*id])
+                        .iter()
+                        .filter(|id| self.is_tank(**id))
+                        .count()
+                        == 1
+            });
+            if let Some(tank) = tank
+                && self.does(Action::Refit(tank)).is_some()
+            {
+                let vehicle = Arc::clone(&self.vehicle);
+                self.opened
+                    .retain(|open| !vehicle.access_order(&[*open]).contains(&tank));
+            }
             self.does(Action::Isolate(false));
             self.isolated = false;
         }
@@ -165,6 +184,16 @@ impl Workbench {
         });
     }
 
+    /// The same on a reading of another kind.
+    pub fn call_si(&mut self, section: Section, bad: bool, cites: Cited) {
+        let verdict = if bad { Verdict::Bad } else { Verdict::Good };
+        self.does(Action::Call {
+            section,
+            verdict,
+            cites: Some(cites),
+        });
+    }
+
     /// Repairs or replaces, with everything that needs; false if it cannot be done.
     pub fn mends(&mut self, part: PartId, remedy: Remedy) -> bool {
         let found = &self.vehicle.parts[part.0];
@@ -191,6 +220,23 @@ impl Workbench {
             Remedy::Replace => Action::Replace(part),
         };
         self.does(action).is_some()
+    }
+
+    /// Does what puts something right; false if it cannot be done.
+    pub fn puts_right(&mut self, cure: Cure) -> bool {
+        match cure {
+            Cure::HandBack => false,
+            Cure::Part(part, remedy) => self.mends(part, remedy),
+            Cure::Fill | Cure::Drain => {
+                let drained = cure == Cure::Drain;
+                self.pump(false);
+                self.does(Action::Key(Key::Off));
+                if drained && !self.isolated {
+                    self.isolated = self.does(Action::Isolate(true)).is_some();
+                }
+                self.does(Action::Fill { drained }).is_some()
+            }
+        }
     }
 
     /// The dearer or the cheaper way of putting a part right, whichever there is.

@@ -2,7 +2,7 @@
 
 use crate::bay::{Action, Entry, Fitting, Verdict};
 use crate::circuit::NodeId;
-use crate::evidence::{Next, Probe, Repair};
+use crate::evidence::{Cure, Next, Probe, Repair};
 use crate::fault::Remedy;
 use crate::instrument::{Function, Side};
 use crate::vehicle::{Key, PartId, Vehicle, node_index};
@@ -17,8 +17,11 @@ fn part(vehicle: &Vehicle, part: PartId) -> &str {
 
 /// `repair G4 (ground point at the tank)`.
 pub(in crate::score) fn repair(vehicle: &Vehicle, repair: &Repair) -> String {
-    let Some((id, remedy)) = repair.what else {
-        return "hand the vehicle back without a repair".to_owned();
+    let (id, remedy) = match repair.what {
+        Cure::HandBack => return "hand the vehicle back without a repair".to_owned(),
+        Cure::Fill => return "fill fuel in".to_owned(),
+        Cure::Drain => return "drain the tank and fill clean fuel in".to_owned(),
+        Cure::Part(id, remedy) => (id, remedy),
     };
     let found = &vehicle.parts[id.0];
     let word = match remedy {
@@ -60,6 +63,7 @@ pub(in crate::score) fn probe(vehicle: &Vehicle, repairs: &[Repair], probe: Prob
         Probe::Pressure => {
             "read the pressure gauge with the pump running by service tool".to_owned()
         }
+        Probe::Sample => "draw a glass of fuel and look at it against the light".to_owned(),
         Probe::Flow => "time the flow with the pump running by service tool".to_owned(),
     }
 }

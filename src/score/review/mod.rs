@@ -45,10 +45,66 @@ pub struct Review {
     pub standing: Standing,
 }
 
+use super::Scorecard;
 use crate::bay::Closed;
 use crate::evidence::Pool;
 use crate::rig::RigError;
 use crate::units::System;
+
+/// What belief said at one moment, with what was true: for telling whether stated beliefs come true.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stated {
+    /// Number of the action just done; 0 for the work order alone.
+    pub action: u32,
+    /// Probability of the likeliest repair.
+    pub probability: f64,
+    /// It was right for something the vehicle came with.
+    pub right: bool,
+}
+
+/// The marks of an attempt without the explanation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Marks {
+    /// Points with their reasons.
+    pub card: Scorecard,
+    /// Outcome and method beside each other.
+    pub sides: SideBySide,
+    /// What could be believed after the work order, and after each action up to the first repair.
+    pub stated: Vec<Stated>,
+    /// Each repair and the handing back spoke from evidence.
+    pub justified: bool,
+}
+
+/// Marks an attempt: much quicker than a whole [`review`].
+///
+/// # Errors
+/// As [`review`].
+pub fn marks(closed: &Closed, pool: &Pool, system: System) -> Result<Marks, RigError> {
+    let walk = walk::walk(closed, pool, Effort::Conclusions);
+    let card = super::marked(closed, system, &super::WEIGHTS, &walk)?;
+    let stated = |action: u32, repairs: &[f64]| {
+        let places = 0..repairs.len();
+        let best = places.reduce(|a, b| if repairs[b] > repairs[a] { b } else { a });
+        best.map(|best| Stated {
+            action,
+            probability: repairs[best],
+            right: walk.rights.contains(&best),
+        })
+    };
+    let first = walk
+        .conclusions
+        .first()
+        .map_or(u32::MAX, |made| made.action);
+    let steps = walk.account.steps().iter();
+    let steps = steps.take_while(|step| step.number < first);
+    let after = steps.filter_map(|step| stated(step.number, &step.repairs));
+    Ok(Marks {
+        sides: conclusion::side_by_side(&card),
+        stated: stated(0, &walk.begun).into_iter().chain(after).collect(),
+        justified: walk.conclusions.iter().all(|made| made.justified),
+        card,
+    })
+}
 
 /// Looks back on an attempt. `pool` holds vehicles of this type; making it takes about a second, so one serves many attempts.
 ///

@@ -8,10 +8,8 @@ use super::{Effort, NextStep, Reviewed, Verdict};
 use crate::bay::{Action, Closed, Entry, Fact};
 use crate::evidence::decision::{LIMITS, counted_regret, is_redundant};
 use crate::evidence::{
-    Account, Advice, Depth, Done, Next, Planner, Pool, Reference, Standing, per_minute,
+    Account, Advice, Depth, Done, Next, Planner, Pool, Reference, Setup, Standing, per_minute,
 };
-use crate::fault::Remedy;
-use crate::vehicle::{ElementId, PartId, Vehicle};
 
 /// States valued for one decision.
 const STATES: u64 = 4_000;
@@ -82,12 +80,7 @@ struct Weighed {
 pub(in crate::score) fn walk(closed: &Closed, pool: &Pool, effort: Effort) -> Walk {
     let account = Account::begin(pool, closed.level, &closed.order);
     let begun = account.repair_probabilities();
-    let rights: Vec<usize> = closed
-        .truth
-        .came_with
-        .iter()
-        .filter_map(|fault| account.right_for(fault))
-        .collect();
+    let rights = account.rights(&closed.truth);
     let mut judge = Judge {
         closed,
         account,
@@ -159,30 +152,14 @@ fn is_duty(action: &Action) -> bool {
     )
 }
 
-fn remedy_of(vehicle: &Vehicle, action: &Action) -> Option<(PartId, Option<ElementId>, Remedy)> {
-    match action {
-        Action::Repair(target) => {
-            let element = target
-                .leg
-                .as_ref()
-                .and_then(|leg| vehicle.element(target.part, leg));
-            Some((target.part, element, Remedy::Repair))
-        }
-        Action::Replace(part) => Some((*part, None, Remedy::Replace)),
-        _ => None,
-    }
-}
-
 impl Judge<'_> {
     fn judge(&mut self, entry: &Entry, minutes: f64, money: i64) -> Reviewed {
         let vehicle = &self.closed.vehicle;
         // Time that nobody works or waits is not on the bill, and parts are: regret counts what is paid.
         let paid = money as f64 / per_minute(vehicle);
-        let remedy = remedy_of(vehicle, &entry.action);
-        let probability = match (remedy, &entry.action) {
-            (Some((part, element, remedy)), _) => {
-                self.account.probability_of_cure(part, element, remedy)
-            }
+        let remedy = Setup::after_work(vehicle, &entry.action);
+        let probability = match (&remedy, &entry.action) {
+            (Some(work), _) => self.account.probability_of_cure(work),
             (None, Action::Handover) => self.account.probability_done(),
             _ => 0.0,
         };
@@ -192,9 +169,10 @@ impl Judge<'_> {
         let proves = entry.action == Action::Drive && self.is_checking();
         let plans =
             concludes || self.effort == Effort::Replanned && !is_duty(&entry.action) && !proves;
-        if let (true, Some((part, _, remedy))) = (plans, remedy) {
+        if let (true, Some(work)) = (plans, &remedy) {
             // The repair has to be among what is planned on before it is done.
-            let wanted = self.account.repairs().position(part, remedy);
+            let repairs = self.account.repairs();
+            let wanted = work.done().next().and_then(|done| repairs.position(done));
             self.planned = Reference::before_repair(&mut self.account, wanted).ok();
         } else if plans && self.planned.is_none() {
             self.planned = Reference::new(&mut self.account).ok();
@@ -339,7 +317,7 @@ impl Judge<'_> {
             repair: !handover,
         });
         let right = entry.facts.iter().any(|fact| match fact {
-            Fact::Remedied { cured, .. } => *cured,
+            Fact::Remedied { cured, .. } | Fact::Filled { cured, .. } => *cured,
             Fact::HandedBack { faults_left, .. } => *faults_left == 0,
             _ => false,
         });

@@ -13,7 +13,7 @@ mod trees;
 mod vehicle;
 
 /// Both agree to `digits` decimals.
-fn assert_near(found: f64, expected: f64, tolerance: f64, what: &str) {
+pub fn assert_near(found: f64, expected: f64, tolerance: f64, what: &str) {
     assert!(
         (found - expected).abs() <= tolerance,
         "{what}: {found} instead of {expected}"
