@@ -20,7 +20,7 @@ use crate::fault::{Catalogue, Fault};
 use crate::instrument::{Function, Quantity};
 use crate::rig::{RigError, Symptom, Truth};
 use crate::scenario::{Told, Usage, WorkOrder};
-use crate::vehicle::{ElementId, Key, PartId};
+use crate::vehicle::{Key, PartId};
 
 /// The level at which the generator hides two faults.
 const PAIRED_LEVEL: u8 = 5;
