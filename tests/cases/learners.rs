@@ -188,7 +188,7 @@ fn orders(rest: &[String]) {
         let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });
         likeliest.add(repairs[best], rights.contains(&best));
         let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
-        surprise -= right.max(1e-6).log2() / jobs as f64;
+        surprise -= libm::log2(right.max(1e-6)) / jobs as f64;
     }
     println!(
         "likeliest repair: expected calibration error {:.4}, {} jobs; surprise {surprise:.3} bits",

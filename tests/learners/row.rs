@@ -9,6 +9,7 @@ use hidden_ohm::score::{Stated, marks};
 use hidden_ohm::units::System;
 
 /// What one attempt came to.
+#[expect(clippy::struct_excessive_bools, reason = "each is a column of its own")]
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Row {
     pub habit: Habit,

@@ -18,11 +18,11 @@ pub fn upper_bound(hits: usize, runs: usize) -> f64 {
     }
     let below = |p: f64| {
         // Chance of at most `hits` where the true share is `p`.
-        let mut log = runs as f64 * (1.0 - p).ln();
-        let mut sum = log.exp();
+        let mut log = runs as f64 * libm::log(1.0 - p);
+        let mut sum = libm::exp(log);
         for k in 1..=hits {
-            log += ((runs - k + 1) as f64 / k as f64).ln() + (p / (1.0 - p)).ln();
-            sum += log.exp();
+            log += libm::log((runs - k + 1) as f64 / k as f64 * p / (1.0 - p));
+            sum += libm::exp(log);
         }
         sum
     };
