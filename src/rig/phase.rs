@@ -120,7 +120,7 @@ impl Rig {
             chattered |= settled.chatter.is_some();
             let until_s = seconds - left_s;
             motion = Some(match motion {
-                None => self.steadily(&mut phase, &settled, until_s),
+                None => Self::steadily(&mut phase, &settled, until_s),
                 Some(motion) => self.moving(&mut phase, &settled, motion, until_s)?,
             });
             phase.stretches.push(Stretch::new(settled, until_s, blown));
@@ -165,7 +165,7 @@ impl Rig {
     }
 
     /// A pump that has run all along, as when a jumper keeps it going, from the phase's last sample on.
-    fn steadily(&self, phase: &mut Phase, settled: &Settled, until_s: f64) -> Motion {
+    fn steadily(phase: &mut Phase, settled: &Settled, until_s: f64) -> Motion {
         let pump = settled.pump_state();
         let mut t_s = 0.0;
         while t_s < until_s {

@@ -1,10 +1,10 @@
 //! The true voltages and currents along the loop with no instrument connected.
 
-use super::assemble::{Scene, Slot, Winding, assemble};
+use super::assemble::{Assembled, Scene, Slot, Winding, assemble};
 use super::attach::Attachments;
 use super::settle::PumpState;
 use super::{Rig, RigError};
-use crate::circuit::{self, Network, NodeId};
+use crate::circuit::{self, Network, NodeId, Solution};
 use crate::pump::{Demand, Hydraulics, OperatingPoint, PumpUnit, Supply};
 use crate::vehicle::{Key, Law, Vehicle};
 
@@ -206,38 +206,7 @@ impl Rig {
         let vehicle = &self.vehicle;
         let names: Vec<String> = vehicle.nodes.iter().map(|node| node.name.clone()).collect();
         let name = |node: NodeId| names[node.0 as usize].clone();
-        let kinds = BranchKinds { vehicle };
-        let connected = |a: NodeId, b: NodeId| !solution.floating(a) && !solution.floating(b);
-        let branches = frozen
-            .net
-            .branches()
-            .iter()
-            .enumerate()
-            .filter(|(_, branch)| branch.ohms.is_finite() && connected(branch.from, branch.to))
-            .map(|(index, branch)| Branch {
-                part: kinds.part(branch.tag),
-                kind: kinds.kind(branch.tag, &frozen.slots, index),
-                from: name(branch.from),
-                to: name(branch.to),
-                ohms: branch.ohms,
-                amps: solution.branch_amps(index),
-            })
-            .collect();
-        let sources = frozen
-            .net
-            .sources()
-            .iter()
-            .enumerate()
-            .filter(|(_, source)| source.ohms.is_finite() && connected(source.from, source.to))
-            .map(|(index, source)| LadderSource {
-                part: kinds.part(source.tag),
-                from: name(source.from),
-                to: name(source.to),
-                volts: source.volts,
-                ohms: source.ohms,
-                amps: solution.source_amps(index),
-            })
-            .collect();
+        let (branches, sources) = listed(vehicle, &frozen, &solution, &names);
         let (floating, grounded): (Vec<usize>, Vec<usize>) =
             (0..names.len()).partition(|&index| solution.floating(node_id(index)));
         Ok(Ladder {
@@ -272,6 +241,49 @@ impl Rig {
             names,
         })
     }
+}
+
+/// Everything that carries current, and everything that drives it.
+fn listed(
+    vehicle: &Vehicle,
+    frozen: &Assembled,
+    solution: &Solution,
+    names: &[String],
+) -> (Vec<Branch>, Vec<LadderSource>) {
+    let name = |node: NodeId| names[node.0 as usize].clone();
+    let kinds = BranchKinds { vehicle };
+    let connected = |a: NodeId, b: NodeId| !solution.floating(a) && !solution.floating(b);
+    let branches = frozen
+        .net
+        .branches()
+        .iter()
+        .enumerate()
+        .filter(|(_, branch)| branch.ohms.is_finite() && connected(branch.from, branch.to))
+        .map(|(index, branch)| Branch {
+            part: kinds.part(branch.tag),
+            kind: kinds.kind(branch.tag, &frozen.slots, index),
+            from: name(branch.from),
+            to: name(branch.to),
+            ohms: branch.ohms,
+            amps: solution.branch_amps(index),
+        })
+        .collect();
+    let sources = frozen
+        .net
+        .sources()
+        .iter()
+        .enumerate()
+        .filter(|(_, source)| source.ohms.is_finite() && connected(source.from, source.to))
+        .map(|(index, source)| LadderSource {
+            part: kinds.part(source.tag),
+            from: name(source.from),
+            to: name(source.to),
+            volts: source.volts,
+            ohms: source.ohms,
+            amps: solution.source_amps(index),
+        })
+        .collect();
+    (branches, sources)
 }
 
 fn node_id(index: usize) -> NodeId {

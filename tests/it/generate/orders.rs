@@ -52,8 +52,8 @@ fn no_customer_names_a_fault_or_the_part_it_sits_on() {
     );
     // What a driver sees and says anyway: the engine runs, the driver starts it, the battery is flat in the morning.
     let said_anyway = [
-        "runs", "starter", "battery", "fuel", "gauge", "start", "slow", "tank", "shut", "hot", "longer",
-        "come",
+        "runs", "starter", "battery", "fuel", "gauge", "start", "slow", "tank", "shut", "hot",
+        "longer", "come",
     ];
     for line in all_lines() {
         for word in words(line) {
