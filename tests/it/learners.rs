@@ -11,11 +11,11 @@ use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use crate::evidence::assert_near;
 
 #[path = "../learners/mod.rs"]
-mod learners;
+mod simulated;
 
-use learners::row::Row;
-use learners::tally::{PASSES, upper_bound};
-use learners::{Habit, work};
+use simulated::row::Row;
+use simulated::tally::{PASSES, upper_bound};
+use simulated::{Habit, work};
 
 /// Draws of each fault, so that the test is quick; belief is coarser for it.
 const DRAWS: usize = 4;
