@@ -177,7 +177,7 @@ impl Workbench {
         needs.extend(&self.vehicle.places[found.place.0].needs);
         self.pump(false);
         self.does(Action::Key(Key::Off));
-        if work.opens_fuel {
+        if work.opens_line {
             self.makes_fuel_safe();
         }
         if !self.opens(&needs, true) {
