@@ -1,16 +1,17 @@
 //! Quantities inside a sentence, told in the reader's units.
 
 use super::System;
-use super::tables::{MILE_M, PSI_PA};
+use super::tables::{GALLON_M3, MILE_M, PSI_PA};
 
 /// One US fluid ounce, m3 (exact by definition).
-const FLUID_OUNCE_M3: f64 = 29.573_529_562_5e-6;
+const FLUID_OUNCE_M3: f64 = GALLON_M3 / 128.0;
 
 /// What one of a metric unit is in the US unit beside it, for the units that vehicles' figures and histories are given in.
 fn us(unit: &str) -> Option<(f64, &'static str)> {
     match unit {
         "kPa" => Some((1e3 / PSI_PA, "psi")),
         "L" => Some((1e-3 / FLUID_OUNCE_M3, "fl oz")),
+        "L/h" => Some((1e-3 / GALLON_M3, "gal/h")),
         "km" => Some((1e3 / MILE_M, "mi")),
         _ => None,
     }

@@ -63,7 +63,12 @@ impl Examples {
                     .find(|&id| kind(id) == Kind::ReturnLine)
                     .or_else(|| one(Kind::Line, Section::Hydraulic))),
             ),
-            ("{filter}", id(one(Kind::Filter, Section::Hydraulic))),
+            (
+                "{filter}",
+                id(parts()
+                    .find(|&id| kind(id) == Kind::Filter)
+                    .or_else(|| parts().find(|&id| kind(id).is_blown_through()))),
+            ),
             ("{access}", access.unwrap_or_else(|| "WORK".to_owned())),
         ])
     }

@@ -641,7 +641,7 @@ fn the_machine_form_has_stable_keys_and_exact_points() {
     assert_eq!(json["parts"][0]["part"], "outcome");
     assert_eq!(json["parts"][0]["points"], 40);
     assert_eq!(json["cap"], serde_json::Value::Null);
-    assert_eq!(json["version"], "2");
+    assert_eq!(json["version"], hidden_ohm::score::VERSION);
     let mark: Vec<&String> = json["parts"][0]["marks"][0]
         .as_object()
         .expect("an object")

@@ -116,5 +116,9 @@ fn the_walk_of_the_authors_page_gives_a_job_that_can_be_told_and_cured() {
         .go();
     assert_eq!(worked.status, 0, "{}", worked.err);
     let last = worked.out.lines().last().expect("a scorecard");
-    assert!(last.contains("\"fixed\":true"), "{last}");
+    assert!(last.contains("The fault itself was put right"), "{last}");
+    assert!(
+        last.contains("A road test after the last repair found nothing"),
+        "{last}"
+    );
 }

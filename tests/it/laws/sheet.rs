@@ -11,7 +11,7 @@ use hidden_ohm::instrument::{Clamp, Connection, Function, Gauge, Grip, LeadSet, 
 use hidden_ohm::pump::{Demand, hold_pressure};
 use hidden_ohm::rig::{Attachments, Conditions, Ladder, Moment, Rig};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{Key, Kind, Law, Vehicle};
+use hidden_ohm::vehicle::{Key, Kind, Law, Medium, Vehicle};
 use serde::Deserialize;
 
 use super::library;
@@ -169,7 +169,9 @@ fn described(vehicle: &Vehicle, measured: &mut Measured) {
             _ => {}
         }
     }
-    measured.add("petrol-density", [vehicle.hydraulics.density]);
+    if vehicle.medium() == Medium::Fuel {
+        measured.add("petrol-density", [vehicle.hydraulics.density]);
+    }
     measured.add("prime", [vehicle.prime_seconds]);
 }
 

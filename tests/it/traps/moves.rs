@@ -73,7 +73,7 @@ fn a_seized_pump_that_was_tapped_runs_until_the_road() {
 fn wiggling_while_watching_shows_lowest_and_highest() {
     let mut apart = 0;
     for seed in 0..6 {
-        let mut job = Job::seeded(seed, "50 %", &fault_at("wet-connector", "X2", "1", "3 ohm"));
+        let mut job = Job::seeded(seed, "50 %", &fault_at("spread-pin", "X2", "1", "3 ohm"));
         job.open_up();
         job.pump_on();
         job.run("volts X7.1 B-");
