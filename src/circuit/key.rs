@@ -36,37 +36,25 @@ fn source_siemens(source: &Source) -> f64 {
 }
 
 /// Conductances of a network's parts, S, renewed for each solve.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Siemens {
     pub branches: Vec<f64>,
     pub sources: Vec<f64>,
 }
 
 impl Siemens {
-    /// Takes the values of a network. The first answer is whether the topology of `key` still holds, which one pass
-    /// over the parts finds along with the conductances.
-    pub fn take(&mut self, net: &Network, key: &Key) -> bool {
-        let mut same = key.nodes == net.node_count()
-            && key.reference == net.reference().0
-            && key.branches.len() == net.branches().len()
-            && key.sources.len() == net.sources().len();
+    pub fn clear(&mut self) {
         self.branches.clear();
+        self.sources.clear();
+    }
+
+    /// Takes the values of a network.
+    pub fn take(&mut self, net: &Network) {
+        self.clear();
         self.branches
             .extend(net.branches().iter().map(|b| conductance(b.ohms)));
-        self.sources.clear();
         self.sources
             .extend(net.sources().iter().map(source_siemens));
-        if same {
-            let branches = net.branches().iter().zip(&self.branches);
-            for ((branch, &siemens), &word) in branches.zip(&key.branches) {
-                same &= branch_word(branch, siemens) == word;
-            }
-            let sources = net.sources().iter().zip(&self.sources);
-            for ((source, &siemens), &word) in sources.zip(&key.sources) {
-                same &= source_word(source, siemens) == word;
-            }
-        }
-        same
     }
 }
 
@@ -80,5 +68,26 @@ impl Key {
             branches: branches.map(|(b, &g)| branch_word(b, g)).collect(),
             sources: sources.map(|(s, &g)| source_word(s, g)).collect(),
         }
+    }
+
+    /// Whether a topology found for this key holds for a network with these conductances.
+    pub fn fits(&self, net: &Network, siemens: &Siemens) -> bool {
+        let sizes = self.nodes == net.node_count()
+            && self.reference == net.reference().0
+            && self.branches.len() == net.branches().len()
+            && self.sources.len() == net.sources().len();
+        let mut branches = net.branches().iter().zip(&siemens.branches);
+        let mut sources = net.sources().iter().zip(&siemens.sources);
+        sizes
+            && self.branches.iter().all(|&word| {
+                branches
+                    .next()
+                    .is_some_and(|(b, &g)| branch_word(b, g) == word)
+            })
+            && self.sources.iter().all(|&word| {
+                sources
+                    .next()
+                    .is_some_and(|(s, &g)| source_word(s, g) == word)
+            })
     }
 }

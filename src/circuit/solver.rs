@@ -1,5 +1,7 @@
 //! Nodal analysis.
 
+use std::sync::Arc;
+
 use crate::numeric::laplacian::{Factor, LaplacianError};
 
 use super::CircuitError;
@@ -14,7 +16,7 @@ use super::topology::{Place, Topology};
 /// How much a solver has done, so that a test can hold effort where it is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Work {
-    /// Times the islands and the order of elimination were found anew, because a connection changed.
+    /// Times the islands and the order of elimination were found anew, for connections not met lately.
     pub orderings: u64,
     /// Eliminations.
     pub factorisations: u64,
@@ -22,12 +24,18 @@ pub struct Work {
     pub solutions: u64,
 }
 
-/// Solves networks; keeps its buffers and, while connections stay the same, the order of elimination.
+/// Topologies kept: a vehicle goes to and fro between a few states of its switches.
+const KEPT: usize = 6;
+
+/// Solves networks; keeps its buffers and, for the connections it met last, the order of elimination.
 #[derive(Clone, Debug, Default)]
 pub struct Solver {
-    key: Key,
-    topology: Topology,
+    topology: Arc<Topology>,
+    /// The topologies met last with what they hold for, the present one first.
+    kept: Vec<(Arc<Key>, Arc<Topology>)>,
     siemens: Siemens,
+    /// What `factor` was made of; empty before and after a failure.
+    factored: Siemens,
     factor: Factor,
     work: Work,
     /// Volts of each node above its unknown, from ideal sources.
@@ -99,6 +107,17 @@ impl Solver {
         check_points(net, &[a, b])?;
         self.prepare(net)?;
         let unloaded = self.own(net)?;
+        Ok(self.port_of(net, unloaded, a, b))
+    }
+
+    /// The same of a network that is prepared and whose own operating point is known.
+    pub(super) fn port_of(
+        &mut self,
+        net: &Network,
+        unloaded: Solution,
+        a: NodeId,
+        b: NodeId,
+    ) -> Port {
         let (per_amp, thevenin) = if unloaded.joined(a, b) {
             let per_amp = self.respond(net, Drive::Ampere(a, b));
             let ohms = per_amp.volts[b.at()] - per_amp.volts[a.at()];
@@ -123,13 +142,13 @@ impl Solver {
                 },
             )
         };
-        Ok(Port {
+        Port {
             a,
             b,
             thevenin,
             unloaded,
             per_amp,
-        })
+        }
     }
 
     /// What a meter of `meter_ohms` shows between any two of `points`, from one factorisation.
@@ -161,15 +180,17 @@ impl Solver {
         })
     }
 
-    /// Checks all values, renews the topology if a connection changed, and factorises.
+    /// Checks all values, renews the topology if a connection changed, and factorises if a resistance has.
     fn prepare(&mut self, net: &Network) -> Result<(), CircuitError> {
         check_values(net)?;
-        if !self.siemens.take(net, &self.key) {
-            self.key = Key::default();
-            self.work.orderings += 1;
-            self.topology = Topology::find(net)?;
-            self.key = Key::of(net, &self.siemens);
+        self.siemens.take(net);
+        let same = self.find_topology(net)?;
+        self.rhs.clear();
+        self.rhs.resize(self.topology.pattern.len() + 1, 0.0);
+        if same && self.siemens == self.factored {
+            return Ok(());
         }
+        self.factored.clear();
         self.factor.clear(&self.topology.pattern);
         let branches = self.topology.branch_place.iter();
         let sources = self.topology.source_place.iter();
@@ -179,8 +200,6 @@ impl Solver {
         for (&place, &siemens) in sources.zip(&self.siemens.sources) {
             put(&mut self.factor, place, siemens);
         }
-        self.rhs.clear();
-        self.rhs.resize(self.topology.pattern.len() + 1, 0.0);
         self.work.factorisations += 1;
         self.factor.factor(&self.topology.pattern).map_err(
             |LaplacianError::Ungrounded { position, total }| {
@@ -195,7 +214,27 @@ impl Solver {
                     total,
                 }
             },
-        )
+        )?;
+        self.factored.clone_from(&self.siemens);
+        Ok(())
+    }
+
+    /// Finds the topology that holds for a network; true if it is the one of the last.
+    fn find_topology(&mut self, net: &Network) -> Result<bool, CircuitError> {
+        let siemens = &self.siemens;
+        match self.kept.iter().position(|(key, _)| key.fits(net, siemens)) {
+            Some(0) => return Ok(true),
+            Some(place) => self.kept[..=place].rotate_right(1),
+            None => {
+                self.work.orderings += 1;
+                let found = Arc::new(Topology::find(net)?);
+                self.kept.truncate(KEPT - 1);
+                self.kept
+                    .insert(0, (Arc::new(Key::of(net, siemens)), found));
+            }
+        }
+        self.topology = Arc::clone(&self.kept[0].1);
+        Ok(false)
     }
 
     fn own(&mut self, net: &Network) -> Result<Solution, CircuitError> {
@@ -241,7 +280,7 @@ impl Solver {
 
     /// Solves for a drive; voltages stay in `rhs` and `offset`.
     fn node_volts(&mut self, net: &Network, drive: Drive) {
-        let Topology { unknown, ideal, .. } = &self.topology;
+        let Topology { unknown, ideal, .. } = &*self.topology;
         self.rhs.fill(0.0);
         self.offset.clear();
         self.offset.resize(net.node_count(), 0.0);

@@ -75,8 +75,9 @@ impl Solver {
         let freewheel = net.branches()[stage.freewheel];
         let (common, output) = (freewheel.from, freewheel.to);
         let own = self.port(net, a, b)?;
-        let driven = self.port(net, common, output)?;
-        let drawing = self.port(net, supply, common)?;
+        // The same network and so the same factors: only what drives it differs.
+        let driven = self.port_of(net, own.unloaded.clone(), common, output);
+        let drawing = self.port_of(net, own.unloaded.clone(), supply, common);
         let fed = own.unloaded.joined(supply, common);
         let across = |volts: &[f64]| volts[supply.at()] - volts[common.at()];
         let rate = |port: &Port| {

@@ -65,8 +65,8 @@ impl Rig {
         self.rebuild();
     }
 
-    /// Lets faults that follow warmth, current or water come and go after a step with these currents.
-    pub(super) fn activate(&mut self, amps: &[f64], seconds: f64) {
+    /// Lets faults that follow warmth, current or water come and go after a step with these currents. True if any did.
+    pub(super) fn activate(&mut self, amps: &[f64], seconds: f64) -> bool {
         self.dry_s += seconds;
         let mut changed = false;
         for index in 0..self.faults.len() {
@@ -101,10 +101,12 @@ impl Rig {
         if changed {
             self.rebuild();
         }
+        changed
     }
 
-    /// Lets a pump that was knocked free run for some seconds: what had come loose sticks again in the end.
-    pub(super) fn run_loose(&mut self, seconds: f64) {
+    /// Lets a pump that was knocked free run for some seconds: what had come loose sticks again in the end. True
+    /// if it did.
+    pub(super) fn run_loose(&mut self, seconds: f64) -> bool {
         let mut stuck = false;
         for present in &mut self.faults {
             if present.loose_s.is_finite() {
@@ -120,6 +122,7 @@ impl Rig {
         if stuck {
             self.rebuild();
         }
+        stuck
     }
 
     /// How long the pump still runs before something in it sticks again, s.

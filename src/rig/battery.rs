@@ -65,19 +65,15 @@ pub(super) fn cold_factor(celsius: f64) -> f64 {
 pub(super) struct Charging {
     /// Current that the battery accepts at its state of charge, A.
     pub accepted_a: f64,
-    /// Resistance of battery and alternator, ohm: how many volts a change of the current takes.
+    /// Resistance of the loop the charging current takes, ohm: how many volts a change of the current takes.
     pub loop_ohms: f64,
+    /// Polarisation at which the current was found, V.
+    pub at_v: f64,
 }
 
-impl Charging {
-    /// For a battery of `amp_hours` charged to this share.
-    pub fn new(amp_hours: f64, charge: f64, loop_ohms: f64) -> Charging {
-        let per_hour = CELL.tail_per_h + CELL.bulk_per_h * (1.0 - charge);
-        Charging {
-            accepted_a: per_hour * amp_hours,
-            loop_ohms,
-        }
-    }
+/// Current that a battery of `amp_hours` charged to this share accepts, A.
+pub(super) fn accepted_a(amp_hours: f64, charge: f64) -> f64 {
+    (CELL.tail_per_h + CELL.bulk_per_h * (1.0 - charge)) * amp_hours
 }
 
 /// What the battery remembers.
@@ -99,7 +95,7 @@ impl Cell {
             let over = (-amps - charging.accepted_a) * charging.loop_ohms;
             towards(
                 p,
-                p + over,
+                charging.at_v + over,
                 if p < 0.0 { CELL.sag_s } else { CELL.charge_s },
             )
             .max(p.min(0.0))

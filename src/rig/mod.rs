@@ -150,6 +150,8 @@ pub struct Rig {
     thermal: thermal::Thermal,
     /// Charge drawn, surface charge and sag.
     cell: battery::Cell,
+    /// Resistance of the loop that charges it, as found when time last began to pass, ohm.
+    charging_ohms: f64,
     build: Build,
     /// The vehicle as built without faults and handwork, with the charge it was built with; parts fitted anew change it.
     sound: Option<(f64, Build)>,
@@ -194,7 +196,7 @@ impl Rig {
             &Demand::none(),
         )?;
         let build = vehicle.build(seed, conditions.charge, &|_| 0);
-        let thermal = thermal::Thermal::cold(vehicle.elements.len());
+        let thermal = thermal::Thermal::cold(&vehicle);
         let mut rig = Rig {
             vehicle,
             seed,
@@ -213,6 +215,7 @@ impl Rig {
             wear: fuse::Wear::default(),
             thermal,
             cell: battery::Cell::default(),
+            charging_ohms: 0.0,
             sound: Some((conditions.charge, build.clone())),
             build,
             controls: Controls::default(),

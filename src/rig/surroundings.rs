@@ -82,7 +82,7 @@ fn vapour_limit_pa(stated_pa: f64, celsius: f64) -> f64 {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Surroundings {
     /// How warm the engine is, 0 to 1.
-    engine: f64,
+    pub engine: f64,
     /// What the pump moves above the air, K: fuel in its tank, or coolant.
     pub medium_k: f64,
 }

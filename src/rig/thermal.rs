@@ -13,6 +13,8 @@
 //! One step holds the current and solves the quadratic for the end of the step, with `exp(h/tau) - 1` in place of
 //! `h/tau`, so that a lump of constant resistance and small rise is stepped exactly, however long the step.
 
+use std::sync::Arc;
+
 use crate::circuit::conductor::{COPPER_PER_KELVIN, TABLE_CELSIUS};
 use crate::vehicle::{Element, Kind, Law, Vehicle};
 
@@ -175,9 +177,52 @@ fn warms(law: &Law) -> bool {
     )
 }
 
+/// How one element warms, worked out once for a vehicle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Warming {
+    /// The conductor, with the place of its time constant in [`Plan::seconds`].
+    body: Option<(Heat, usize)>,
+    /// A contact or a bad spot, likewise.
+    spot: (Heat, usize),
+}
+
+/// How all elements of a vehicle warm; nothing for one whose resistance does not follow its temperature.
+#[derive(Debug, PartialEq)]
+struct Plan {
+    of: Vec<Option<Warming>>,
+    /// Different time constants, s: a handful, and the exponential of each is most of the work of a step.
+    seconds: Vec<f64>,
+}
+
+impl Plan {
+    fn of(vehicle: &Vehicle) -> Plan {
+        /// Relative difference of two time constants that are one: wires of one size, whatever their length.
+        const SAME: f64 = 1e-9;
+        let mut seconds: Vec<f64> = Vec::new();
+        let mut placed = |mut heat: Heat| {
+            let same = |known: &f64| libm::fabs(known - heat.seconds) <= SAME * heat.seconds;
+            let place = seconds.iter().position(same).unwrap_or(seconds.len());
+            if place == seconds.len() {
+                seconds.push(heat.seconds);
+            }
+            heat.seconds = seconds[place];
+            (heat, place)
+        };
+        let mut warming = |element: &Element| {
+            warms(&element.law).then(|| Warming {
+                body: body(element).map(&mut placed),
+                spot: placed(contact(vehicle.parts[element.part.0].kind)),
+            })
+        };
+        let of = vehicle.elements.iter().map(&mut warming).collect();
+        Plan { of, seconds }
+    }
+}
+
 /// Rises of all elements above the surroundings.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Thermal {
+    plan: Arc<Plan>,
     lumps: Vec<Lumps>,
     /// The pump's winding above the fuel, K.
     pub winding_k: f64,
@@ -191,9 +236,10 @@ struct Lumps {
 
 impl Thermal {
     /// Everything as warm as the air.
-    pub fn cold(elements: usize) -> Thermal {
+    pub fn cold(vehicle: &Vehicle) -> Thermal {
         Thermal {
-            lumps: vec![Lumps::default(); elements],
+            plan: Arc::new(Plan::of(vehicle)),
+            lumps: vec![Lumps::default(); vehicle.elements.len()],
             winding_k: 0.0,
         }
     }
@@ -216,55 +262,76 @@ impl Thermal {
         })
     }
 
+    /// Largest difference of a temperature, K.
+    pub fn apart(&self, other: &Thermal) -> f64 {
+        let differ = |a: f64, b: f64| libm::fabs(a - b);
+        let pairs = self.lumps.iter().zip(&other.lumps);
+        pairs.fold(differ(self.winding_k, other.winding_k), |most, (a, b)| {
+            most.max(differ(a.body_k, b.body_k))
+                .max(differ(a.spot_k, b.spot_k))
+        })
+    }
+
+    /// The middle of two.
+    pub fn middle(&self, other: &Thermal) -> Thermal {
+        let between = |a: f64, b: f64| 0.5 * (a + b);
+        let pairs = self.lumps.iter().zip(&other.lumps);
+        Thermal {
+            plan: Arc::clone(&self.plan),
+            lumps: pairs
+                .map(|(a, b)| Lumps {
+                    body_k: between(a.body_k, b.body_k),
+                    spot_k: between(a.spot_k, b.spot_k),
+                })
+                .collect(),
+            winding_k: between(self.winding_k, other.winding_k),
+        }
+    }
+
     /// Resistance now of an element whose cold resistance is `own`, ohm. Copper follows the air as well; contacts and
     /// fuses are stated at the temperature of the air.
     pub fn ohms(&self, index: usize, element: &Element, own: f64, ambient_c: f64) -> f64 {
-        if !warms(&element.law) || !own.is_finite() {
+        let Some(warming) = self.plan.of[index].filter(|_| own.is_finite()) else {
             return own;
-        }
+        };
         let (conductor, spot) = split(element, own);
         let lumps = self.lumps[index];
         let air_k = match element.law {
             Law::Copper { .. } | Law::Coil { .. } => ambient_c - TABLE_CELSIUS,
             _ => 0.0,
         };
-        let per_kelvin = body(element).map_or(0.0, |heat| heat.per_kelvin);
+        let per_kelvin = warming.body.map_or(0.0, |(heat, _)| heat.per_kelvin);
         conductor * (1.0 + per_kelvin * (air_k + lumps.body_k))
             + spot * (1.0 + CONTACT_PER_KELVIN * lumps.spot_k)
     }
 
-    /// Everything `h` seconds later with these currents, and the largest change of a temperature.
-    pub fn after(&self, vehicle: &Vehicle, own: &[f64], amps: &[f64], h: f64) -> (Thermal, f64) {
+    /// Everything `h` seconds later with these currents.
+    pub fn after(&self, vehicle: &Vehicle, own: &[f64], amps: &[f64], h: f64) -> Thermal {
         let mut next = self.clone();
-        let mut largest = 0.0_f64;
-        // Contacts come in a handful of time constants, and the exponential is most of the work.
-        let mut growths: Vec<(f64, f64)> = Vec::new();
+        let mut growths = vec![None; self.plan.seconds.len()];
+        let mut growth = |(heat, place): (Heat, usize)| -> f64 {
+            *growths[place].get_or_insert_with(|| heat.growth(h))
+        };
         for (index, element) in vehicle.elements.iter().enumerate() {
-            if !warms(&element.law) {
+            let Some(warming) = self.plan.of[index] else {
                 continue;
-            }
+            };
             let before = self.lumps[index];
             if amps[index] == 0.0 && before == Lumps::default() {
                 continue;
             }
             let (conductor, spot) = split(element, own[index]);
             let lumps = &mut next.lumps[index];
-            if let Some(heat) = body(element) {
-                lumps.body_k = heat.step(before.body_k, amps[index], conductor, h);
+            if let Some(body) = warming.body {
+                lumps.body_k = body
+                    .0
+                    .step_by(growth(body), before.body_k, amps[index], conductor);
             }
             if spot > 0.0 || before.spot_k > 0.0 {
-                let heat = contact(vehicle.parts[element.part.0].kind);
-                let known = growths.iter().find(|(seconds, _)| *seconds == heat.seconds);
-                let k = known.map_or_else(|| heat.growth(h), |(_, k)| *k);
-                if known.is_none() {
-                    growths.push((heat.seconds, k));
-                }
-                lumps.spot_k = heat.step_by(k, before.spot_k, amps[index], spot);
-            }
-            for change in [lumps.body_k - before.body_k, lumps.spot_k - before.spot_k] {
-                largest = largest.max(libm::fabs(change));
+                let k = growth(warming.spot);
+                lumps.spot_k = warming.spot.0.step_by(k, before.spot_k, amps[index], spot);
             }
         }
-        (next, largest)
+        next
     }
 }
