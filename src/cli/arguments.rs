@@ -265,46 +265,52 @@ pub enum Scenario {
         json: bool,
     },
     /// True voltages and currents along the loop, with no instrument connected
-    Ladder {
-        /// Scenario code or file
-        #[arg(value_name = "CODE|FILE")]
-        scenario: String,
-        /// Position of the key
-        #[arg(long, value_enum)]
-        key: KeyPosition,
-        /// The pump switched by service tool
-        #[arg(long, value_enum, default_value_t = Switch::Off)]
-        pump: Switch,
-        /// The moment: end of the prime, or everything settled
-        #[arg(long, value_enum, default_value_t = At::Settled)]
-        at: At,
-        /// As one JSON object
-        #[arg(long, conflicts_with = "spice")]
-        json: bool,
-        /// As a deck any SPICE reads
-        #[arg(long)]
-        spice: bool,
-    },
+    Ladder(LadderAsked),
+}
+
+/// What `scenario ladder` is asked.
+#[derive(Args, Debug)]
+pub struct LadderAsked {
+    /// Scenario codes or files
+    #[arg(value_name = "CODE|FILE", required = true)]
+    pub scenarios: Vec<String>,
+    /// Position of the key; `all` goes through every one, at the prime and settled, with the pump switched too
+    #[arg(long, value_enum)]
+    pub key: KeyPosition,
+    /// The pump switched by service tool
+    #[arg(long, value_enum, default_value_t = Switch::Off)]
+    pub pump: Switch,
+    /// The moment: end of the prime, or everything settled
+    #[arg(long, value_enum, default_value_t = At::Settled)]
+    pub at: At,
+    /// As one JSON object a line
+    #[arg(long, conflicts_with = "spice")]
+    pub json: bool,
+    /// As a deck any SPICE reads
+    #[arg(long)]
+    pub spice: bool,
 }
 
 /// A key position on the command line.
-#[derive(ValueEnum, Clone, Copy, Debug)]
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
 pub enum KeyPosition {
     Off,
     On,
     Crank,
     Run,
+    All,
 }
 
 impl KeyPosition {
-    /// The position it means.
-    pub fn key(self) -> Key {
-        match self {
+    /// The position it means; nothing for all of them.
+    pub fn key(self) -> Option<Key> {
+        Some(match self {
             KeyPosition::Off => Key::Off,
             KeyPosition::On => Key::On,
             KeyPosition::Crank => Key::Crank,
             KeyPosition::Run => Key::Run,
-        }
+            KeyPosition::All => return None,
+        })
     }
 }
 

@@ -6,6 +6,7 @@ mod debrief;
 mod exercise;
 mod failure;
 mod folders;
+mod ladder;
 mod machine;
 mod own;
 mod pages;

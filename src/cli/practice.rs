@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use crate::bay::Bay;
+use crate::certify::Certifier;
 use crate::console::{Console, Pools, Step};
 use crate::record::{Attempt, ENGINE, Entry, FORMAT, Header, Mismatch, replay};
 use crate::report::text::{Line, Text, Tone};
@@ -30,16 +31,16 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
             "put one of them in a file",
         ));
     }
-    let library = library()?;
+    let certifier = Certifier::new(library()?);
     let source = match &asked.scenario {
         Some(text) => Source::named(text)?,
         None => Source::Code(suited_code(
-            &library,
+            &certifier,
             asked.level,
             asked.vehicle.as_deref(),
         )?),
     };
-    let scenario = source.open(&library)?;
+    let scenario = source.open(&certifier)?;
     let script = asked.script.as_deref().map(read_text).transpose()?;
     let bay = Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?;
     // The place to record in is made before any work is done, so that nothing can be lost for want of it.
@@ -209,7 +210,7 @@ pub(super) fn replayed(path: &Path, attempt: &Attempt, pools: &Pools) -> Result<
     let bay = if let Some(sitting) = &header.exercise {
         exercise::start::reopened(sitting, units.system())?
     } else {
-        let scenario = Source::recorded(header)?.open(&library()?)?;
+        let scenario = Source::recorded(header)?.open(&Certifier::new(library()?))?;
         Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?
     };
     let mut console = Console::with(bay, pools.clone());

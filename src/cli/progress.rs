@@ -11,11 +11,11 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 
+use crate::certify::Certifier;
 use crate::console::Pools;
 use crate::progress::{History, Job, Known};
 use crate::record::{Attempt, ENGINE};
 use crate::report::progress;
-use crate::scenario::Library;
 use crate::score::{self, VERSION};
 use crate::seed::{ScenarioCode, Stream, fresh};
 
@@ -94,7 +94,7 @@ pub(super) fn run(asked: &Progress, ui: &mut Ui) -> Result<(), Failure> {
 /// A code for this learner: at the level asked for or the one that suits, often about something whose time has come.
 /// Which is not said: it would give the fault away.
 pub(super) fn suited_code(
-    library: &Library,
+    certifier: &Certifier,
     level: Option<u8>,
     vehicle: Option<&str>,
 ) -> Result<ScenarioCode, Failure> {
@@ -104,12 +104,12 @@ pub(super) fn suited_code(
     let pick = Stream::named(fresh(), "theme").below(urgent.len() as u64 + 1);
     let theme = usize::try_from(pick).ok().and_then(|pick| urgent.get(pick));
     match theme {
-        Some(theme) => match drawn_code(library, level, vehicle, Some(theme), DRAWS_FOR_THEME) {
+        Some(theme) => match drawn_code(certifier, level, vehicle, Some(theme), DRAWS_FOR_THEME) {
             // Not every theme comes up at every level; then anything will do.
-            Err(failure) if failure.kind == Kind::No => fresh_code(library, level, vehicle, None),
+            Err(failure) if failure.kind == Kind::No => fresh_code(certifier, level, vehicle, None),
             drawn => drawn,
         },
-        None => fresh_code(library, level, vehicle, None),
+        None => fresh_code(certifier, level, vehicle, None),
     }
 }
 

@@ -9,16 +9,15 @@ use crate::fault;
 use crate::report::certificate;
 use crate::report::text::{Line, Text, Tone};
 use crate::report::truth::{Told, told};
-use crate::rig::{Ladder, Moment};
 use crate::scenario::{Library, Revealed, Scenario, TankTrouble, written};
 use crate::vehicle::diagnostic::Source as Lines;
-use crate::vehicle::{Diagnostic, Key, load};
+use crate::vehicle::{Diagnostic, load};
 
-use super::arguments::{At, Scenario as Asked, Switch};
+use super::arguments::Scenario as Asked;
 use super::failure::{Failure, Kind};
 use super::source::{Source, library, read_text, shown};
 use super::ui::Ui;
-use super::{machine, own, scenario_many};
+use super::{ladder, machine, own, scenario_many};
 
 pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
     match asked {
@@ -42,37 +41,17 @@ pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
         } => show(scenario, *json, *reveal, ui),
         Asked::List { json } => list(*json, ui),
         Asked::Check { files, json } => check(files, *json, ui),
-        Asked::Ladder {
-            scenario,
-            key,
-            pump,
-            at,
-            json,
-            spice,
-        } => {
-            let form = match (json, spice) {
-                (true, _) => Form::Json,
-                (_, true) => Form::Spice,
-                _ => Form::Table,
-            };
-            ladder(scenario, key.key(), *pump == Switch::On, *at, &form, ui)
-        }
+        Asked::Ladder(asked) => ladder::run(asked, ui),
     }
 }
 
-enum Form {
-    Table,
-    Json,
-    Spice,
-}
-
 fn show(name: &str, as_json: bool, reveal: bool, ui: &mut Ui) -> Result<(), Failure> {
-    let library = library()?;
-    let scenario = Source::named(name)?.open(&library)?;
+    let certifier = Certifier::new(library()?);
+    let scenario = Source::named(name)?.open(&certifier)?;
     if as_json {
         let mut public = public(&scenario);
         if reveal {
-            let secret = Secret::of(scenario)?.json();
+            let secret = Secret::of(scenario, &certifier)?.json();
             if let (Value::Object(all), Value::Object(secret)) = (&mut public, secret) {
                 all.extend(secret);
             }
@@ -81,7 +60,7 @@ fn show(name: &str, as_json: bool, reveal: bool, ui: &mut Ui) -> Result<(), Fail
     }
     let mut text = order(&scenario);
     if reveal {
-        text.append(Secret::of(scenario)?.text());
+        text.append(Secret::of(scenario, &certifier)?.text());
     }
     ui.show(&text)
 }
@@ -141,9 +120,9 @@ fn order(scenario: &Scenario) -> Text {
 }
 
 /// Work order and truth of a scenario, for an exercise that has closed.
-pub(super) fn revealed(scenario: Scenario) -> Result<Text, Failure> {
+pub(super) fn revealed(scenario: Scenario, certifier: &Certifier) -> Result<Text, Failure> {
     let mut text = order(&scenario);
-    text.append(Secret::of(scenario)?.text());
+    text.append(Secret::of(scenario, certifier)?.text());
     Ok(text)
 }
 
@@ -154,9 +133,13 @@ struct Secret {
 }
 
 impl Secret {
-    fn of(scenario: Scenario) -> Result<Secret, Failure> {
+    /// Of a scenario that a certifier has opened; one written by hand may have a vehicle of its own.
+    fn of(scenario: Scenario, certifier: &Certifier) -> Result<Secret, Failure> {
         let revealed = scenario.reveal();
-        let certified = Certifier::for_one(&revealed).certificate(&revealed);
+        let certified = match revealed.code {
+            Some(_) => certifier.certificate(&revealed),
+            None => Certifier::for_one(&revealed).certificate(&revealed),
+        };
         let certificate = certified.map_err(|error| {
             let error = format!("the scenario cannot be certified: {error}");
             Failure::new(Kind::Input, error, "")
@@ -383,93 +366,4 @@ fn problems(library: &Library, files: &[(String, String)]) -> Vec<Diagnostic> {
         );
     }
     found
-}
-
-fn ladder(
-    name: &str,
-    key: Key,
-    pump: bool,
-    at: At,
-    form: &Form,
-    ui: &mut Ui,
-) -> Result<(), Failure> {
-    if pump && key == Key::Off {
-        ui.note_line("With the key off the service tool reaches nothing; the pump stays off.");
-    }
-    let scenario = Source::named(name)?.open(&library()?)?;
-    let moment = if at == At::Prime {
-        Moment::Prime
-    } else {
-        Moment::Settled
-    };
-    let unsolved = |error| {
-        Failure::new(
-            Kind::Input,
-            format!("this vehicle cannot be solved: {error}"),
-            "",
-        )
-    };
-    let title = format!("{name}, key {}", key.name());
-    let ladder = scenario
-        .into_rig()
-        .map_err(unsolved)?
-        .ladder(key, pump, moment)
-        .map_err(unsolved)?;
-    match form {
-        Form::Json => ui.json(&machine::ladder(&ladder)),
-        Form::Spice => ui.raw(&ladder.spice(&title)),
-        Form::Table => ui.show(&table(&ladder)),
-    }
-}
-
-/// Nodes with their volts, then parts with what they carry and lose.
-fn table(ladder: &Ladder) -> Text {
-    let mut text = Text::new();
-    text.say(
-        Tone::Heading,
-        &format!("Volts against {}", ladder.reference),
-    );
-    for (name, volts) in &ladder.nodes {
-        text.push(
-            Line::new(Tone::Plain, format!("  {name:<12}"))
-                .and(Tone::Reading, format!("{volts:>10.4} V")),
-        );
-    }
-    text.say(Tone::Heading, "Branches that carry current");
-    for branch in ladder
-        .branches
-        .iter()
-        .filter(|branch| branch.amps.abs() >= 0.5e-3)
-    {
-        let volts = branch.amps * branch.ohms;
-        text.push(
-            Line::new(
-                Tone::Plain,
-                format!(
-                    "  {:<8} {:<10} {:<10} ",
-                    branch.part, branch.from, branch.to
-                ),
-            )
-            .and(
-                Tone::Reading,
-                format!("{:>9.4} A {volts:>9.4} V", branch.amps),
-            ),
-        );
-    }
-    for pump in &ladder.pumps {
-        text.say(
-            Tone::Plain,
-            &format!(
-                "{}: {:.2} A, {:.0} rpm, {:.1} kPa, {:.1} L/h",
-                pump.part, pump.amps, pump.rpm, pump.kpa, pump.lph
-            ),
-        );
-    }
-    if !ladder.floating.is_empty() {
-        text.say(
-            Tone::Plain,
-            &format!("Floating: {}", ladder.floating.join(" ")),
-        );
-    }
-    text
 }

@@ -75,13 +75,14 @@ impl Source {
     }
 
     /// The scenario itself. What a code means never depends on the user's own files.
-    pub fn open(&self, built_in: &Library) -> Result<Scenario, Failure> {
+    pub fn open(&self, certifier: &Certifier) -> Result<Scenario, Failure> {
         match self {
-            Source::Code(code) => Certifier::new(built_in.clone())
+            Source::Code(code) => certifier
                 .generate(*code)
                 .map_err(|error| not_generated(&error)),
             Source::Written(source) => {
-                written(&own::library(built_in)?, &source.file, &source.text)
+                let library = own::library(certifier.library())?;
+                written(&library, &source.file, &source.text)
                     .map_err(|problems| diagnosed(&problems, &source.text))
             }
         }
@@ -153,28 +154,27 @@ impl Wanted {
 
 /// A code nobody has had before.
 pub(super) fn fresh_code(
-    library: &Library,
+    certifier: &Certifier,
     level: u8,
     vehicle: Option<&str>,
     theme: Option<&str>,
 ) -> Result<ScenarioCode, Failure> {
-    drawn_code(library, level, vehicle, theme, MOST_DRAWS)
+    drawn_code(certifier, level, vehicle, theme, MOST_DRAWS)
 }
 
 /// The same, given up after so many draws.
 pub(super) fn drawn_code(
-    library: &Library,
+    certifier: &Certifier,
     level: u8,
     vehicle: Option<&str>,
     theme: Option<&str>,
     most: u32,
 ) -> Result<ScenarioCode, Failure> {
     let wanted = Wanted::named(level, vehicle.as_slice(), theme)?;
-    let certifier = Certifier::new(library.clone());
     let mut last = None;
     for _ in 0..most {
         let code = wanted.code(fresh())?;
-        match wanted.fits(&certifier, code) {
+        match wanted.fits(certifier, code) {
             Ok(true) => return Ok(code),
             Ok(false) => {}
             Err(error) => last = Some(error),

@@ -16,7 +16,7 @@ use crate::exercise::{
     grouped, key_file, public, read_key,
 };
 use crate::report::text::{Text, Tone};
-use crate::scenario::{Generator, Library, Scenario};
+use crate::scenario::{Generator, Scenario};
 use crate::seed::{ScenarioCode, fresh, fresh_bytes};
 use crate::vehicle::diagnostic::Source as Place;
 
@@ -35,7 +35,7 @@ const MOST_DRAWS: usize = 400;
 
 /// Writes a new exercise.
 pub(super) fn new(asked: &New, ui: &mut Ui) -> Result<(), Failure> {
-    let library = library()?;
+    let certifier = Certifier::new(library()?);
     let or_ask = |given: Option<String>, question: &str, usual: &str| -> Result<String, Failure> {
         match given {
             Some(given) => Ok(given),
@@ -112,7 +112,7 @@ pub(super) fn new(asked: &New, ui: &mut Ui) -> Result<(), Failure> {
                 .map_or_else(String::new, |theme| format!(", theme = {}", quoted(theme)));
             let _ = writeln!(text, "own = {{ level = {level}{theme}, codes = 6 }}");
         } else {
-            let code = fresh_code(&library, level, None, asked.theme.as_deref())?;
+            let code = fresh_code(&certifier, level, None, asked.theme.as_deref())?;
             let _ = writeln!(text, "code = \"{code}\"");
         }
     }
@@ -125,8 +125,8 @@ pub(super) fn new(asked: &New, ui: &mut Ui) -> Result<(), Failure> {
 
 /// Checks exercise files.
 pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
-    let library = library()?;
-    let mut rehearser = Rehearser::new(library.clone());
+    let certifier = Certifier::new(library()?);
+    let mut rehearser = Rehearser::new(certifier.library().clone());
     let mut bad = false;
     for file in &asked.files {
         let text = read_text(file)?;
@@ -154,8 +154,15 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
                 continue;
             }
             let place = Place { file, text: &text };
-            let (sound, said) =
-                rehearsed(&library, &mut rehearser, file, &text, &draft, wanted, span)?;
+            let (sound, said) = rehearsed(
+                &certifier,
+                &mut rehearser,
+                file,
+                &text,
+                &draft,
+                wanted,
+                span,
+            )?;
             bad |= !sound;
             if asked.json {
                 ui.json(&json!({ "file": shown(file), "vehicle": number + 1, "sound": sound, "said": said }))?;
@@ -192,7 +199,7 @@ fn caution(rules: &Rules, ui: &mut Ui) {
 
 /// Tries one vehicle; for a rule, one code of it.
 fn rehearsed(
-    library: &Library,
+    certifier: &Certifier,
     rehearser: &mut Rehearser,
     file: &str,
     text: &str,
@@ -201,10 +208,10 @@ fn rehearsed(
     span: &std::ops::Range<usize>,
 ) -> Result<(bool, String), Failure> {
     let scenario = match wanted {
-        Wanted::Code(code) => Source::Code(*code).open(library)?,
-        Wanted::File(name) => Source::Written(beside(file, name, span, text)?).open(library)?,
+        Wanted::Code(code) => Source::Code(*code).open(certifier)?,
+        Wanted::File(name) => Source::Written(beside(file, name, span, text)?).open(certifier)?,
         Wanted::Own(own) => {
-            let (_, scenario) = drawn(&Certifier::new(library.clone()), own)?;
+            let (_, scenario) = drawn(certifier, own)?;
             scenario
         }
     };
@@ -278,7 +285,7 @@ pub(super) fn key(file: &Path, ui: &mut Ui) -> Result<(), Failure> {
 
 /// Makes the file to hand out.
 pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
-    let library = library()?;
+    let certifier = Certifier::new(library()?);
     let text = read_text(&asked.file)?;
     let draft = draft(&asked.file, &text)?;
     caution(&draft.rules, ui);
@@ -301,8 +308,7 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
     } else {
         Some(new_passphrase(&asked.secret)?)
     };
-    let mut rehearser = Rehearser::new(library.clone());
-    let certifier = Certifier::new(library.clone());
+    let mut rehearser = Rehearser::new(certifier.library().clone());
     let own_key: [u8; 32] = fresh_bytes();
     let mut given = Vec::new();
     for (number, (span, wanted)) in draft.wanted.iter().enumerate() {
@@ -310,7 +316,7 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
         given.push(match wanted {
             Wanted::Code(_) | Wanted::File(_) => {
                 let (sound, said) = rehearsed(
-                    &library,
+                    &certifier,
                     &mut rehearser,
                     &asked.file,
                     &text,
@@ -453,7 +459,7 @@ pub(super) fn show(file: &str, ui: &mut Ui) -> Result<(), Failure> {
 
 /// The vehicles and what was wrong with them.
 pub(super) fn reveal(file: &str, secret: &Secret, ui: &mut Ui) -> Result<(), Failure> {
-    let library = library()?;
+    let certifier = Certifier::new(library()?);
     let handout = load(file)?;
     let now = Timestamp::now();
     match date(handout.rules.closes.as_deref()) {
@@ -486,7 +492,7 @@ pub(super) fn reveal(file: &str, secret: &Secret, ui: &mut Ui) -> Result<(), Fai
         for source in sources {
             let mut text = Text::new();
             text.say(Tone::Heading, &format!("Vehicle {}", number + 1));
-            text.append(revealed(source.open(&library)?)?);
+            text.append(revealed(source.open(&certifier)?, &certifier)?);
             ui.show(&text)?;
         }
     }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
 use crate::bay::{Bay, Closed, Limits};
+use crate::certify::Certifier;
 use crate::console::{Console, Pools};
 use crate::exercise::{Floor, Job};
 use crate::record::Entry;
@@ -17,12 +18,11 @@ use super::super::source::{Source, diagnosed};
 
 /// The scenario of a job, without the code that would give it away. Vehicles of a user's own never come into it: an
 /// exercise means the same on every machine.
-pub(in super::super) fn scenario(job: &Job, library: &Library) -> Result<Scenario, Failure> {
+pub(in super::super) fn scenario(job: &Job, certifier: &Certifier) -> Result<Scenario, Failure> {
     let scenario = match job {
-        Job::Code(code) => coded(code)?.open(library)?,
-        Job::Written(file, text) => {
-            written(library, file, text).map_err(|problems| diagnosed(&problems, text))?
-        }
+        Job::Code(code) => coded(code)?.open(certifier)?,
+        Job::Written(file, text) => written(certifier.library(), file, text)
+            .map_err(|problems| diagnosed(&problems, text))?,
     };
     Ok(scenario.without_code())
 }
@@ -48,14 +48,14 @@ pub(super) fn pools() -> Pools {
 
 /// The floor that attempts are replayed on. A scenario is drawn once and copied.
 pub(super) struct Hall {
-    library: Library,
+    certifier: Certifier,
     drawn: Mutex<BTreeMap<Job, Scenario>>,
 }
 
 impl Hall {
     pub fn new(library: Library) -> Hall {
         Hall {
-            library,
+            certifier: Certifier::new(library),
             drawn: Mutex::new(BTreeMap::new()),
         }
     }
@@ -66,7 +66,7 @@ impl Hall {
         if let Some(known) = drawn.get(job) {
             return Ok(known.clone());
         }
-        let new = scenario(job, &self.library).map_err(|failure| failure.error)?;
+        let new = scenario(job, &self.certifier).map_err(|failure| failure.error)?;
         drawn.insert(job.clone(), new.clone());
         Ok(new)
     }

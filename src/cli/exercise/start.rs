@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 
 use crate::bay::Bay;
+use crate::certify::Certifier;
 use crate::console::{Console, Pools, closest};
 use crate::exercise::{Feedback, Handout, PARTS, Rules, grouped};
 use crate::record::{ENGINE, FORMAT, Header, Receipt, Sitting};
@@ -37,7 +38,7 @@ struct Earlier {
 
 /// Begins an attempt.
 pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Failure> {
-    let library = library()?;
+    let certifier = Certifier::new(library()?);
     let handout = load(&asked.exercise)?;
     let rules = &handout.rules;
     in_time(rules, Timestamp::now())?;
@@ -76,7 +77,7 @@ pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Fail
         )
     })?;
     let bay =
-        Bay::open(scenario(&job, &library)?, units.system()).map_err(|error| unsolved(&error))?;
+        Bay::open(scenario(&job, &certifier)?, units.system()).map_err(|error| unsolved(&error))?;
     let script = asked.script.as_deref().map(read_text).transpose()?;
     keep(&handout)?;
     let header = Header {
@@ -126,7 +127,7 @@ pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Fail
 
 /// The bay of an attempt that is gone on with or looked at again; asks for the passphrase if the exercise is sealed.
 pub(in super::super) fn reopened(sitting: &Sitting, system: System) -> Result<Bay, Failure> {
-    let library = library()?;
+    let certifier = Certifier::new(library()?);
     let handout = of_sitting(sitting)?;
     let vehicles = vehicles(&handout, &Secret::default())?;
     let job = vehicles
@@ -138,7 +139,7 @@ pub(in super::super) fn reopened(sitting: &Sitting, system: System) -> Result<Ba
                 "",
             )
         })?;
-    let bay = Bay::open(scenario(&job, &library)?, system).map_err(|error| unsolved(&error))?;
+    let bay = Bay::open(scenario(&job, &certifier)?, system).map_err(|error| unsolved(&error))?;
     Ok(bay.under(handout.rules.limits()))
 }
 
