@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::cause::{Cause, Cure};
 use super::probe::{Efforts, Probe, probes};
-use super::readings::{Slow, read};
+use super::readings::{Group, Readings};
 use crate::fault::{self, Catalogue, Fault, KindId, Site, Spread};
 use crate::rig::{Conditions, Rig, RigError, Symptom, Tank};
 use crate::scenario::{TankTrouble, draw_conditions, severity_at};
@@ -72,7 +72,7 @@ impl Atlas {
                 conditions,
                 Vec::new(),
             )?;
-            Ok(read(&probes, rig, &[], catalogue, Slow::ALL, &[])?.1)
+            Readings::new(&probes, rig, &[], catalogue)?.all(&Group::ALL, &[])
         };
         let mut sound = Vec::with_capacity(SOUND);
         for number in 0..SOUND {
@@ -186,11 +186,16 @@ impl Atlas {
             faults.to_vec(),
         )?;
         let rig = rig.with_tank(tank);
-        let slow = match faults {
-            [one] => Slow::of(&self.vehicle, &self.catalogue, one),
-            _ => Slow::ALL,
+        let mut groups = match faults {
+            [one] => Group::of(&self.vehicle, &self.catalogue, one),
+            _ => Group::ALL.to_vec(),
         };
-        let (symptoms, raw) = read(&self.probes, rig, faults, &self.catalogue, slow, &self.base)?;
+        let mut readings = Readings::new(&self.probes, rig, faults, &self.catalogue)?;
+        let symptoms = readings.symptoms()?.to_vec();
+        if symptoms.contains(&Symptom::RunsOn) {
+            groups.push(Group::Relays);
+        }
+        let raw = readings.all(&groups, &self.base)?;
         let values = raw.iter().zip(&self.base).zip(&self.sound);
         let about_average = |((raw, base), sound): ((&f64, &f64), &f64)| raw - base + sound;
         Ok((symptoms, values.map(about_average).collect()))

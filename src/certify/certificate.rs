@@ -9,7 +9,7 @@ use super::level::Difficulty;
 use super::policy::{Case, LIMITS, Outcome};
 use super::prior::prior;
 use super::probe::Done;
-use super::readings::{Slow, provoked, read};
+use super::readings::{Readings, provoked};
 use crate::fault::{Activation, Fault, Remedy};
 use crate::rig::{DriveReport, RigError, Symptom, Tank};
 use crate::scenario::{Revealed, Usage, symptoms_told};
@@ -304,15 +304,11 @@ fn stage(
         })
         .collect();
     let rig = revealed.rig(faults.clone())?;
-    let (seen, truth) = read(
-        &atlas.probes,
-        rig,
-        &faults,
-        &atlas.catalogue,
-        Slow::ALL,
-        &[],
-    )?;
-    let told = told.unwrap_or(&seen[..seen.len().min(2)]).to_vec();
+    let mut truth = Readings::new(&atlas.probes, rig, &faults, &atlas.catalogue)?;
+    let told = match told {
+        Some(told) => told.to_vec(),
+        None => truth.symptoms()?.iter().take(2).copied().collect(),
+    };
     let usage = Usage::told(&revealed.order.known);
     let mut weights = prior(atlas, revealed.level, usage, &told);
     // Somebody who writes a scenario may hide what its level does not draw: that has to be thought of as well.
@@ -346,7 +342,6 @@ fn stage(
     let case = Case {
         particles,
         prior: chances,
-        truth: &truth,
         right: right.collect(),
         allowed: atlas
             .probes
@@ -357,7 +352,7 @@ fn stage(
         atlas,
     };
     let most_minutes = libm::exp2(hardest - case.bits()) - 1.0;
-    let outcome = case.solve(done, most_minutes, revealed.seed);
+    let outcome = case.solve(&mut truth, done, most_minutes, revealed.seed)?;
     let run = told_of(&case, &outcome, done);
     Ok((outcome, run))
 }
@@ -429,7 +424,7 @@ fn told_of(case: &Case, outcome: &Outcome, before: Done) -> Run {
         Step {
             test: probe.words(&atlas.vehicle),
             unit: probe.unit(),
-            value: case.truth[taken.test],
+            value: taken.value,
             minutes: taken.minutes,
             wrong: taken.wrong,
         }

@@ -6,8 +6,10 @@
 use super::atlas::{Atlas, Particle, SOUND};
 use super::cause::Cure;
 use super::probe::{Done, sigma};
+use super::readings::Readings;
 use super::weighing::{Reading, Weighing};
 use crate::evidence::logs::{entropy, surprise};
+use crate::rig::RigError;
 use crate::seed::Stream;
 
 /// Sizes and limits of the search; ours.
@@ -49,6 +51,8 @@ pub(super) const LIMITS: Limits = Limits {
 #[derive(Clone, Debug)]
 pub(super) struct Taken {
     pub test: usize,
+    /// What it truly is on this vehicle.
+    pub value: f64,
     pub minutes: f64,
     /// Probability of a wrong repair after it, with the best repair there is then.
     pub wrong: f64,
@@ -74,8 +78,6 @@ pub(super) struct Case<'a> {
     pub atlas: &'a Atlas,
     pub particles: Vec<&'a Particle>,
     pub prior: Vec<f64>,
-    /// True value of each test on this vehicle.
-    pub truth: &'a [f64],
     /// Repairs that are right for it.
     pub right: Vec<Cure>,
     /// Tests that are allowed.
@@ -132,8 +134,14 @@ impl Case<'_> {
     }
 
     /// Does tests until the repair is certain enough, or none tells anything more. Work `done` before is not paid again.
-    /// Given up once the tests have taken more than `most_minutes`.
-    pub fn solve(&self, done: Done, most_minutes: f64, seed: u64) -> Outcome {
+    /// Given up once the tests have taken more than `most_minutes`. `truth` answers the tests.
+    pub fn solve(
+        &self,
+        truth: &mut Readings,
+        done: Done,
+        most_minutes: f64,
+        seed: u64,
+    ) -> Result<Outcome, RigError> {
         let mut weighing = Weighing::new(&self.prior);
         let mut done = done;
         let mut taken: Vec<Taken> = Vec::new();
@@ -143,16 +151,15 @@ impl Case<'_> {
             let p = weighing.probabilities();
             let (cure, wrong) = self.best_repair(&p);
             if wrong <= limit && self.right.contains(&cure) {
-                let tests: Vec<usize> = taken.iter().map(|one| one.test).collect();
-                let over = self.over_tolerances(cure, &tests, &weighing, seed);
+                let over = self.over_tolerances(cure, &taken, &weighing, seed);
                 if over <= LIMITS.wrong {
-                    return Outcome {
+                    return Ok(Outcome {
                         taken,
                         wrong: over,
                         cure,
                         done,
                         left: p,
-                    };
+                    });
                 }
                 limit *= 0.5;
             }
@@ -166,23 +173,25 @@ impl Case<'_> {
                     .iter()
                     .map(|&cure| self.wrong_with(cure, &p))
                     .fold(1.0, f64::min);
-                return Outcome {
+                return Ok(Outcome {
                     taken,
                     wrong,
                     cure,
                     done,
                     left: p,
-                };
+                });
             };
             used[test] = true;
             let minutes = self.atlas.efforts.minutes(test, &done);
             done = self.atlas.efforts.after(test, &done);
-            let reading = self.reading(test, self.truth[test]);
+            let value = truth.at(test)?;
+            let reading = self.reading(test, value);
             let contrast = self.contrast(&weighing, &p, &reading);
             weighing.read(&self.particles, &reading);
             let wrong = self.best_repair(&weighing.probabilities()).1;
             taken.push(Taken {
                 test,
+                value,
                 minutes,
                 wrong,
                 contrast,
@@ -307,7 +316,7 @@ impl Case<'_> {
 
     /// Probability of a wrong repair by these tests, mean over other vehicles of the type with the same fault and over
     /// what the instruments leave open.
-    fn over_tolerances(&self, cure: Cure, tests: &[usize], weighing: &Weighing, seed: u64) -> f64 {
+    fn over_tolerances(&self, cure: Cure, taken: &[Taken], weighing: &Weighing, seed: u64) -> f64 {
         // What these readings have ruled out beyond recall, no other tolerance brings back.
         let kept = weighing.within(LIMITS.recall);
         let particles: Vec<&Particle> = kept.iter().map(|&at| self.particles[at]).collect();
@@ -326,8 +335,7 @@ impl Case<'_> {
                 *one = stream.normal();
             }
             let mut weighing = Weighing::new(&prior);
-            for &test in tests {
-                let value = self.truth[test];
+            for &Taken { test, value, .. } in taken {
                 let sound = self.atlas.sound[test];
                 let scale = if libm::fabs(sound) > 0.0 {
                     libm::fabs(value / sound).min(1.0)

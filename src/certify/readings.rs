@@ -15,44 +15,61 @@ pub(super) const REST_S: f64 = 600.0;
 /// A joint that has gained this much shows it when it is opened, ohm; as the bay has it.
 const DULL_OHMS: f64 = 0.1;
 
-/// Which of the slower tests are solved for a vehicle; others are taken as a sound vehicle shows them.
+/// Tests that one setting of the vehicle answers, solved together when the first of them is asked for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-#[expect(
-    clippy::struct_excessive_bools,
-    reason = "each stands for tests of its own, not for one state"
-)]
-pub(super) struct Slow {
-    /// With the engine cranking and running: what supply and control do to them.
-    pub engine: bool,
-    /// Pressures at rest and with lines pinched.
-    pub fuel: bool,
-    /// With relays swapped.
-    pub relays: bool,
+pub(super) enum Group {
     /// With a lamp feeding what is cut off.
-    pub shorts: bool,
+    Shorts,
+    /// Pressures at rest and with lines pinched.
+    Fuel,
+    /// With the starter turning.
+    Cranking,
+    /// With the engine running.
+    Charging,
+    /// With a relay out, or two of them swapped.
+    Relays,
+    /// What a driver notices.
+    Drive,
 }
 
-impl Slow {
-    /// Everything is solved.
-    pub const ALL: Slow = Slow {
-        engine: true,
-        fuel: true,
-        relays: true,
-        shorts: true,
-    };
+impl Group {
+    pub const ALL: [Group; 6] = [
+        Group::Shorts,
+        Group::Fuel,
+        Group::Cranking,
+        Group::Charging,
+        Group::Relays,
+        Group::Drive,
+    ];
 
-    /// What a fault can change.
-    pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, fault: &Fault) -> Slow {
+    /// What a fault can change; the rest is as a sound vehicle shows it.
+    pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, fault: &Fault) -> Vec<Group> {
         let section = crate::fault::section(vehicle, fault);
-        Slow {
-            engine: matches!(
+        let matters = |group: &Group| match group {
+            Group::Shorts => shorted(catalogue, &[*fault]),
+            Group::Fuel => matches!(section, Section::Hydraulic | Section::Pump),
+            Group::Cranking => matches!(
                 section,
                 Section::Supply | Section::BodyGround | Section::Control | Section::Feed
             ),
-            fuel: matches!(section, Section::Hydraulic | Section::Pump),
-            shorts: shorted(catalogue, &[*fault]),
-            relays: vehicle.parts[fault.site.part.0].kind == crate::vehicle::Kind::Relay,
-        }
+            Group::Charging => matches!(section, Section::Supply | Section::BodyGround),
+            Group::Relays => vehicle.parts[fault.site.part.0].kind == crate::vehicle::Kind::Relay,
+            Group::Drive => true,
+        };
+        Group::ALL.into_iter().filter(matters).collect()
+    }
+
+    /// The group of a test; nothing for what the running pump shows at once.
+    fn holding(probe: Probe) -> Option<Group> {
+        Some(match probe {
+            Probe::LampFed { .. } => Group::Shorts,
+            Probe::Held | Probe::HeldPinched(_) | Probe::DeadHead(_) => Group::Fuel,
+            Probe::Cranking | Probe::WhileCranking(_) => Group::Cranking,
+            Probe::Charging => Group::Charging,
+            Probe::StillFed { .. } | Probe::Swapped { .. } => Group::Relays,
+            Probe::Drive => Group::Drive,
+            _ => return None,
+        })
     }
 }
 
@@ -71,109 +88,199 @@ pub(super) fn provoked(catalogue: &Catalogue, faults: &[Fault]) -> bool {
     faults.iter().any(comes)
 }
 
-/// What a driver would notice of a vehicle, and the value of each test; `sound` gives those of the slow tests that are
-/// not solved.
-pub(super) fn read(
-    probes: &[Probe],
-    mut rig: Rig,
-    faults: &[Fault],
-    catalogue: &Catalogue,
-    slow: Slow,
-    sound: &[f64],
-) -> Result<(Vec<Symptom>, Vec<f64>), RigError> {
-    let vehicle = rig.vehicle().clone();
-    let none = Attachments::none();
-    // What only a drive brings out is read straight after one.
-    let report = if provoked(catalogue, faults) {
-        rig.drive()?
-    } else {
-        rig.glance()?
-    };
-    let symptoms = report.symptoms(vehicle.engine.fade_fraction);
-    if shorted(catalogue, faults) {
+/// The true value of each test on one vehicle, solved when it is first asked for.
+pub(super) struct Readings<'a> {
+    probes: &'a [Probe],
+    /// The vehicle with its key on and the pump commanded.
+    rig: Rig,
+    symptoms: Option<Vec<Symptom>>,
+    values: Vec<Option<f64>>,
+}
+
+impl<'a> Readings<'a> {
+    /// Of a vehicle as it comes in, with these faults.
+    pub fn new(
+        probes: &'a [Probe],
+        mut rig: Rig,
+        faults: &[Fault],
+        catalogue: &Catalogue,
+    ) -> Result<Readings<'a>, RigError> {
+        let vehicle = rig.vehicle().clone();
+        let none = Attachments::none();
+        // What only a drive brings out is read straight after one.
+        let provoked = provoked(catalogue, faults);
+        let fade = vehicle.engine.fade_fraction;
+        let symptoms = if provoked {
+            Some(rig.drive()?.symptoms(fade))
+        } else {
+            None
+        };
+        if shorted(catalogue, faults) {
+            rig.turn_key(Key::Off, &none)?;
+            rig.turn_key(Key::On, &none)?;
+            rig.command_pump(true);
+            rig.wait(FED_S, &none)?;
+        }
+        // Turned off a moment ago, so that turning it on runs no new prime.
         rig.turn_key(Key::Off, &none)?;
         rig.turn_key(Key::On, &none)?;
+        let reference = Tap::Node(vehicle.reference);
+        let idle = rig.now(&none)?;
         rig.command_pump(true);
-        rig.wait(FED_S, &none)?;
-    }
-    // Turned off a moment ago, so that turning it on runs no new prime.
-    rig.turn_key(Key::Off, &none)?;
-    rig.turn_key(Key::On, &none)?;
-    let reference = Tap::Node(vehicle.reference);
-    let idle = rig.now(&none)?;
-    rig.command_pump(true);
-    if provoked(catalogue, faults) {
-        // What gives way under load does so within a moment.
-        rig.wait(1.0, &none)?;
-    }
-    let pumping = rig.now(&none)?;
-    let mut values: Vec<f64> = probes
-        .iter()
-        .enumerate()
-        .map(|(index, &probe)| {
-            let usual = sound.get(index).copied().unwrap_or(0.0);
-            match probe {
-                Probe::Volts { point, pump } => {
-                    let instant = if pump { &pumping } else { &idle };
-                    // A tip on a floating point shows next to nothing.
-                    instant.across(Tap::Node(point), reference).unwrap_or(0.0)
-                }
-                Probe::Amps(wire) => {
-                    let mut elements = vehicle.elements_of(wire);
-                    let element = elements.next();
-                    element.map_or(0.0, |(id, _)| libm::fabs(pumping.amps(id)))
-                }
-                Probe::Swapped { at, .. } => {
-                    pumping.across(Tap::Node(at), reference).unwrap_or(0.0)
-                }
-                Probe::Drive => f64::from(u8::from(!symptoms.is_empty())),
-                _ => at_once(&rig, probe, &pumping.pump).unwrap_or(usual),
+        if provoked {
+            // What gives way under load does so within a moment.
+            rig.wait(1.0, &none)?;
+        }
+        let pumping = rig.now(&none)?;
+        let value = |&probe: &Probe| match probe {
+            Probe::Volts { point, pump } => {
+                let instant = if pump { &pumping } else { &idle };
+                // A tip on a floating point shows next to nothing.
+                Some(instant.across(Tap::Node(point), reference).unwrap_or(0.0))
             }
+            Probe::Amps(wire) => {
+                let mut elements = vehicle.elements_of(wire);
+                let element = elements.next();
+                Some(element.map_or(0.0, |(id, _)| libm::fabs(pumping.amps(id))))
+            }
+            _ => at_once(&rig, probe, &pumping.pump),
+        };
+        let values = probes.iter().map(value).collect();
+        Ok(Readings {
+            probes,
+            rig,
+            symptoms,
+            values,
         })
-        .collect();
-    if slow.shorts {
-        rig.turn_key(Key::Off, &none)?;
-        for (value, &probe) in values.iter_mut().zip(probes) {
-            if let Probe::LampFed { point, unplugged } = probe {
-                *value = lamp_fed(&mut rig, point, unplugged)?;
+    }
+
+    /// What a driver would notice.
+    pub fn symptoms(&mut self) -> Result<&[Symptom], RigError> {
+        if self.symptoms.is_none() {
+            let fade = self.rig.vehicle().engine.fade_fraction;
+            self.symptoms = Some(self.rig.clone().glance()?.symptoms(fade));
+        }
+        Ok(self.symptoms.as_deref().unwrap_or(&[]))
+    }
+
+    /// The value of a test.
+    pub fn at(&mut self, test: usize) -> Result<f64, RigError> {
+        if let Some(known) = self.values[test] {
+            return Ok(known);
+        }
+        if let Some(group) = Group::holding(self.probes[test]) {
+            self.solve(group)?;
+        }
+        // A vehicle that shows nothing for a test shows next to nothing.
+        Ok(*self.values[test].get_or_insert(0.0))
+    }
+
+    /// All values where the vehicle differs from a sound one in these groups of tests alone.
+    pub fn all(mut self, groups: &[Group], sound: &[f64]) -> Result<Vec<f64>, RigError> {
+        let mut values = Vec::with_capacity(self.probes.len());
+        for (test, &probe) in self.probes.iter().enumerate() {
+            let differs = Group::holding(probe).is_none_or(|group| groups.contains(&group));
+            values.push(if differs { self.at(test)? } else { sound[test] });
+        }
+        Ok(values)
+    }
+
+    /// Solves a group of tests on a copy of the vehicle.
+    fn solve(&mut self, group: Group) -> Result<(), RigError> {
+        let rig = self.rig.clone();
+        match group {
+            Group::Shorts => self.shorts(rig),
+            Group::Fuel => self.fuel(rig),
+            Group::Cranking => self.cranking(rig),
+            Group::Charging => self.charging(rig),
+            Group::Relays => self.relays(rig),
+            Group::Drive => {
+                let noticed = !self.symptoms()?.is_empty();
+                self.put(|probe| Ok((probe == Probe::Drive).then(|| f64::from(u8::from(noticed)))))
             }
         }
-        rig.turn_key(Key::On, &none)?;
     }
-    if slow.fuel {
-        for (value, &probe) in values.iter_mut().zip(probes) {
-            *value = match probe {
-                Probe::Held => held(&mut rig, None)?,
-                Probe::HeldPinched(line) => held(&mut rig, Some(line))?,
-                Probe::DeadHead(line) => dead_head(&mut rig, line)?,
-                _ => continue,
-            };
+
+    /// Writes down what each test shows that is answered.
+    fn put(
+        &mut self,
+        mut answer: impl FnMut(Probe) -> Result<Option<f64>, RigError>,
+    ) -> Result<(), RigError> {
+        for (value, &probe) in self.values.iter_mut().zip(self.probes) {
+            if let Some(found) = answer(probe)? {
+                *value = Some(found);
+            }
         }
+        Ok(())
     }
-    if slow.engine {
-        engine(&mut rig, probes, &mut values)?;
+
+    fn shorts(&mut self, mut rig: Rig) -> Result<(), RigError> {
+        rig.turn_key(Key::Off, &Attachments::none())?;
+        self.put(|probe| match probe {
+            Probe::LampFed { point, unplugged } => lamp_fed(&mut rig, point, unplugged).map(Some),
+            _ => Ok(None),
+        })
     }
-    if slow.relays || symptoms.contains(&Symptom::RunsOn) {
+
+    fn fuel(&mut self, mut rig: Rig) -> Result<(), RigError> {
+        self.put(|probe| match probe {
+            Probe::Held => held(&mut rig, None).map(Some),
+            Probe::HeldPinched(line) => held(&mut rig, Some(line)).map(Some),
+            Probe::DeadHead(line) => dead_head(&mut rig, line).map(Some),
+            _ => Ok(None),
+        })
+    }
+
+    /// Volts while the starter turns.
+    fn cranking(&mut self, mut rig: Rig) -> Result<(), RigError> {
+        let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
+        rig.command_pump(false);
+        let turn = rig.turn_key(Key::Run, &Attachments::none())?;
+        let volts = |tap: Tap| {
+            let phase = turn.crank.as_ref()?;
+            phase.instant(phase.samples.last()?).across(tap, reference)
+        };
+        self.put(|probe| {
+            Ok(match probe {
+                Probe::Cranking => volts(battery),
+                Probe::WhileCranking(at) => volts(Tap::Node(at)),
+                _ => None,
+            })
+        })
+    }
+
+    /// Volts of the battery while the engine runs.
+    fn charging(&mut self, mut rig: Rig) -> Result<(), RigError> {
+        let none = Attachments::none();
+        let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
+        rig.command_pump(false);
+        rig.turn_key(Key::Run, &none)?;
+        // What the start took is put back before the volts say what is regulated.
+        rig.wait(CHARGED_S, &none)?;
+        let volts = rig.now(&none)?.across(battery, reference);
+        self.put(|probe| Ok(volts.filter(|_| probe == Probe::Charging)))
+    }
+
+    fn relays(&mut self, mut rig: Rig) -> Result<(), RigError> {
+        let none = Attachments::none();
+        let reference = Tap::Node(rig.reference());
         rig.turn_key(Key::Off, &none)?;
-        for (value, &probe) in values.iter_mut().zip(probes) {
-            if let Probe::StillFed { at, out } = probe {
+        self.put(|probe| match probe {
+            Probe::StillFed { at, out } => {
                 rig.take_out(out, true);
                 let volts = rig.now(&none)?.across(Tap::Node(at), reference);
                 rig.take_out(out, false);
-                *value = volts.unwrap_or(0.0);
+                Ok(Some(volts.unwrap_or(0.0)))
             }
-        }
+            _ => Ok(None),
+        })?;
         rig.turn_key(Key::On, &none)?;
-    }
-    if slow.relays {
         // Last, since it moves what may be loose.
-        for (value, &probe) in values.iter_mut().zip(probes) {
-            if let Probe::Swapped { at, relays } = probe {
-                *value = swapped(&mut rig, at, relays)?;
-            }
-        }
+        self.put(|probe| match probe {
+            Probe::Swapped { at, relays } => swapped(&mut rig, at, relays).map(Some),
+            _ => Ok(None),
+        })
     }
-    Ok((symptoms, values))
 }
 
 /// What the running pump and opened parts show; nothing for a test that needs the vehicle to be set otherwise.
@@ -193,32 +300,6 @@ fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
         },
         _ => return None,
     })
-}
-
-/// Volts of the battery while the starter turns and while the engine runs.
-fn engine(rig: &mut Rig, probes: &[Probe], values: &mut [f64]) -> Result<(), RigError> {
-    let none = Attachments::none();
-    let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
-    rig.command_pump(false);
-    let turn = rig.turn_key(Key::Run, &none)?;
-    let cranking = |tap: Tap| {
-        let phase = turn.crank.as_ref()?;
-        phase.instant(phase.samples.last()?).across(tap, reference)
-    };
-    // What the start took is put back before the volts say what is regulated.
-    rig.wait(CHARGED_S, &none)?;
-    let running = rig.now(&none)?.across(battery, reference);
-    for (value, &probe) in values.iter_mut().zip(probes) {
-        match probe {
-            Probe::Cranking => *value = cranking(battery).unwrap_or(0.0),
-            Probe::WhileCranking(at) => *value = cranking(Tap::Node(at)).unwrap_or(0.0),
-            Probe::Charging => *value = running.unwrap_or(0.0),
-            _ => {}
-        }
-    }
-    rig.turn_key(Key::Off, &none)?;
-    rig.turn_key(Key::On, &none)?;
-    Ok(())
 }
 
 fn kpa(pa: f64) -> f64 {
