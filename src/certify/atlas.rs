@@ -5,6 +5,8 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::{IntoParallelIterator, ParallelIterator};
+
 use super::cause::{Cause, Cure};
 use super::probe::{Efforts, Probe, probes};
 use super::readings::{Group, Readings};
@@ -110,11 +112,16 @@ impl Atlas {
             all.push(self.tank(Some(TankTrouble::Empty))?);
             all.push(self.tank(Some(TankTrouble::Water))?);
         }
-        for (kind, sites) in self.sites.iter().enumerate() {
-            for &site in sites {
-                all.extend(self.family(KindId(kind), site)?);
-            }
-        }
+        let kinds = self.sites.iter().enumerate();
+        let families: Vec<(KindId, Site)> = kinds
+            .flat_map(|(kind, sites)| sites.iter().map(move |&site| (KindId(kind), site)))
+            .collect();
+        // Each is solved by itself, so that threads change no answer.
+        let solved: Result<Vec<Vec<Particle>>, RigError> = families
+            .into_par_iter()
+            .map(|(kind, site)| self.family(kind, site))
+            .collect();
+        all.extend(solved?.into_iter().flatten());
         Ok(all)
     }
 

@@ -28,6 +28,19 @@ impl Certifier {
         Ok(self.make(code)?.revealed.seal())
     }
 
+    /// Solves the types of vehicle that some codes choose, one after another with all threads on each, so that threads
+    /// which then share the codes do not solve the same type each.
+    ///
+    /// # Errors
+    /// As for [`Certifier::generate`].
+    pub fn prepare(&self, codes: &[ScenarioCode]) -> Result<(), GenerateError> {
+        for &code in codes {
+            let generator = Generator::of(code.version())?;
+            self.atlas(generator.vehicle(&self.library, code)?)?;
+        }
+        Ok(())
+    }
+
     pub(super) fn make(&self, code: ScenarioCode) -> Result<Made, GenerateError> {
         let generator = Generator::of(code.version())?;
         let vehicle = generator.vehicle(&self.library, code)?;

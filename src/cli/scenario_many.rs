@@ -48,6 +48,8 @@ pub(super) fn new(
         };
         let codes = seeds.codes(block, |seed, _| wanted.code(seed))?;
         let found: Vec<Result<bool, GenerateError>> = pool.install(|| {
+            // What cannot be solved says so again for each code.
+            let _ = certifier.prepare(&codes);
             let fits = |code: &ScenarioCode| wanted.fits(&certifier, *code);
             codes.par_iter().map(fits).collect()
         });
@@ -93,6 +95,7 @@ pub(super) fn survey(
             levels[number as usize % levels.len()].code(seed)
         })?;
         let found: Vec<_> = pool.install(|| {
+            let _ = certifier.prepare(&codes);
             let counted = |code: &ScenarioCode| certifier.survey(*code);
             codes.par_iter().map(counted).collect()
         });

@@ -52,16 +52,16 @@ fn an_operating_point_takes_one_factorisation_and_a_table_of_all_readings_no_mor
     solver.operate(net).expect("a point");
     let again = Work {
         orderings: 1,
-        factorisations: 2,
+        factorisations: 1,
         solutions: 4,
     };
-    assert_eq!(solver.work(), again, "the order of elimination is kept");
+    assert_eq!(solver.work(), again, "the factors are kept");
     let count = u32::try_from(net.node_count()).expect("some dozens");
     let points: Vec<NodeId> = (0..count).map(NodeId).collect();
     solver.probe_table(net, &points, 1e7).expect("a table");
     let table = Work {
         orderings: 1,
-        factorisations: 3,
+        factorisations: 1,
         solutions: 6 + u64::from(count),
     };
     assert_eq!(
@@ -86,14 +86,14 @@ fn a_look_at_the_running_vehicle_takes_few_factorisations() {
     let minute = cost(&mut rig, |rig| {
         rig.wait(60.0, &none).expect("time");
     });
-    // Once with the relay at rest, once closed, once with what the prime leaves behind, and one for the look at the end.
+    // Once with the relay at rest, once closed, once with what the prime leaves behind, twice for what it warms.
     assert!(
-        turn.factorisations <= 4 && turn.orderings <= 3,
+        turn.factorisations <= 5 && turn.orderings <= 3,
         "a prime took {turn:?}"
     );
     let one = Work {
         orderings: 0,
-        factorisations: 1,
+        factorisations: 0,
         solutions: 4,
     };
     assert_eq!(look, one, "a look at a state that is known");
