@@ -25,7 +25,9 @@ use std::sync::{Arc, OnceLock};
 pub use cause::{Cause, Cure, Hypothesis};
 pub use certificate::{Certificate, Complaint, Road, Step};
 pub use level::{Difficulty, band};
-pub use survey::{Habits, KindTally, LevelTally, RankCorrelations, Survey, Tally, spearman};
+pub use survey::{
+    Counted, Habits, KindTally, LevelTally, RankCorrelations, Survey, Tally, spearman,
+};
 
 use crate::rig::RigError;
 use crate::scenario::{Library, Revealed};

@@ -6,8 +6,11 @@ use serde::Serialize;
 
 use super::certificate::{buying, cures_all, one_cure_for_all};
 use super::{Certifier, Difficulty};
+use crate::evidence::{Band, Hypothesis};
 use crate::fault::{Catalogue, FaultKind};
-use crate::scenario::{GenerateError, Redraw, TankTrouble, Theme, dearest_part, named_part};
+use crate::scenario::{
+    GenerateError, Redraw, Revealed, TankTrouble, Theme, Told, dearest_part, named_part,
+};
 use crate::seed::ScenarioCode;
 
 /// What one code gave, as far as a survey counts it.
@@ -19,6 +22,10 @@ pub struct Survey {
     pub level: u8,
     /// What it is about.
     pub theme: Option<Theme>,
+    /// The heading of the complaint.
+    pub told: &'static str,
+    /// What is the matter, as the table of frequencies names it.
+    pub matters: Vec<Counted>,
     /// Kinds of fault; `empty tank`, `water in the fuel` and `nothing wrong` likewise.
     pub kinds: Vec<String>,
     /// Draws thrown away, with their reasons and the kinds of fault they had.
@@ -35,6 +42,44 @@ pub struct Survey {
     pub named_right: bool,
     /// Every single piece of work that would have put it right, as somebody with a habit would do it unseen.
     pub by_habit: Vec<String>,
+}
+
+/// One thing that is the matter: kind, part, and third of severity.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Counted {
+    /// Kind of fault; `empty`, `water` or `nothing` likewise.
+    pub kind: String,
+    /// Part it sits on; empty for what sits on none.
+    pub part: String,
+    /// How bad it is; the worst for what has no degrees.
+    pub band: Band,
+}
+
+/// What is the matter with a vehicle, each thing by itself.
+fn matters(revealed: &Revealed) -> Vec<Counted> {
+    let plain = |kind: &str| Counted {
+        kind: kind.to_owned(),
+        part: String::new(),
+        band: Band::Severe,
+    };
+    let (vehicle, catalogue) = (&revealed.vehicle, &revealed.catalogue);
+    let faults = revealed.faults.iter().map(|fault| Counted {
+        kind: catalogue.kinds[fault.kind.0].id.clone(),
+        part: vehicle.parts[fault.site.part.0].id.clone(),
+        band: match Hypothesis::of(catalogue, fault) {
+            Hypothesis::Fault { band, .. } => band,
+            Hypothesis::Nothing | Hypothesis::Tank(_) => Band::Severe,
+        },
+    });
+    let mut all: Vec<Counted> = faults.collect();
+    all.extend(revealed.tank_trouble().map(|trouble| match trouble {
+        TankTrouble::Empty => plain("empty"),
+        TankTrouble::Water => plain("water"),
+    }));
+    if all.is_empty() {
+        all.push(plain("nothing"));
+    }
+    all
 }
 
 impl Certifier {
@@ -64,6 +109,10 @@ impl Certifier {
             vehicle: revealed.vehicle.id.clone(),
             level: revealed.level,
             theme: Theme::about(revealed),
+            told: Told::by(&revealed.vehicle, &revealed.order.customer)
+                .heading()
+                .unwrap_or(""),
+            matters: matters(revealed),
             kinds,
             difficulty: made.run.difficulty(),
             cost: made.run.cost,
@@ -108,6 +157,8 @@ pub struct Tally {
     pub kinds: BTreeMap<(&'static str, String), u64>,
     /// Each level.
     pub levels: BTreeMap<u8, LevelTally>,
+    /// What was the matter, by vehicle, level and heading of the complaint; each of two faults is counted.
+    pub frequencies: BTreeMap<(String, u8, &'static str, Counted), u64>,
     /// Codes of each vehicle and level, and how many of them each habit would have put right.
     pub habits: BTreeMap<(String, u8), Habits>,
 }
@@ -195,9 +246,34 @@ impl Tally {
         let key = (survey.vehicle.clone(), survey.level);
         let habits = self.habits.entry(key).or_default();
         habits.codes += 1;
+        for matter in &survey.matters {
+            let (vehicle, level) = (survey.vehicle.clone(), survey.level);
+            let key = (vehicle, level, survey.told, matter.clone());
+            *self.frequencies.entry(key).or_insert(0) += 1;
+        }
         for work in &survey.by_habit {
             *habits.right.entry(work.clone()).or_insert(0) += 1;
         }
+    }
+
+    /// The table `scenarios/frequencies.csv`.
+    #[must_use]
+    pub fn frequency_table(&self) -> String {
+        let mut rows: BTreeMap<[&str; 5], [u64; 3]> = BTreeMap::new();
+        let levels: BTreeMap<u8, String> = self
+            .levels
+            .keys()
+            .map(|&level| (level, level.to_string()))
+            .collect();
+        for ((vehicle, level, told, matter), count) in &self.frequencies {
+            let key = [vehicle, &levels[level], *told, &matter.kind, &matter.part];
+            rows.entry(key).or_default()[matter.band as usize] += count;
+        }
+        let mut table = "vehicle,level,told,kind,part,mild,middling,severe\n".to_owned();
+        for (key, [mild, middling, severe]) in rows {
+            table += &format!("{},{mild},{middling},{severe}\n", key.join(","));
+        }
+        table
     }
 
     /// The commonest fault of a theme and its share of the theme's codes; nothing for a theme that never came.

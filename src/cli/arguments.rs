@@ -230,6 +230,9 @@ pub enum Scenario {
         /// As one JSON object
         #[arg(long)]
         json: bool,
+        /// Write down what was the matter, by vehicle, level and complaint, as rows of `scenarios/frequencies.csv`
+        #[arg(long, value_name = "FILE")]
+        frequencies: Option<PathBuf>,
     },
     /// Print a JSON Schema, for editors that check a file while one writes
     Schema {

@@ -32,7 +32,11 @@ pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
             level,
             drawn,
             json,
-        } => scenario_many::survey(*count, *level, drawn, *json, ui),
+            frequencies,
+        } => {
+            let told = (*json, frequencies.as_deref());
+            scenario_many::survey(*count, *level, drawn, told, ui)
+        }
         Asked::Schema { of } => ui.raw(&format!("{:#}\n", of.schema(&library()?))),
         Asked::Show {
             scenario,

@@ -3,7 +3,9 @@
 //! Seeds are worked through in blocks, each on all threads, and told in the order of the seeds: what comes out does not
 //! depend on how many threads there are.
 
-use std::io::IsTerminal;
+use std::fs::File;
+use std::io::{IsTerminal, Write};
+use std::path::Path;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::{IntoParallelRefIterator, ParallelIterator};
@@ -75,9 +77,16 @@ pub(super) fn survey(
     count: u32,
     level: Option<u8>,
     drawn: &Drawn,
-    as_json: bool,
+    (as_json, frequencies): (bool, Option<&Path>),
     ui: &mut Ui,
 ) -> Result<(), Failure> {
+    let unwritten = |path: &Path, error| Failure::file("write", path, &error, "name another file");
+    // Made before hours of work, so that they are not lost for want of it.
+    let mut table = None;
+    if let Some(path) = frequencies {
+        let file = File::create(path).map_err(|error| unwritten(path, error))?;
+        table = Some((path, file));
+    }
     let levels: Vec<Wanted> = level
         .map_or_else(|| (1..=5).collect(), |level| vec![level])
         .into_iter()
@@ -109,6 +118,10 @@ pub(super) fn survey(
         bar.inc(u64::from(block));
     }
     bar.finish_and_clear();
+    if let Some((path, mut file)) = table {
+        file.write_all(tally.frequency_table().as_bytes())
+            .map_err(|error| unwritten(path, error))?;
+    }
     if as_json {
         ui.json(&tally_json(&tally, &certifier.library().catalogue, &failed))?;
     } else {

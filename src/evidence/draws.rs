@@ -10,25 +10,16 @@
 //!
 //! Pairs of faults are not in it: at a level that hides two, each is believed in by itself.
 
-use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::belief::Belief;
 use super::forecast::Bank;
-use super::frequencies::Frequencies;
 use super::repairs::Cure;
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use crate::rig::{Conditions, DriveReport, Rig, RigError, Symptom, Tank};
-use crate::scenario::{
-    ODDITIES, SEVERITY_DRAWS, TankTrouble, Told, Usage, draw_conditions, draw_tank, fault_weights,
-    severity_at, severity_shares,
-};
+use crate::scenario::{TankTrouble, draw_conditions, draw_tank, severity_at, severity_shares};
 use crate::seed::Stream;
 use crate::vehicle::{Kind, Section, Vehicle};
 
-/// Share of what the generator never does, such as an empty tank at level 1: one that only readings against all else
-/// can raise; ours, no source.
-const UNHEARD_OF: f64 = 1e-3;
 /// Seed of all pools: they belong to no scenario.
 const POOL_SEED: u64 = 0;
 
@@ -218,7 +209,7 @@ impl Draw {
 
 /// What a group of draws has in common.
 #[derive(Clone, Copy, PartialEq, Debug)]
-enum Matter {
+pub(super) enum Matter {
     Fault(KindId, Site),
     Tank(TankTrouble),
     Nothing,
@@ -226,20 +217,20 @@ enum Matter {
 
 /// Draws of one matter.
 #[derive(Clone)]
-struct Group {
-    matter: Matter,
-    draws: Vec<Draw>,
+pub(super) struct Group {
+    pub matter: Matter,
+    pub draws: Vec<Draw>,
 }
 
 /// Vehicles of one type, with every fault the catalogue allows.
 #[derive(Clone)]
 pub struct Pool {
-    vehicle: Arc<Vehicle>,
-    catalogue: Arc<Catalogue>,
+    pub(super) vehicle: Arc<Vehicle>,
+    pub(super) catalogue: Arc<Catalogue>,
     /// The one level it serves; nothing for all.
     level: Option<u8>,
     /// Draws of each kind on each site, then those with something in the tank, then those with nothing wrong.
-    groups: Vec<Group>,
+    pub(super) groups: Vec<Group>,
     /// What the accounts of this pool share.
     bank: Arc<Mutex<Bank>>,
 }
@@ -346,168 +337,6 @@ impl Pool {
     pub fn catalogue(&self) -> &Arc<Catalogue> {
         &self.catalogue
     }
-
-    /// What can be wrong at a level on a vehicle of this use when the customer has said this: hypotheses, their belief over
-    /// draws, and the draws. Of a customer whose words are nobody's usual ones, every draw counts as it comes in.
-    #[must_use]
-    pub fn after_complaint(
-        &self,
-        level: u8,
-        usage: Usage,
-        told: &Told,
-    ) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
-        let weighed = self.weigh(level, usage);
-        let says = |draw: &Draw| told.likelihood(level, &draw.symptoms);
-        // How often such words are heard at all.
-        let heard = weighed.iter().flat_map(|group| &group.draws);
-        let usual: f64 = heard.map(|(draw, p)| p * says(draw)).sum();
-        let mut chosen: Vec<(f64, &Draw)> = Vec::new();
-        for group in &weighed {
-            let count = group.draws.len() as f64;
-            // What a handful of draws shows leaves the true share open: by Dirichlet's rule one more draw is reckoned with
-            // that shows what vehicles in general do, and stands for those between the draws at hand.
-            let between = group.probability * usual / count / (count + 1.0);
-            let weigh = |&(draw, p): &(&'_ Draw, f64)| {
-                if told.is_heard_of(&draw.symptoms) {
-                    p * says(draw) * count / (count + 1.0) + between
-                } else {
-                    UNHEARD_OF * between
-                }
-            };
-            chosen.extend(group.draws.iter().map(|one| (weigh(one), one.0)));
-        }
-        let named: Vec<Hypothesis> = chosen
-            .iter()
-            .map(|(_, draw)| draw.hypothesis(&self.catalogue))
-            .collect();
-        let mut hypotheses = named.clone();
-        hypotheses.sort_unstable();
-        hypotheses.dedup();
-        // Every name is in the list it was taken from.
-        let of = named
-            .iter()
-            .map(|name| hypotheses.binary_search(name).unwrap_or(0))
-            .collect();
-        let weights: Vec<f64> = chosen.iter().map(|(weight, _)| *weight).collect();
-        let draws = chosen.into_iter().map(|(_, draw)| draw.clone()).collect();
-        (hypotheses, Belief::weighted(of, &weights), draws)
-    }
-
-    /// Groups of draws that a level can bring in, as often as certified jobs come with each on a vehicle of this use.
-    fn weigh(&self, level: u8, usage: Usage) -> Vec<Weighed<'_>> {
-        let mut groups = self.generated(level);
-        let whole: f64 = groups.iter().map(|group| group.probability).sum();
-        // Elements of one part are counted together; between them the generator's shares decide.
-        let mut parts: BTreeMap<(&str, &str), f64> = BTreeMap::new();
-        for group in &mut groups {
-            group.probability /= whole;
-            *parts.entry(self.named(group.matter)).or_default() += group.probability;
-        }
-        let counted = Frequencies::of(&self.vehicle.id, level);
-        for group in &mut groups {
-            let (kind, part) = self.named(group.matter);
-            let share = parts[&(kind, part)];
-            group.probability *= counted.probability(kind, part, share) / share;
-            // Counted are vehicles of every use.
-            if let Matter::Fault(kind, _) = group.matter {
-                group.probability *= usage.factor(self.catalogue.kinds[kind.0].grows);
-            }
-            let each = 1.0 / group.draws.len() as f64;
-            let mut bands = [0.0; 3];
-            for (draw, _) in &group.draws {
-                bands[Band::of(draw.share) as usize] += each;
-            }
-            for (draw, p) in &mut group.draws {
-                let band = Band::of(draw.share);
-                let share = bands[band as usize];
-                *p = each * counted.band(kind, part, band, share) / share;
-            }
-            let sum: f64 = group.draws.iter().map(|(_, p)| p).sum();
-            for (_, p) in &mut group.draws {
-                *p *= group.probability / sum;
-            }
-        }
-        groups
-    }
-
-    /// A matter as the table of frequencies names it: kind and part.
-    fn named(&self, matter: Matter) -> (&str, &str) {
-        match matter {
-            Matter::Nothing => ("nothing", ""),
-            Matter::Tank(TankTrouble::Empty) => ("empty", ""),
-            Matter::Tank(TankTrouble::Water) => ("water", ""),
-            Matter::Fault(kind, site) => (
-                &self.catalogue.kinds[kind.0].id,
-                &self.vehicle.parts[site.part.0].id,
-            ),
-        }
-    }
-
-    /// The same by what the generator draws, before anything is certified.
-    fn generated(&self, level: u8) -> Vec<Weighed<'_>> {
-        let (from, to) = severity_shares(level);
-        let kinds = &self.catalogue.kinds;
-        let places = fault::sites(&self.vehicle, &self.catalogue);
-        let usual = Usage::default();
-        let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level, usual);
-        let whole: f64 = weights.iter().map(|&weight| f64::from(weight)).sum();
-        let odd = |per_mille: u64| {
-            if level < 2 {
-                UNHEARD_OF
-            } else {
-                per_mille as f64 / 1e3
-            }
-        };
-        let mut chosen = Vec::new();
-        for group in &self.groups {
-            let matter = group.matter;
-            let (single, tries, share) = match matter {
-                Matter::Nothing => (true, 1, odd(ODDITIES.nothing)),
-                Matter::Tank(TankTrouble::Empty) => (true, 1, odd(ODDITIES.empty)),
-                Matter::Tank(TankTrouble::Water) => (true, 1, odd(ODDITIES.water)),
-                Matter::Fault(kind, _) => {
-                    let model = &kinds[kind.0];
-                    if !model.levels.contains(&level) {
-                        continue;
-                    }
-                    let one = model.severity.min == model.severity.max;
-                    // The generator draws the severity again until something shows.
-                    let tries = if one { 1 } else { SEVERITY_DRAWS };
-                    let share = f64::from(weights[kind.0]) / whole;
-                    let share = share / places[kind.0].len().max(1) as f64;
-                    (one || model.effect.has_no_degrees(), tries, share)
-                }
-            };
-            let drawn: Vec<&Draw> = group
-                .draws
-                .iter()
-                .filter(|draw| single || (draw.share >= from && draw.share <= to))
-                .collect();
-            let showing: Vec<(&Draw, f64)> = drawn
-                .iter()
-                .filter(|draw| matter == Matter::Nothing || !draw.symptoms.is_empty())
-                .map(|draw| (*draw, 0.0))
-                .collect();
-            if showing.is_empty() {
-                continue;
-            }
-            let shown = showing.len() as f64 / drawn.len() as f64;
-            let missed = (0..tries).fold(1.0, |left, _| left * (1.0 - shown));
-            chosen.push(Weighed {
-                matter,
-                probability: share * (1.0 - missed),
-                draws: showing,
-            });
-        }
-        chosen
-    }
-}
-
-/// A group of draws with how often it comes in, and each of them.
-struct Weighed<'a> {
-    matter: Matter,
-    probability: f64,
-    draws: Vec<(&'a Draw, f64)>,
 }
 
 fn draw_group(

@@ -30,6 +30,7 @@ mod memo;
 mod mixture;
 mod noisy;
 mod plan;
+mod prior;
 pub mod probe;
 mod problem;
 mod ranges;

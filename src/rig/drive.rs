@@ -125,6 +125,27 @@ pub enum Symptom {
     HeaterCold,
 }
 
+impl Symptom {
+    /// Its name in files.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Symptom::HardlyCranks => "hardly-cranks",
+            Symptom::CranksWithoutFiring => "cranks-without-firing",
+            Symptom::CutsOut => "cuts-out",
+            Symptom::FadesUnderLoad => "fades-under-load",
+            Symptom::RunsRich => "runs-rich",
+            Symptom::LongCrankAfterStanding => "long-crank-after-standing",
+            Symptom::Whines => "whines",
+            Symptom::LongCrank => "long-crank",
+            Symptom::RunsOn => "runs-on",
+            Symptom::BoilsOver => "boils-over",
+            Symptom::RunsHot => "runs-hot",
+            Symptom::HeaterCold => "heater-cold",
+        }
+    }
+}
+
 /// Share of the wanted pressure at which an engine bucks or dies at steady speed; ours, no source.
 const CUT_OUT_FRACTION: f64 = 0.55;
 /// Share of the wanted pressure above which an engine runs rich enough to be smelt; ours, no source.

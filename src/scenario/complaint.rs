@@ -271,6 +271,27 @@ impl Told {
         }
     }
 
+    /// The heading under which complaints like this are counted: the worst that was noticed, or the manner of words that
+    /// tell of nothing. Nothing for words that are nobody's usual ones.
+    #[must_use]
+    pub fn heading(&self) -> Option<&'static str> {
+        match self.symptoms.first() {
+            Some(worst) => Some(worst.name()),
+            None if self.vague => Some("vague"),
+            None if self.misread => Some("misread"),
+            None => None,
+        }
+    }
+
+    /// How likely a complaint of this one's heading is of a vehicle with these symptoms, the worst first.
+    #[must_use]
+    pub fn heading_likelihood(&self, level: u8, noticed: &[Symptom]) -> f64 {
+        match self.symptoms.first() {
+            Some(worst) => f64::from(u8::from(noticed.first() == Some(worst))),
+            None => self.likelihood(level, noticed),
+        }
+    }
+
     /// The words are nobody's usual ones: they tell nothing that could be weighed.
     #[must_use]
     pub fn is_silent(&self) -> bool {

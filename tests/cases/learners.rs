@@ -1,10 +1,9 @@
 //! Lets simulated learners work many jobs, and prints how they are marked and whether stated beliefs come true. The figures
 //! of `docs/scoring.md` come from here.
 //!
-//! - `learners work JOBS LEVEL FIRST [SET [HABIT..]]` prints one CSV row for each job and habit; jobs have the seeds FIRST and
-//!   up, SET is the set bits of the code (1, the first vehicle). Runs can be cut in pieces and put together again.
-//! - `learners orders JOBS LEVEL FIRST [SET]` holds belief after the work order alone against what was the matter.
-//! - `learners count JOBS LEVEL FIRST [SET]` counts what certified jobs come with: rows of `scenarios/frequencies.csv`.
+//! - `learners work JOBS FIRST [HABIT..]` prints one CSV row for each job and habit; jobs have the seeds FIRST and up, levels
+//!   in turn, of all vehicles. Runs can be cut in pieces and put together again.
+//! - `learners orders JOBS FIRST` holds belief after the work order alone against what was the matter.
 //! - `learners tell FILE..` prints the tables of such rows.
 //! - `learners trace LEVEL SEED HABIT [SET]` prints one job action by action.
 
@@ -17,16 +16,18 @@ use std::collections::BTreeMap;
 use std::str::FromStr;
 use std::sync::Arc;
 
+use rayon::prelude::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
+
 use hidden_ohm::certify::Certifier;
 use hidden_ohm::evidence::{Account, Calibration, Hypothesis, Pool};
-use hidden_ohm::scenario::{Library, Revealed, Scenario};
+use hidden_ohm::scenario::{Generator, Library, Scenario};
 use hidden_ohm::score::{Effort, review};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
 use hidden_ohm::units::System;
 use learners::row::Row;
 use learners::{Habit, tally, work};
 
-const USAGE: &str = "usage: learners work JOBS LEVEL FIRST [SET [HABIT..]] | orders JOBS LEVEL FIRST [SET] | count JOBS LEVEL FIRST [SET] | tell FILE.. | trace LEVEL SEED HABIT [SET]";
+const USAGE: &str = "usage: learners work JOBS FIRST [HABIT..] | orders JOBS FIRST | tell FILE.. | trace LEVEL SEED HABIT [SET]";
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -36,7 +37,6 @@ fn main() {
         "tell" => tells(rest),
         "trace" => traces(rest),
         "orders" => orders(rest),
-        "count" => counts(rest),
         _ => panic!("{USAGE}"),
     }
 }
@@ -55,146 +55,161 @@ fn scenario(certifier: &Certifier, set: u8, level: u8, seed: u64) -> Option<Scen
     certifier.generate(code).ok()
 }
 
+/// Jobs of all levels in turn and all vehicles, each with the pool it is marked by.
+struct Jobs {
+    certifier: Certifier,
+    pools: BTreeMap<(String, u8), Arc<Pool>>,
+}
+
+impl Jobs {
+    fn new() -> Jobs {
+        let library = Library::built_in().expect("the built-in files are right");
+        let known = &Generator::newest().vehicles;
+        let levels = (1..=5).flat_map(|level| known.iter().map(move |id| (*id, level)));
+        let all: Vec<(&str, u8)> = levels.collect();
+        let pools = all.into_par_iter().map(|(id, level)| {
+            let vehicle = library.vehicles.iter().find(|vehicle| vehicle.id == id);
+            let vehicle = vehicle.expect("a vehicle of the generator");
+            let pool = Pool::for_level(vehicle, &library.catalogue, level, Pool::USUAL);
+            (
+                (id.to_owned(), level),
+                Arc::new(pool.expect("every draw can be solved")),
+            )
+        });
+        Jobs {
+            pools: pools.collect(),
+            certifier: Certifier::new(library),
+        }
+    }
+
+    /// The job of a seed; nothing if its code gives none.
+    fn scenario(&self, seed: u64) -> Option<(Scenario, &Arc<Pool>)> {
+        let level = u8::try_from(seed % 5).expect("a level") + 1;
+        let scenario = scenario(&self.certifier, 0, level, seed)?;
+        let pool = &self.pools[&(scenario.vehicle().id.clone(), level)];
+        Some((scenario, pool))
+    }
+}
+
 fn works(rest: &[String]) {
-    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
-    let level: u8 = number(rest, 1).expect(USAGE);
-    let set: u8 = number(rest, 3).unwrap_or(1);
-    let habits: Vec<Habit> = rest.iter().skip(4).map(|name| named(name)).collect();
+    let [jobs, first] = [0, 1].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let habits: Vec<Habit> = rest.iter().skip(2).map(|name| named(name)).collect();
     let habits = if habits.is_empty() {
         Habit::ALL.to_vec()
     } else {
         habits
     };
-    let library = Library::built_in().expect("the built-in files are right");
-    let certifier = Certifier::new(library.clone());
-    let mut pools: BTreeMap<String, Arc<Pool>> = BTreeMap::new();
+    let all = Jobs::new();
     let mut out = csv::Writer::from_writer(std::io::stdout());
-    for seed in first..first + jobs {
-        let Some(scenario) = scenario(&certifier, set, level, seed) else {
-            continue;
+    let seeds: Vec<u64> = (first..first + jobs).collect();
+    // In pieces, so that a run that is cut short leaves what it had.
+    for piece in seeds.chunks(40) {
+        let worked = |&seed: &u64| -> Vec<Row> {
+            let Some((scenario, pool)) = all.scenario(seed) else {
+                return Vec::new();
+            };
+            let one = |&habit: &Habit| {
+                let closed = work(habit, scenario.clone(), pool, seed);
+                Row::of(habit, seed, &closed, pool)
+            };
+            habits.iter().map(one).collect()
         };
-        let vehicle = Arc::clone(scenario.vehicle());
-        let pool = pools.entry(vehicle.id.clone()).or_insert_with(|| {
-            let drawn = Pool::for_level(&vehicle, &library.catalogue, level, Pool::USUAL);
-            Arc::new(drawn.expect("every draw can be solved"))
-        });
-        for &habit in &habits {
-            let closed = work(habit, scenario.clone(), pool, seed);
-            let row = Row::of(habit, seed, &closed, pool);
+        let rows: Vec<Vec<Row>> = piece.par_iter().map(worked).collect();
+        for row in rows.iter().flatten() {
             out.serialize(row).expect("a row can be written");
         }
         out.flush().expect("a row can be written");
     }
 }
 
-/// Rows for `scenarios/frequencies.csv`: how often certified jobs of one vehicle and level come with what, by thirds of
-/// severity.
-fn counts(rest: &[String]) {
-    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
-    let level: u8 = number(rest, 1).expect(USAGE);
-    let set: u8 = number(rest, 3).unwrap_or(1);
-    let library = Library::built_in().expect("the built-in files are right");
-    let certifier = Certifier::new(library.clone());
-    let mut counted: BTreeMap<(String, String), [u32; 3]> = BTreeMap::new();
-    let mut id = String::new();
-    for seed in first..first + jobs {
-        let Some(scenario) = scenario(&certifier, set, level, seed) else {
-            continue;
-        };
-        let vehicle = Arc::clone(scenario.vehicle());
-        id.clone_from(&vehicle.id);
-        let revealed = scenario.reveal();
-        let (matters, bands) = frequencies_of(&revealed);
-        for (matter, band) in matters.into_iter().zip(bands) {
-            counted.entry(matter).or_default()[band] += 1;
-        }
-    }
-    for ((kind, part), [mild, middling, severe]) in counted {
-        println!("{id},{level},{kind},{part},{mild},{middling},{severe}");
-    }
+/// What belief after the work order says of one job.
+struct Order {
+    level: u8,
+    /// The likeliest repair's probability, and whether it was right.
+    stated: f64,
+    right: bool,
+    surprise: f64,
+    /// Of each kind of matter: how much it was believed in, and whether it was there.
+    kinds: BTreeMap<String, (f64, f64)>,
 }
 
-/// Each thing that is the matter with a job, as a row of the table names it, and the third of severity it lies in.
-fn frequencies_of(revealed: &Revealed) -> (Vec<(String, String)>, Vec<usize>) {
-    let mut matters = Vec::new();
-    let mut bands = Vec::new();
-    for fault in &revealed.faults {
-        let kind = revealed.catalogue.kinds[fault.kind.0].id.clone();
-        matters.push((kind, revealed.vehicle.parts[fault.site.part.0].id.clone()));
-        bands.push(match Hypothesis::of(&revealed.catalogue, fault) {
-            Hypothesis::Fault { band, .. } => band as usize,
-            _ => 2,
-        });
+fn ordered(all: &Jobs, seed: u64) -> Option<Order> {
+    let (scenario, pool) = all.scenario(seed)?;
+    let level = scenario.level();
+    let account = Account::begin(pool, level, scenario.order());
+    let catalogue = &all.certifier.library().catalogue;
+    let name = |hypothesis: &Hypothesis| match hypothesis {
+        Hypothesis::Nothing => "nothing".to_owned(),
+        Hypothesis::Tank(trouble) => format!("{trouble:?}"),
+        Hypothesis::Fault { kind, .. } => catalogue.kinds[kind.0].id.clone(),
+    };
+    let mut kinds: BTreeMap<String, (f64, f64)> = BTreeMap::new();
+    let p = account.belief().probabilities();
+    for (hypothesis, p) in account.hypotheses().iter().zip(&p) {
+        kinds.entry(name(hypothesis)).or_default().0 += p;
     }
-    if let Some(trouble) = revealed.tank_trouble() {
-        matters.push((format!("{trouble:?}").to_lowercase(), String::new()));
-        bands.push(2);
+    let revealed = scenario.reveal();
+    let mut hidden: Vec<Hypothesis> = revealed
+        .faults
+        .iter()
+        .map(|fault| Hypothesis::of(catalogue, fault))
+        .chain(revealed.tank_trouble().map(Hypothesis::Tank))
+        .collect();
+    if hidden.is_empty() {
+        hidden.push(Hypothesis::Nothing);
     }
-    if matters.is_empty() {
-        matters.push(("nothing".to_owned(), String::new()));
-        bands.push(2);
+    let share = 1.0 / hidden.len() as f64;
+    let found = hidden.iter().filter_map(|one| account.right_for_any(one));
+    let rights: Vec<usize> = found.collect();
+    for one in &hidden {
+        kinds.entry(name(one)).or_default().1 += share;
     }
-    (matters, bands)
+    let repairs = account.repair_probabilities();
+    let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });
+    let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
+    Some(Order {
+        level,
+        stated: repairs[best],
+        right: rights.contains(&best),
+        surprise: -libm::log2(right.max(1e-6)),
+        kinds,
+    })
 }
 
 fn orders(rest: &[String]) {
-    let [jobs, first] = [0, 2].map(|place| number::<u64>(rest, place).expect(USAGE));
-    let level: u8 = number(rest, 1).expect(USAGE);
-    let set: u8 = number(rest, 3).unwrap_or(1);
-    let library = Library::built_in().expect("the built-in files are right");
-    let certifier = Certifier::new(library.clone());
-    let mut pool: Option<Pool> = None;
-    let mut likeliest = Calibration::default();
-    // Of each kind of matter: how often it was believed in, and how often it was there.
-    let mut kinds: BTreeMap<String, (f64, f64)> = BTreeMap::new();
-    let mut surprise = 0.0;
-    for seed in first..first + jobs {
-        let Some(scenario) = scenario(&certifier, set, level, seed) else {
-            continue;
-        };
-        let vehicle = Arc::clone(scenario.vehicle());
-        let pool = pool.get_or_insert_with(|| {
-            Pool::for_level(&vehicle, &library.catalogue, level, Pool::USUAL).expect("drawn")
-        });
-        let account = Account::begin(pool, level, scenario.order());
-        let name = |hypothesis: &Hypothesis| match hypothesis {
-            Hypothesis::Nothing => "nothing".to_owned(),
-            Hypothesis::Tank(trouble) => format!("{trouble:?}"),
-            Hypothesis::Fault { kind, .. } => library.catalogue.kinds[kind.0].id.clone(),
-        };
-        let p = account.belief().probabilities();
-        for (hypothesis, p) in account.hypotheses().iter().zip(&p) {
-            kinds.entry(name(hypothesis)).or_default().0 += p;
-        }
-        let revealed = scenario.reveal();
-        let mut hidden: Vec<Hypothesis> = revealed
-            .faults
+    let [jobs, first] = [0, 1].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let all = Jobs::new();
+    let seeds: Vec<u64> = (first..first + jobs).collect();
+    let found = seeds.into_par_iter().filter_map(|seed| ordered(&all, seed));
+    let orders: Vec<Order> = found.collect();
+    for level in 0..=5 {
+        let own = orders
             .iter()
-            .map(|fault| Hypothesis::of(&library.catalogue, fault))
-            .chain(revealed.tank_trouble().map(Hypothesis::Tank))
-            .collect();
-        if hidden.is_empty() {
-            hidden.push(Hypothesis::Nothing);
+            .filter(|order| level == 0 || order.level == level);
+        let mut likeliest = Calibration::default();
+        let mut surprise = 0.0;
+        for order in own {
+            likeliest.add(order.stated, order.right);
+            surprise += order.surprise;
         }
-        let share = 1.0 / hidden.len() as f64;
-        let rights: Vec<usize> = hidden
-            .iter()
-            .filter_map(|one| account.right_for_any(one))
-            .collect();
-        for one in &hidden {
-            kinds.entry(name(one)).or_default().1 += share;
+        println!(
+            "level {level}: expected calibration error {:.4}, {} jobs; surprise {:.3} bits",
+            likeliest.expected_error(10),
+            likeliest.len(),
+            surprise / likeliest.len().max(1) as f64
+        );
+        for bin in likeliest.table(10) {
+            println!(
+                "    {:5} stated {:.3} came true {:.3}",
+                bin.count, bin.stated, bin.came_true
+            );
         }
-        let repairs = account.repair_probabilities();
-        let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });
-        likeliest.add(repairs[best], rights.contains(&best));
-        let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
-        surprise -= libm::log2(right.max(1e-6)) / jobs as f64;
     }
-    println!(
-        "likeliest repair: expected calibration error {:.4}, {} jobs; surprise {surprise:.3} bits",
-        likeliest.expected_error(10),
-        likeliest.len()
-    );
+    let mut kinds: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
+    for (kind, (believed, there)) in orders.iter().flat_map(|order| &order.kinds) {
+        let sum = kinds.entry(kind).or_default();
+        *sum = (sum.0 + believed, sum.1 + there);
+    }
     for (kind, (believed, counted)) in kinds {
         println!("{kind:28} believed {believed:7.1} counted {counted:6.1}");
     }
