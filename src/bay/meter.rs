@@ -240,12 +240,12 @@ impl Bay {
         if self.connected.take().is_some() {
             step.say("The meter is off the vehicle.");
         }
-        self.meter.zero_ohms =
-            self.meter.leads.red.ohms + self.meter.leads.black.ohms + pressed_ohms(self.seed);
+        let repeat = self.repeat("zero");
+        let noise = self.meter.noise(Function::Ohms, "tips", "together", repeat);
+        let shown = self.meter.zero(pressed_ohms(self.seed), noise);
         self.zeroed = true;
         step.say(format!(
-            "Tips together: {:.1} ohm, now shown as zero on ohms.",
-            self.meter.zero_ohms
+            "Tips together: {shown:.1} ohm, now shown as zero on ohms."
         ));
         step
     }

@@ -5,6 +5,7 @@
 
 mod action;
 mod costs;
+mod flow;
 mod fuel;
 mod gauge;
 mod judging;

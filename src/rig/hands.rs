@@ -18,6 +18,8 @@ pub(super) struct Handwork {
     /// Lines held shut.
     pinched: BTreeSet<PartId>,
     tapped: BTreeMap<PartId, u32>,
+    /// The feed is off the rail, its end in a can.
+    pub feed_off: bool,
     /// State of charge after a spell on the charger.
     charged: Option<f64>,
 }
@@ -151,6 +153,12 @@ impl Rig {
             self.handwork.pinched.remove(&line);
         }
         self.rebuild();
+    }
+
+    /// Takes the feed off the rail and leads it into a can, or puts it back; what the rail held has run out.
+    pub fn set_feed_off(&mut self, off: bool) {
+        self.handwork.feed_off = off;
+        self.rail_pa = 0.0;
     }
 
     /// Lines squeezed shut.
