@@ -284,7 +284,7 @@ impl Bay {
             | Action::Diagram
             | Action::Points(_)
             | Action::Data
-            | Action::Prices
+            | Action::Prices(_)
             | Action::Log
             | Action::Clock
             | Action::Aside { .. }

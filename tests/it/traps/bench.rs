@@ -137,6 +137,16 @@ impl Job {
         std::sync::Arc::clone(self.console.bay().vehicle())
     }
 
+    /// The vehicle's first relay.
+    pub fn relay(&self) -> String {
+        let vehicle = self.vehicle();
+        let mut relays = vehicle
+            .parts
+            .iter()
+            .filter(|part| part.relay_type.is_some());
+        relays.next().expect("a relay").id.clone()
+    }
+
     /// Money spent, minor units.
     pub fn money(&self) -> i64 {
         self.console.bay().spent().0
