@@ -6,7 +6,6 @@ use super::attach::{Attachments, Tap};
 use super::settle::Instant;
 use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
-use crate::pump;
 use crate::seed::Stream;
 use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, Vehicle};
 
@@ -22,15 +21,6 @@ pub(super) struct Handwork {
     pub feed_off: bool,
     /// State of charge after a spell on the charger.
     charged: Option<f64>,
-}
-
-/// A stretch of current over time.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Waveform {
-    /// Time between samples, s.
-    pub step_s: f64,
-    /// Samples, A.
-    pub amps: Vec<f64>,
 }
 
 /// Current from which the control unit's driver does not recover, A: twice what a low-side driver of its size is
@@ -330,53 +320,6 @@ impl Rig {
         elements
             .map(|(id, _)| self.temperature_c(id))
             .fold(skin_c, f64::max)
-    }
-
-    /// Current through an element over a stretch of time, commutation ripple included.
-    pub fn waveform(
-        &mut self,
-        element: ElementId,
-        attached: &Attachments,
-        seconds: f64,
-        step_s: f64,
-    ) -> Result<Waveform, RigError> {
-        let settled = self.settle(self.pump_wanted(), attached)?;
-        let (mean, rad_s) = (settled.point.amps, settled.point.rad_s);
-        let motor = &self.unit_now().motor;
-        let supply_ohms = settled.port.thevenin().ohms;
-        let motor_amps = pump::current_waveform(motor, supply_ohms, mean, rad_s, seconds, step_s);
-        let winding = self.winding();
-        let state = super::PumpState {
-            amps: mean,
-            ..super::PumpState::default()
-        };
-        let at_mean =
-            Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(element);
-        // The network around the motor is linear, so every other current follows the motor's in proportion.
-        let share = if rad_s == 0.0 {
-            0.0
-        } else {
-            let loaded = |amps| {
-                let state = super::PumpState {
-                    amps,
-                    ..super::PumpState::default()
-                };
-                Instant::new(
-                    settled.port.loaded(amps),
-                    &settled.assembled,
-                    winding,
-                    state,
-                    false,
-                )
-                .amps(element)
-            };
-            loaded(mean + 1.0) - loaded(mean)
-        };
-        let amps = motor_amps
-            .iter()
-            .map(|amps| at_mean + share * (amps - mean))
-            .collect();
-        Ok(Waveform { step_s, amps })
     }
 
     /// How many times its sound value the flow resistance of a strainer, a filter, a radiator or the line is; of others nothing.

@@ -27,6 +27,7 @@ mod tank;
 mod thermal;
 mod truth;
 mod usual;
+mod waveform;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -36,7 +37,7 @@ pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, HeatReport, Symptom};
 pub use events::{KeyTurn, RelaySound};
 pub use fuse::fuse_opens_after;
-pub use hands::{DRIVER_LIMIT_A, Waveform};
+pub use hands::DRIVER_LIMIT_A;
 pub use phase::{Catch, Phase, Sample};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
@@ -44,6 +45,7 @@ pub use start_up::StartUp;
 pub use surroundings::petrol_vapour_pa;
 pub use tank::{EMPTY_TANK, Tank, TankTrouble};
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment, SolvedPump};
+pub use waveform::Waveform;
 
 use crate::circuit::{CircuitError, NodeId, Solver, Work};
 use activation::Present;
