@@ -1,13 +1,20 @@
 //! Time passing over the whole circuit: parts warm, fuses use up their time, the battery sags and recovers.
 //!
-//! Within a step the currents are held; the step is as long as keeps every temperature and the battery's voltage near
-//! enough to where they were, and ends where a fuse opens. When nothing will change any more the rest is one step.
+//! Over a step the currents are held at the mean of those at its beginning and those that stand at its end, so that what
+//! is left out goes with the square of the step (an Adams method that predicts, evaluates and corrects: one solution of
+//! the circuit for each step). At held currents every part is solved exactly, however long the step. A step is as long
+//! as keeps every temperature and the battery's voltage near enough to where they were; it ends where a fuse opens and
+//! is cut short where a switch is thrown or a fault shows. When nothing will change any more the rest is one step.
 
 use super::attach::Attachments;
-use super::battery::Charging;
+use super::battery::{Cell, Charging, Drawn};
 use super::chatter::MADE_SHARE;
+use super::fuse::Wear;
 use super::settle::{Settled, slot_amps};
+use super::surroundings::Surroundings;
+use super::thermal::Thermal;
 use super::{Rig, RigError};
+use crate::pump::OperatingPoint;
 use crate::vehicle::{ElementId, Law, open_circuit_v};
 
 /// How finely time is cut.
@@ -22,18 +29,71 @@ struct Fineness {
     volts: f64,
     /// Shortest step that is cut for these, s.
     shortest_s: f64,
+    /// Changes, K and V, below which the currents do not move by anything a meter would show.
+    still: (f64, f64),
+    /// How far the correction may move temperatures, K, and the battery's voltage, V; what is left out is a fraction of it.
+    moves: (f64, f64),
     /// Most steps of one stretch of time; what is left then is one step.
     steps: usize,
 }
 
 const FINENESS: Fineness = Fineness {
-    kelvin: 2.0,
+    kelvin: 4.0,
     share: 0.25,
     coolant: 0.2,
-    volts: 0.05,
+    volts: 0.1,
     shortest_s: 0.05,
+    still: (0.02, 1e-4),
+    moves: (0.04, 2e-4),
     steps: 400,
 };
+
+/// What is held over a step.
+#[derive(Clone)]
+struct Held {
+    /// Current of each element, A.
+    amps: Vec<f64>,
+    /// What warms each element: its current, or the root mean square of one that chatters, A.
+    heating: Vec<f64>,
+    /// The pump.
+    point: OperatingPoint,
+    /// The battery's polarisation at which this was so, V.
+    at_v: f64,
+}
+
+impl Held {
+    /// The middle between the beginning and the end of a step; what warms goes by the square.
+    fn middle(&self, end: &Held) -> Held {
+        let mean = |a: f64, b: f64| 0.5 * (a + b);
+        let square = |a: f64, b: f64| mean(a * a, b * b).sqrt();
+        let all = |a: &[f64], b: &[f64], one: fn(f64, f64) -> f64| {
+            a.iter().zip(b).map(|(&a, &b)| one(a, b)).collect()
+        };
+        let (a, b) = (&self.point, &end.point);
+        Held {
+            amps: all(&self.amps, &end.amps, |a, b| 0.5 * (a + b)),
+            heating: all(&self.heating, &end.heating, |a, b| {
+                (0.5 * (a * a + b * b)).sqrt()
+            }),
+            point: OperatingPoint {
+                amps: square(a.amps, b.amps),
+                terminal_volts: mean(a.terminal_volts, b.terminal_volts),
+                return_m3_s: mean(a.return_m3_s, b.return_m3_s),
+                can_m3_s: mean(a.can_m3_s, b.can_m3_s),
+                ..*a
+            },
+            at_v: mean(self.at_v, end.at_v),
+        }
+    }
+}
+
+/// What time changes.
+struct State {
+    cell: Cell,
+    thermal: Thermal,
+    surroundings: Surroundings,
+    wear: Wear,
+}
 
 /// How far a stretch of time came.
 pub(super) struct Elapsed {
@@ -73,28 +133,61 @@ impl Rig {
         attached: &Attachments,
     ) -> Result<Elapsed, RigError> {
         let (mut left, mut steps) = (seconds, 0);
+        let mut start = None;
+        // What the last step's error allows for the next, s.
+        let mut allowed_s = f64::INFINITY;
         while left > 0.0 {
-            let settled = self.settle(wanted, attached)?;
-            let amps = self.element_amps(&settled);
-            let heating = self.heating_amps(&settled, &amps)?;
-            let (opens_s, fuse) = self.next_fuse(&heating);
+            let (settled, held) = match start.take() {
+                Some(known) => known,
+                None => self.held(wanted, attached)?,
+            };
+            if self.activate(&held.amps, 0.0) {
+                // What follows the current does so at once.
+                steps += 1;
+                if steps < FINENESS.steps {
+                    continue;
+                }
+            }
+            let (opens_s, fuse) = self.next_fuse(&held.heating);
             let turns = settled.point.rad_s > 0.0;
             let loose_s = if turns {
                 self.loose_for()
             } else {
                 f64::INFINITY
             };
-            let h = if steps < FINENESS.steps {
-                let longest = left.min(opens_s).min(loose_s);
-                self.step_length(&amps, &heating, &settled, longest)
-            } else {
+            let longest = left.min(opens_s).min(loose_s).min(self.dries_in());
+            let coarse = steps >= FINENESS.steps;
+            let mut h = if coarse {
                 left
+            } else {
+                self.step_length(&held, longest.min(allowed_s))
             };
-            self.pass(&amps, &heating, &settled, h);
+            let (relays, signal_v) = (self.closed_relays.clone(), self.signal_v);
+            loop {
+                let before = self.state();
+                let (end, error) = self.pass_evenly(&held, h, wanted, attached)?;
+                // A switch that is thrown or a fault that shows on the way ends a step of its own.
+                let event = end.as_ref().is_some_and(|(end, held)| {
+                    end.switching != settled.switching || self.would_activate(&held.amps)
+                });
+                // What the correction moves goes with the square of the step.
+                let factor = 0.9 / error.sqrt();
+                if !(event || error > 1.0) || coarse || h <= FINENESS.shortest_s {
+                    start = end;
+                    allowed_s = h * factor.clamp(1.0, 4.0);
+                    break;
+                }
+                self.restore(before);
+                (self.closed_relays, self.signal_v) = (relays.clone(), signal_v);
+                let shorter = if event { 0.25 } else { factor.clamp(0.2, 0.8) };
+                h = (shorter * h).max(FINENESS.shortest_s);
+            }
             if turns {
                 self.run_loose(h);
             }
-            self.activate(&amps, h);
+            if self.activate(&held.amps, h) || opens_s <= h || loose_s <= h {
+                start = None;
+            }
             left -= h;
             steps += 1;
             if let Some(fuse) = fuse.filter(|_| opens_s <= h) {
@@ -111,7 +204,6 @@ impl Rig {
             blew: None,
         })
     }
-
     /// Current of each element at a settled state, A.
     fn element_amps(&self, settled: &Settled) -> Vec<f64> {
         let winding = self.winding();
@@ -155,27 +247,14 @@ impl Rig {
         first
     }
 
-    fn step_length(&self, amps: &[f64], heating: &[f64], settled: &Settled, longest: f64) -> f64 {
+    fn step_length(&self, held: &Held, longest: f64) -> f64 {
         let mut h = longest;
         loop {
-            let (next, change_k) = self
-                .thermal
-                .after(&self.vehicle, &self.build.ohms, heating, h);
-            let (cell, _) = self.cell_after(amps, h);
-            let change_v = libm::fabs(cell.polarised_v - self.cell.polarised_v);
-            let winding_k = self.winding_after(settled, h);
-            let medium_k =
-                self.surroundings_after(settled, h).medium_k - self.surroundings.medium_k;
-            // Coolant warms by the degree each few seconds and moves the winding's resistance alone.
-            let share = if self.vehicle.cooling.is_some() {
-                FINENESS.coolant
-            } else {
-                1.0
-            };
-            let change_k = change_k
-                .max(libm::fabs(winding_k - self.thermal.winding_k))
-                .max(share * libm::fabs(medium_k));
-            let allowed_k = FINENESS.kelvin.max(FINENESS.share * next.hottest_k());
+            let next = self.after(held, h);
+            let (change_k, change_v) = self.change(&next);
+            let allowed_k = FINENESS
+                .kelvin
+                .max(FINENESS.share * next.thermal.hottest_k());
             if h <= FINENESS.shortest_s || (change_k <= allowed_k && change_v <= FINENESS.volts) {
                 return h;
             }
@@ -184,49 +263,117 @@ impl Rig {
         }
     }
 
-    fn pass(&mut self, amps: &[f64], heating: &[f64], settled: &Settled, h: f64) {
+    /// Largest change of a temperature, K, and of the battery's voltage, V, from now to a state.
+    fn change(&self, next: &State) -> (f64, f64) {
+        // Coolant warms by the degree each few seconds and moves the winding's resistance alone.
+        let share = if self.vehicle.cooling.is_some() {
+            FINENESS.coolant
+        } else {
+            1.0
+        };
+        let medium_k = next.surroundings.medium_k - self.surroundings.medium_k;
+        let change_k = self.thermal.change(&next.thermal);
+        let polarised_v = next.cell.polarised_v - self.cell.polarised_v;
+        let rest_v = open_circuit_v(self.charge_with(&next.cell)) - self.rest_v();
+        let change_v = libm::fabs(polarised_v) + libm::fabs(rest_v);
+        (change_k.max(share * libm::fabs(medium_k)), change_v)
+    }
+
+    /// The circuit now, and what of it is held over a step.
+    fn held(&mut self, wanted: bool, attached: &Attachments) -> Result<(Settled, Held), RigError> {
+        let settled = self.settle(wanted, attached)?;
+        let amps = self.element_amps(&settled);
+        let heating = self.heating_amps(&settled, &amps)?;
+        let held = Held {
+            amps,
+            heating,
+            point: settled.point,
+            at_v: self.cell.polarised_v,
+        };
+        Ok((settled, held))
+    }
+
+    /// Lets a step pass; unless next to nothing changes in it, with the currents corrected by those at its end, which are
+    /// handed on to the next one; and how far the correction went, as a share of what is allowed.
+    fn pass_evenly(
+        &mut self,
+        held: &Held,
+        h: f64,
+        wanted: bool,
+        attached: &Attachments,
+    ) -> Result<(Option<(Settled, Held)>, f64), RigError> {
+        let predicted = self.after(held, h);
+        let (change_k, change_v) = self.change(&predicted);
+        if change_k <= FINENESS.still.0 && change_v <= FINENESS.still.1 {
+            self.restore(predicted);
+            return Ok((None, 0.0));
+        }
+        let before = self.state();
+        self.restore(predicted);
+        let end = self.held(wanted, attached)?;
+        let predicted = self.state();
+        self.restore(before);
+        let corrected = self.after(&held.middle(&end.1), h);
+        self.restore(corrected);
+        let (moved_k, moved_v) = self.change(&predicted);
+        let error = (moved_k / FINENESS.moves.0).max(moved_v / FINENESS.moves.1);
+        Ok((Some(end), error))
+    }
+
+    fn state(&self) -> State {
+        State {
+            cell: self.cell,
+            thermal: self.thermal.clone(),
+            surroundings: self.surroundings,
+            wear: self.wear.clone(),
+        }
+    }
+
+    fn restore(&mut self, state: State) {
+        self.cell = state.cell;
+        self.thermal = state.thermal;
+        self.surroundings = state.surroundings;
+        self.wear = state.wear;
+    }
+
+    /// The state `h` seconds later with everything held.
+    fn after(&self, held: &Held, h: f64) -> State {
+        let mut wear = self.wear.clone();
         for (index, element) in self.vehicle.elements.iter().enumerate() {
             if let Law::Fuse { rated_a, .. } = element.law {
-                self.wear
-                    .pass(ElementId(index), libm::fabs(heating[index]) / rated_a, h);
+                let ratio = libm::fabs(held.heating[index]) / rated_a;
+                wear.pass(ElementId(index), ratio, h);
             }
         }
-        let winding_k = self.winding_after(settled, h);
-        let surroundings = self.surroundings_after(settled, h);
-        let (thermal, _) = self
-            .thermal
-            .after(&self.vehicle, &self.build.ohms, heating, h);
-        self.cell = self.cell_after(amps, h).0;
-        self.thermal = thermal;
-        self.thermal.winding_k = winding_k;
-        self.surroundings = surroundings;
-    }
-
-    fn winding_after(&self, settled: &Settled, h: f64) -> f64 {
+        let (own, heating) = (&self.build.ohms, &held.heating);
+        let mut thermal = self.thermal.after(&self.vehicle, own, heating, h);
         let cold = self.build.unit.motor.winding_ohms;
-        super::thermal::WINDING.step(self.thermal.winding_k, settled.point.amps, cold, h)
+        thermal.winding_k =
+            super::thermal::WINDING.step(self.thermal.winding_k, held.point.amps, cold, h);
+        State {
+            cell: self.cell_after(held, h),
+            thermal,
+            surroundings: self.surroundings_after(&held.point, h),
+            wear,
+        }
     }
 
-    /// The battery's state after a step, and the current drawn from it.
-    fn cell_after(&self, amps: &[f64], h: f64) -> (super::battery::Cell, f64) {
-        let battery = self
-            .vehicle
-            .elements
-            .iter()
-            .position(|e| matches!(e.law, Law::Battery { .. }));
-        // The loader refuses a vehicle without a battery.
-        let drawn = battery.map_or(0.0, |index| amps[index]);
-        let loop_ohms = self
-            .vehicle
-            .elements
-            .iter()
+    fn cell_after(&self, held: &Held, h: f64) -> Cell {
+        let elements = || self.vehicle.elements.iter();
+        let battery = elements().position(|e| matches!(e.law, Law::Battery { .. }));
+        let drawn = Drawn {
+            // The loader refuses a vehicle without a battery.
+            amps: battery.map_or(0.0, |index| held.amps[index]),
+            at_v: held.at_v,
+        };
+        let loop_ohms = elements()
             .zip(&self.build.ohms)
             .filter(|(e, _)| matches!(e.law, Law::Battery { .. } | Law::Alternator { .. }))
             .map(|(_, ohms)| ohms)
             .filter(|ohms| ohms.is_finite())
             .sum();
         let charging = Charging::new(self.capacity_ah(), self.charge_now(), loop_ohms);
-        (self.cell.after(drawn, &charging, h), drawn)
+        self.cell.after(&drawn, &charging, h)
     }
 
     /// Rested voltage at the present state of charge, V.

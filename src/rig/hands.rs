@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::attach::{Attachments, Tap};
+use super::battery::Cell;
 use super::settle::Instant;
 use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
@@ -188,8 +189,12 @@ impl Rig {
     }
 
     pub(super) fn charge_now(&self) -> f64 {
-        (self.build.battery.charge - self.cell.drawn_c / 3600.0 / self.capacity_ah())
-            .clamp(0.0, 1.0)
+        self.charge_with(&self.cell)
+    }
+
+    /// State of charge with the battery's cell in some state, 0 to 1.
+    pub(super) fn charge_with(&self, cell: &Cell) -> f64 {
+        (self.build.battery.charge - cell.drawn_c / 3600.0 / self.capacity_ah()).clamp(0.0, 1.0)
     }
 
     /// Destroys the control unit's driver: from now on the vehicle has that fault. False if it had it already.

@@ -49,7 +49,6 @@ pub use waveform::Waveform;
 
 use crate::circuit::{CircuitError, NodeId, Solver, Work};
 use activation::Present;
-use settle::Settled;
 
 use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
 use crate::pump::{Demand, Outlet, PumpError, PumpUnit};

@@ -10,8 +10,8 @@
 //! 300 K at which it has doubled is ours. As the loss is quadratic and the heat at a given current linear in `t`,
 //! the rise is bounded whatever flows; [`TOP_K`] caps it besides.
 //!
-//! One step holds the current and solves the quadratic for the end of the step, with `exp(h/tau) - 1` in place of
-//! `h/tau`, so that a lump of constant resistance and small rise is stepped exactly, however long the step.
+//! At a constant current this is a Riccati equation with constant coefficients, whose solution is known: one step is
+//! exact, however long it is.
 
 use crate::circuit::conductor::{COPPER_PER_KELVIN, TABLE_CELSIUS};
 use crate::vehicle::{Element, Kind, Law, Vehicle};
@@ -46,33 +46,31 @@ pub(super) struct Heat {
 }
 
 impl Heat {
-    /// Rise after `h` seconds with `amps` through `ohms` (its resistance when cold).
+    /// Rise after `h` seconds with `amps` through `ohms` (its resistance when cold): with the two roots of the balance,
+    /// `(t - hot)/(t - cold)` falls as one exponential.
     pub fn step(&self, rise_k: f64, amps: f64, ohms: f64, h: f64) -> f64 {
-        self.step_by(self.growth(h), rise_k, amps, ohms)
-    }
-
-    /// `exp(h / tau) - 1`, the same for all lumps of one time constant.
-    fn growth(&self, h: f64) -> f64 {
-        libm::expm1((h / self.seconds).min(50.0))
-    }
-
-    fn step_by(&self, k: f64, rise_k: f64, amps: f64, ohms: f64) -> f64 {
         let watts = if amps == 0.0 { 0.0 } else { amps * amps * ohms };
         let wanted = if watts.is_finite() {
-            self.kelvin_per_watt * watts
+            (self.kelvin_per_watt * watts).min(1e12)
         } else {
             1e12
         };
-        // (k/T) x^2 + (1 + k - k w a) x - (rise + k w) = 0, its one positive root, written without cancellation.
-        let square = k / LOSS_DOUBLES_K;
-        let linear = 1.0 + k - k * wanted * self.per_kelvin;
-        let constant = rise_k + k * wanted;
-        let root = (linear * linear + 4.0 * square * constant).sqrt();
-        let end = if linear >= 0.0 {
-            2.0 * constant / (linear + root)
+        // t^2/T + b t - w = 0, its roots written without cancellation.
+        let b = 1.0 - wanted * self.per_kelvin;
+        let root = (b * b + 4.0 * wanted / LOSS_DOUBLES_K).sqrt();
+        let (hot, cold) = if b >= 0.0 {
+            (
+                2.0 * wanted / (b + root),
+                -0.5 * LOSS_DOUBLES_K * (b + root),
+            )
         } else {
-            (root - linear) / (2.0 * square)
+            (
+                0.5 * LOSS_DOUBLES_K * (root - b),
+                -2.0 * wanted / (root - b),
+            )
         };
+        let fallen = (rise_k - hot) / (rise_k - cold) * libm::exp(-root * h / self.seconds);
+        let end = (hot - cold * fallen) / (1.0 - fallen);
         end.clamp(0.0, TOP_K)
     }
 }
@@ -233,12 +231,20 @@ impl Thermal {
             + spot * (1.0 + CONTACT_PER_KELVIN * lumps.spot_k)
     }
 
-    /// Everything `h` seconds later with these currents, and the largest change of a temperature.
-    pub fn after(&self, vehicle: &Vehicle, own: &[f64], amps: &[f64], h: f64) -> (Thermal, f64) {
+    /// Largest change of a temperature to another state, K.
+    pub fn change(&self, next: &Thermal) -> f64 {
+        let winding = libm::fabs(next.winding_k - self.winding_k);
+        let pairs = self.lumps.iter().zip(&next.lumps);
+        pairs.fold(winding, |most, (before, after)| {
+            let body = libm::fabs(after.body_k - before.body_k);
+            let spot = libm::fabs(after.spot_k - before.spot_k);
+            most.max(body).max(spot)
+        })
+    }
+
+    /// Everything but the winding `h` seconds later with these currents.
+    pub fn after(&self, vehicle: &Vehicle, own: &[f64], amps: &[f64], h: f64) -> Thermal {
         let mut next = self.clone();
-        let mut largest = 0.0_f64;
-        // Contacts come in a handful of time constants, and the exponential is most of the work.
-        let mut growths: Vec<(f64, f64)> = Vec::new();
         for (index, element) in vehicle.elements.iter().enumerate() {
             if !warms(&element.law) {
                 continue;
@@ -254,17 +260,9 @@ impl Thermal {
             }
             if spot > 0.0 || before.spot_k > 0.0 {
                 let heat = contact(vehicle.parts[element.part.0].kind);
-                let known = growths.iter().find(|(seconds, _)| *seconds == heat.seconds);
-                let k = known.map_or_else(|| heat.growth(h), |(_, k)| *k);
-                if known.is_none() {
-                    growths.push((heat.seconds, k));
-                }
-                lumps.spot_k = heat.step_by(k, before.spot_k, amps[index], spot);
-            }
-            for change in [lumps.body_k - before.body_k, lumps.spot_k - before.spot_k] {
-                largest = largest.max(libm::fabs(change));
+                lumps.spot_k = heat.step(before.spot_k, amps[index], spot, h);
             }
         }
-        (next, largest)
+        next
     }
 }
