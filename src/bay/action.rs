@@ -91,8 +91,8 @@ pub enum Action {
     Points(PointFilter),
     /// Read the service figures.
     Data,
-    /// Read prices and times.
-    Prices,
+    /// Read prices and times, of everything or of one part.
+    Prices(Option<PartId>),
     /// Read back what was measured and judged.
     Log,
     /// Ask for time and money.

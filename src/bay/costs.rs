@@ -44,6 +44,8 @@ pub struct Times {
     pub bleed: f64,
     /// Opening the return line and closing it again.
     pub flow: f64,
+    /// Taking the feed off the rail and putting it back.
+    pub feed: f64,
     /// Laying a jumper.
     pub jumper: f64,
     /// Fetching a colleague.
@@ -106,6 +108,7 @@ pub const TIMES: Times = Times {
     tee: 720.0,
     bleed: 60.0,
     flow: 300.0,
+    feed: 480.0,
     jumper: 90.0,
     helper: 120.0,
     call: 15.0,

@@ -1,17 +1,14 @@
-//! Fuel and coolant: relieving pressure, opening lines, the timed flow.
+//! Fuel and coolant: relieving pressure, opening lines.
 
 use super::ledger::Grade;
 use super::outcome::{Refusal, Step};
 use super::underway::SPRAY_PA;
-use super::{Bay, TIMES, unsolved};
-use crate::rig::Attachments;
+use super::{Bay, TIMES};
 use crate::vehicle::{Key, Kind, Medium, PartId};
 
 /// Coolant hotter than this burns at once, degrees Celsius: as bare metal does that is touched for ten seconds (ISO
 /// 13732-1, from memory).
 const SCALDS_C: f64 = 55.0;
-/// Longest and shortest catch, s.
-const CATCH_S: (f64, f64) = (2.0, 120.0);
 
 impl Bay {
     pub(super) fn relieve(&mut self) -> Result<Step, Refusal> {
@@ -126,51 +123,5 @@ impl Bay {
             );
         }
         self.rig.bleed();
-    }
-
-    pub(super) fn catch_flow(&mut self, seconds: f64) -> Result<Step, Refusal> {
-        if !(seconds >= CATCH_S.0 && seconds <= CATCH_S.1) {
-            return Err(Refusal::new(
-                format!("A catch takes {:.0} to {:.0} s.", CATCH_S.0, CATCH_S.1),
-                "`flow 15 s` is usual.",
-            ));
-        }
-        if self.key() == Key::Run {
-            return Err(Refusal::new(
-                "Not with the engine running.",
-                "`key off`, then `key on` and `pump on`.",
-            ));
-        }
-        let Some(line) = self.vehicle.flow_part() else {
-            return Err(Refusal::new(
-                "This vehicle has no return line, so nothing comes back that could be caught.",
-                self.example(
-                    "Pressure tells how the pump fares: `gauge on`, or `gauge tee {filter}` to see what the filter takes.",
-                ),
-            ));
-        };
-        self.reach_part(line)?;
-        let mut step = Step::taking(TIMES.flow + seconds);
-        let title = self.vehicle.parts[line.0].title.clone();
-        let coolant = self.vehicle.medium() == Medium::Coolant;
-        if coolant {
-            self.open_line("a flow meter was let into the line", &mut step);
-        } else {
-            self.open_line("the return line was opened", &mut step);
-        }
-        let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
-        let volume = instant.pump.return_m3_s * seconds;
-        let repeat = self.repeat("can");
-        let how = if coolant {
-            format!("counted by a flow meter in the {title} in {seconds:.0} s")
-        } else {
-            format!("caught from the return line in {seconds:.0} s")
-        };
-        let reading = self.can.read(volume, self.system, repeat, how);
-        step.outcome.readings.push(reading);
-        if instant.pump.rad_s == 0.0 {
-            step.say("The pump is not running: `pump on` by service tool would keep it going.");
-        }
-        Ok(step)
     }
 }

@@ -16,7 +16,7 @@ impl Bay {
             Action::Diagram => self.vehicle.diagram.lines().map(str::to_owned).collect(),
             Action::Points(filter) => self.tell_points(filter),
             Action::Data => self.tell_figures(),
-            Action::Prices => self.tell_prices(),
+            Action::Prices(of) => self.tell_prices(*of),
             Action::Log => self.tell_log(),
             Action::Aside { said } | Action::Hint { said, .. } => said.clone(),
             _ => {
@@ -91,14 +91,16 @@ impl Bay {
         said
     }
 
-    fn tell_prices(&self) -> Vec<String> {
+    fn tell_prices(&self, of: Option<PartId>) -> Vec<String> {
         let vehicle = &self.vehicle;
         let rate = vehicle.labour_per_hour.show(&vehicle.currency);
         let mut said = vec![format!(
             "Labour {rate} an hour. Prices are for parts and material, times without access."
         )];
         let mut repairs: Vec<(String, Vec<String>)> = Vec::new();
-        for (index, part) in vehicle.parts.iter().enumerate() {
+        let asked = |index: usize| of.is_none_or(|part| part.0 == index);
+        let parts = vehicle.parts.iter().enumerate();
+        for (index, part) in parts.filter(|&(index, _)| asked(index)) {
             let entry = |word: &str, work: &Work| {
                 let price = work.price.show(&vehicle.currency);
                 format!("{word} {price}, {:.0} min", work.seconds / 60.0)
@@ -124,6 +126,13 @@ impl Bay {
                     entries.join("; ")
                 ));
             }
+        }
+        if let Some(part) = of.filter(|_| said.len() == 1) {
+            let part = &vehicle.parts[part.0];
+            said.push(format!(
+                "{} {}: nothing that is sold or mended.",
+                part.id, part.title
+            ));
         }
         for (does, parts) in repairs {
             said.push(format!(

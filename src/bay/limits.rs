@@ -156,7 +156,7 @@ impl Limits {
                 | Action::Diagram
                 | Action::Points(_)
                 | Action::Data
-                | Action::Prices
+                | Action::Prices(_)
                 | Action::Log
                 | Action::Clock
                 | Action::Aside { .. }

@@ -16,7 +16,8 @@ use crate::vehicle::{PlaceId, Tip};
 /// A contact counts as proved once a reading through it showed this much, V.
 const PROVING_V: f64 = 1.0;
 /// What a display does while a relay chatters.
-const UNSTEADY: &str = "The display jumps about and will not settle; what it shows is a mean.";
+pub(super) const UNSTEADY: &str =
+    "The display jumps about and will not settle; what it shows is a mean.";
 /// How a meter comes to be connected.
 const METER_WAY: &str = "`volts {point} {ref}` puts its tips on two points.";
 /// Volts across the points above which an ohms reading is taken on a live circuit.
@@ -240,12 +241,12 @@ impl Bay {
         if self.connected.take().is_some() {
             step.say("The meter is off the vehicle.");
         }
-        self.meter.zero_ohms =
-            self.meter.leads.red.ohms + self.meter.leads.black.ohms + pressed_ohms(self.seed);
+        let repeat = self.repeat("zero");
+        let noise = self.meter.noise(Function::Ohms, "tips", "together", repeat);
+        let shown = self.meter.zero(pressed_ohms(self.seed), noise);
         self.zeroed = true;
         step.say(format!(
-            "Tips together: {:.1} ohm, now shown as zero on ohms.",
-            self.meter.zero_ohms
+            "Tips together: {shown:.1} ohm, now shown as zero on ohms."
         ));
         step
     }
@@ -306,7 +307,7 @@ impl Bay {
         };
         let buzzes = Meter::buzzes(function, glimpse.display.value);
         if glimpse.instant.chattering {
-            step.say(UNSTEADY);
+            step.say_once(UNSTEADY);
         }
         let reading = glimpse
             .display

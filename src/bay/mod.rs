@@ -5,6 +5,7 @@
 
 mod action;
 mod costs;
+mod flow;
 mod fuel;
 mod gauge;
 mod judging;
@@ -283,7 +284,7 @@ impl Bay {
             | Action::Diagram
             | Action::Points(_)
             | Action::Data
-            | Action::Prices
+            | Action::Prices(_)
             | Action::Log
             | Action::Clock
             | Action::Aside { .. }

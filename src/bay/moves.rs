@@ -4,7 +4,7 @@ use super::ledger::Grade;
 use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::rig::Attachments;
-use crate::vehicle::{Key, Kind, PartId};
+use crate::vehicle::{Examples, Key, Kind, PartId};
 
 /// Current of the bench charger, A; usual for a starter battery.
 const CHARGER_A: f64 = 10.0;
@@ -52,7 +52,9 @@ impl Bay {
         let Some(kind) = &part.relay_type else {
             return Err(Refusal::new(
                 format!("{} is no relay.", part.id),
-                self.example("Relays of one type change places, such as `swap {relay}`."),
+                Examples::of(vehicle)
+                    .whole("Relays of one type change places, such as `swap {twin}`.")
+                    .unwrap_or_else(|| "This vehicle has no two relays of one type.".to_owned()),
             ));
         };
         let same = |id: PartId| vehicle.parts[id.0].relay_type.as_ref() == Some(kind);
@@ -60,23 +62,35 @@ impl Bay {
             .map(PartId)
             .filter(|&id| id != relay && same(id))
             .collect();
+        let Some(&first) = others.first() else {
+            return Err(Refusal::new(
+                format!(
+                    "{} is of type `{kind}`, and no other relay of this vehicle is.",
+                    part.id
+                ),
+                format!(
+                    "It would take a second one: `prices {}` says what a new one costs.",
+                    part.id
+                ),
+            ));
+        };
         let other = match with {
-            Some(other) if other != relay && same(other) => other,
-            None if !others.is_empty() => others[0],
-            _ => {
-                let names: Vec<&str> = others
-                    .iter()
-                    .map(|id| vehicle.parts[id.0].id.as_str())
-                    .collect();
-                let hint = if names.is_empty() {
-                    "This vehicle has no second one.".to_owned()
-                } else {
-                    format!("Of its type there is {}.", names.join(", "))
+            None => first,
+            Some(other) if others.contains(&other) => other,
+            Some(other) => {
+                let twins = others.iter().map(|id| vehicle.parts[id.0].id.as_str());
+                let twins: Vec<&str> = twins.collect();
+                let other = &vehicle.parts[other.0];
+                let error = match &other.relay_type {
+                    _ if other.id == part.id => format!("{} is in its own socket.", part.id),
+                    Some(its) => format!(
+                        "{} is of type `{kind}`, {} of type `{its}`: neither fits the other's socket.",
+                        part.id, other.id
+                    ),
+                    None => format!("{} is no relay.", other.id),
                 };
-                return Err(Refusal::new(
-                    format!("{} is of type `{kind}`; that one is not.", part.id),
-                    hint,
-                ));
+                let hint = format!("Of the type of {} there is {}.", part.id, twins.join(", "));
+                return Err(Refusal::new(error, hint));
             }
         };
         for id in [relay, other] {

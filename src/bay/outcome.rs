@@ -96,6 +96,13 @@ impl Step {
         self.outcome.said.push(line.into());
     }
 
+    /// Says what holds for several instruments only for the first of them.
+    pub fn say_once(&mut self, line: &str) {
+        if self.outcome.said.iter().all(|said| said != line) {
+            self.say(line);
+        }
+    }
+
     /// Says something that the log keeps like a reading.
     pub fn see(&mut self, line: impl Into<String>, how: impl Into<String>) {
         let what = line.into();

@@ -3,6 +3,7 @@
 use super::action::Tool;
 use super::ledger::Grade;
 use super::loads::LOAD_WAY;
+use super::meter::UNSTEADY;
 use super::outcome::{Refusal, Step, Switch};
 use super::wires::{Stock, no_such_wire};
 use super::{Bay, TIMES, unsolved};
@@ -58,6 +59,9 @@ impl Bay {
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
         let reading = self.clamp_reading(part, instant.amps(element));
         step.outcome.readings.push(reading);
+        if instant.chattering {
+            step.say_once(UNSTEADY);
+        }
         Ok(())
     }
 

@@ -3,7 +3,7 @@
 use super::action::Fitting;
 use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step, Switch};
-use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
+use super::{Bay, PUTTING_BACK_SHARE, TIMES, pump_in_words, unsolved};
 use crate::rig::{KeyTurn, Phase, RelaySound, Symptom};
 use crate::vehicle::{Key, Kind, Medium};
 
@@ -66,7 +66,7 @@ impl Bay {
     }
 
     /// With the pump's own place laid open, its brushes spark in fuel vapour.
-    fn energise_open_tank(&self, step: &mut Step) {
+    pub(super) fn energise_open_tank(&self, step: &mut Step) {
         if self.pump_is_out() {
             step.hazard(
                 Grade::Grave,
@@ -100,7 +100,7 @@ impl Bay {
                 .nth(20)
                 .map_or_else(|| phase.end(), |s| s.pump);
             let seconds = self.vehicle.prime_seconds;
-            match self.hear(&pump) {
+            match pump_in_words(&pump, self.rig.usual_rpm_at(Key::On)) {
                 _ if turn.relay == RelaySound::Chatters => {
                     step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }

@@ -81,11 +81,13 @@ impl<'a> Args<'a> {
 
     /// What to type, as a hint: "type for example `look G4`".
     pub fn example(&self) -> String {
-        format!(
-            "type for example `{}`; `help {}` tells more",
-            self.names.fill(self.word.example),
-            self.word.name
-        )
+        let word = self.word.name;
+        match self.names.example(self.word.example) {
+            Some(example) => format!("type for example `{example}`; `help {word}` tells more"),
+            None => {
+                format!("this vehicle has nothing to do it with; `help {word}` tells what it is")
+            }
+        }
     }
 
     /// A refusal because something is missing: `what` completes "`volts` needs ...".

@@ -37,7 +37,6 @@ plain! {
     order => Action::Order;
     diagram => Action::Diagram;
     data => Action::Data;
-    prices => Action::Prices;
     log => Action::Log;
     clock => Action::Clock;
     drive => Action::Drive;
@@ -58,6 +57,15 @@ pub(super) fn points(args: &mut Args<'_>) -> Parsed {
         PointFilter::Part(args.part()?)
     };
     done(args, Action::Points(filter))
+}
+
+pub(super) fn prices(args: &mut Args<'_>) -> Parsed {
+    let part = if args.is_empty() {
+        None
+    } else {
+        Some(args.part()?)
+    };
+    done(args, Action::Prices(part))
 }
 
 pub(super) fn help(args: &mut Args<'_>) -> Parsed {

@@ -58,7 +58,10 @@ fn one_word(word: &Word, names: &Names) -> Vec<String> {
             .trim_end()
             .to_owned(),
         format!("{}; {short}.", word.about),
-        format!("For example: {}", names.fill(word.example)),
+        names.example(word.example).map_or_else(
+            || "This vehicle has nothing to do it with.".to_owned(),
+            |example| format!("For example: {example}"),
+        ),
     ]
 }
 

@@ -171,6 +171,12 @@ impl Names {
     pub fn fill(&self, example: &str) -> String {
         self.examples.fill(example)
     }
+
+    /// The same, unless the vehicle has nothing the example could be about.
+    #[must_use]
+    pub fn example(&self, example: &str) -> Option<String> {
+        self.examples.whole(example)
+    }
 }
 
 /// How names are compared: without regard to case.

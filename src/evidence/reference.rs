@@ -362,12 +362,18 @@ fn considered(
     const LITRES_AN_HOUR: f64 = 3.6e6;
     let prior: Vec<f64> = kept.iter().map(|&(_, p)| p).collect();
     let mut all = Vec::new();
-    for pump in [true, false] {
-        let setup = Setup {
-            remedies: account.setup().remedies.clone(),
-            fills: account.setup().fills.clone(),
-            ..Setup::key_on(pump)
-        };
+    let stands = |pump: bool| Setup {
+        remedies: account.setup().remedies.clone(),
+        fills: account.setup().fills.clone(),
+        ..Setup::key_on(pump)
+    };
+    let flow = |frame: &Frame| frame.pump.return_m3_s * LITRES_AN_HOUR;
+    let mut setups = vec![stands(true), stands(false)];
+    if vehicle.flow_part().is_none() {
+        setups.push(stands(false).catching(vehicle));
+    }
+    for setup in setups {
+        let pump = setup.pump;
         let forecasts = account.forecasts_of(&setup);
         let mut add =
             |probe, sigma: f64, quantity: &dyn Fn(&Frame) -> f64, load: &dyn Fn(&Frame) -> f64| {
@@ -380,6 +386,10 @@ fn considered(
                     all.push((probe, bits, outcomes));
                 }
             };
+        if setup.feed_off {
+            add(Probe::Flow, 2.0, &flow, &flow);
+            continue;
+        }
         let amps = |frame: &Frame| frame.pump.amps;
         for point in vehicle.plugged_points() {
             // Through an opened tank nobody reads with the pump commanded.
@@ -394,7 +404,6 @@ fn considered(
             add(Probe::Listen, 0.08, &speed, &speed);
             let pressure = |frame: &Frame| frame.pump.rail_pa / 1e3;
             add(Probe::Pressure, 5.0, &pressure, &pressure);
-            let flow = |frame: &Frame| frame.pump.return_m3_s * LITRES_AN_HOUR;
             if vehicle.flow_part().is_some() {
                 add(Probe::Flow, 2.0, &flow, &flow);
             }

@@ -27,6 +27,8 @@ pub struct Setup {
     pub swapped: Vec<(PartId, PartId)>,
     /// Lines squeezed shut.
     pub pinched: BTreeSet<PartId>,
+    /// The feed is off the rail and runs into a can.
+    pub feed_off: bool,
     /// Ampere-hours put into the battery, as bits; infinite for a charge until full.
     pub charged: Option<u64>,
     /// A wire laid between two nodes, with the bits of its resistance.
@@ -54,6 +56,7 @@ impl Default for Setup {
             tapped: BTreeMap::new(),
             swapped: Vec::new(),
             pinched: BTreeSet::new(),
+            feed_off: false,
             charged: None,
             jumper: None,
             lamp: None,
@@ -84,6 +87,17 @@ impl Setup {
         }
     }
 
+    /// The same setup while a flow is timed on this vehicle: where nothing comes back, the pump runs into a can.
+    #[must_use]
+    pub fn catching(self, vehicle: &Vehicle) -> Setup {
+        let feed_off = vehicle.flow_part().is_none();
+        Setup {
+            pump: self.pump || feed_off,
+            feed_off,
+            ..self
+        }
+    }
+
     /// The same setup after it has stood for a while.
     #[must_use]
     pub fn after(mut self, seconds: f64) -> Setup {
@@ -92,11 +106,13 @@ impl Setup {
         self
     }
 
-    /// Whether every job passes through it: nothing is set but key and service tool, for however long.
+    /// Whether every job passes through it: nothing is set but key and service tool, for however long, with
+    /// the feed on its rail or in a can.
     pub(super) fn is_usual(&self) -> bool {
         let plain = Setup {
             key: self.key,
             pump: self.pump,
+            feed_off: self.feed_off,
             stood_s: self.stood_s,
             ..Setup::default()
         };
@@ -185,6 +201,7 @@ impl Setup {
             b,
             ohms: f64::from_bits(bits),
         }));
+        rig.set_feed_off(self.feed_off);
         rig.stand(self.key, self.pump);
         if self.stood_s > 0 {
             rig.wait(f64::from(self.stood_s), &self.attached().0)?;

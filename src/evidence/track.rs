@@ -174,6 +174,7 @@ impl Track {
                 (setup.pump, self.ready.tool) = (*on && answered, true);
             }
             Action::Scan => self.ready.tool = true,
+            Action::Flow { .. } if vehicle.flow_part().is_none() => self.ready.tool = true,
             Action::Protect => self.ready.protection = true,
             Action::Gauge(at) => {
                 self.ready.gauge = at.is_some();

@@ -416,8 +416,9 @@ impl Account {
     pub(super) fn caught(&mut self, setup: &Setup, seconds: f64, volume_m3: f64) -> Evidence {
         /// Litres an hour in a cubic metre a second.
         const LITRES_AN_HOUR: f64 = 3.6e6;
+        let setup = setup.clone().catching(self.forecasts.vehicle());
         let predicted = self.predicted(
-            setup,
+            &setup,
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
         );

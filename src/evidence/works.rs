@@ -145,10 +145,18 @@ impl Works {
                 )
             }
             Probe::Flow => {
-                let line = vehicle.flow_part();
-                let reach = line.map_or(0, |part| reach(vehicle, vehicle.parts[part.0].place));
-                let needs = tool | self.fitted(Self::PROTECTION) | reach;
-                (TIMES.flow + CATCH_S, needs, Some(2))
+                let wet = tool | self.fitted(Self::PROTECTION);
+                match vehicle.flow_part() {
+                    Some(line) => {
+                        let needs = wet | reach(vehicle, vehicle.parts[line.0].place);
+                        (TIMES.flow + CATCH_S, needs, Some(2))
+                    }
+                    // The feed comes off the rail with the pump at rest and nothing in the line.
+                    None => {
+                        let seconds = TIMES.relieve + TIMES.tool + TIMES.feed + CATCH_S;
+                        (seconds, wet | reach_kind(vehicle, Kind::Injectors), Some(1))
+                    }
+                }
             }
             Probe::Sample => {
                 let needs = self.fitted(Self::PROTECTION) | reach_kind(vehicle, Kind::Line);

@@ -302,8 +302,16 @@ impl Hand {
             Probe::Flow => {
                 if let Some(part) = vehicle.flow_part() {
                     self.reach(vehicle.parts[part.0].place)?;
+                    self.running(true)?;
+                } else {
+                    // The bay's own tool runs the pump once the feed is off the rail.
+                    let mut parts = vehicle.parts.iter();
+                    if let Some(rail) = parts.find(|part| part.kind == Kind::Injectors) {
+                        self.reach(rail.place)?;
+                    }
+                    self.running(false)?;
+                    self.act(&Action::Relieve)?;
                 }
-                self.running(true)?;
                 self.act(&Action::Flow { seconds: 30.0 })?;
                 self.steps.push("flow for 30 s, pump on".to_owned());
             }

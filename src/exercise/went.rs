@@ -56,7 +56,7 @@ fn kind(action: &Action) -> usize {
         | Action::Diagram
         | Action::Points(_)
         | Action::Data
-        | Action::Prices
+        | Action::Prices(_)
         | Action::Log
         | Action::Clock
         | Action::Aside { .. }

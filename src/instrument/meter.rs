@@ -126,7 +126,7 @@ pub struct Connection {
 pub struct Meter {
     /// Its leads.
     pub leads: LeadSet,
-    /// Subtracted from ohms since the leads were last held together, ohm.
+    /// What the display showed when the tips were last held together on ohms, and takes off since, ohm.
     pub zero_ohms: f64,
     /// Range chosen by hand, by what it measures and its full scale in the base unit; nothing while the meter chooses.
     pub fixed_range: Option<(Quantity, f64)>,
@@ -201,7 +201,18 @@ impl Meter {
         }
         let source_ohms = function.specification().ranges[range].source_ohms;
         let headroom = OHMS_SOURCE_V - volts;
-        (headroom > 0.0).then(|| source_ohms * volts / headroom - self.zero_ohms)
+        (headroom > 0.0).then(|| source_ohms * volts / headroom)
+    }
+
+    /// Holds the tips together on ohms and takes what the display then shows off every later ohms reading: leads and tips,
+    /// and this instrument's own offset with them. `noise` is in -1..=1. Gives what it showed, ohm.
+    pub fn zero(&mut self, tips_ohms: f64, noise: f64) -> f64 {
+        self.zero_ohms = 0.0;
+        let together = self.leads.red.ohms + self.leads.black.ohms + tips_ohms;
+        let (finest, _) = self.usable_ranges(Function::Ohms);
+        let display = self.display(Function::Ohms, finest, Some(together), noise);
+        self.zero_ohms = display.value.unwrap_or(0.0);
+        self.zero_ohms
     }
 
     /// Passes what the input sees through the meter's errors onto its display. `range` limits the ohms functions; the
@@ -243,10 +254,10 @@ impl Meter {
         let specification = function.specification();
         let seen = seen?;
         let (gain, offset) = self.systematic(specification);
-        let ranges = if function.sends_current() {
-            &specification.ranges[range..=range]
+        let (ranges, zero) = if function.sends_current() {
+            (&specification.ranges[range..=range], self.zero_ohms)
         } else {
-            specification.ranges
+            (specification.ranges, 0.0)
         };
         ranges
             .iter()
@@ -256,7 +267,7 @@ impl Meter {
                 // The counts have to hold the display's own rounding as well: half of one.
                 let off =
                     step * (specification.counts * (0.75 * offset + 0.25 * noise) + extra * noise);
-                let wrong = seen * (1.0 + specification.percent / 100.0 * gain) + off;
+                let wrong = seen * (1.0 + specification.percent / 100.0 * gain) + off - zero;
                 let counts = libm::round(wrong * range.per_unit);
                 let fits = libm::fabs(counts) <= libm::round(range.full * range.per_unit);
                 fits.then_some((range, counts))

@@ -35,7 +35,7 @@ pub use hydraulic::{
 pub use motor::{FILM_AMPS, Motor};
 pub use operating::{OperatingPoint, operating_point};
 pub use rated::Rated;
-pub use ripple::{counted_rpm, current_waveform};
+pub use ripple::{Interrupted, counted_rpm, current_waveform, interrupted_waveform};
 pub use transient::{Motion, Rest, Sample, Trace, prime, transient};
 
 /// What the pump's two terminals see of the vehicle: an open-circuit voltage behind a resistance.

@@ -20,6 +20,56 @@ fn whole(steps: f64) -> usize {
     count
 }
 
+/// A contact before the motor that is made for the first part of each cycle and open for the rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Interrupted {
+    /// One cycle, s.
+    pub cycle_s: f64,
+    /// Share of it for which the contact is made.
+    pub made: f64,
+}
+
+impl Interrupted {
+    /// Whether the contact is made `t_s` after a cycle began.
+    #[must_use]
+    pub fn is_made(&self, t_s: f64) -> bool {
+        // A millionth of a cycle, so that a sample on the edge does not fall by rounding.
+        let cycles = t_s / self.cycle_s + 1e-6;
+        cycles - libm::floor(cycles) < self.made
+    }
+}
+
+/// Motor current as [`current_waveform`], behind a contact that is made and broken all the time: each time it closes the
+/// current comes up through the inductance, and it is gone at once as it opens. The record begins as it closes, and its
+/// mean over whole cycles is `mean_amps`.
+#[must_use]
+pub fn interrupted_waveform(
+    motor: &Motor,
+    supply_ohms: f64,
+    (mean_amps, rad_s): (f64, f64),
+    seconds: f64,
+    step_s: f64,
+    contact: &Interrupted,
+) -> Vec<f64> {
+    let count = whole(libm::floor(seconds / step_s));
+    let live = motor.live_fraction() * contact.made;
+    if mean_amps == 0.0 || live == 0.0 {
+        return vec![mean_amps; count];
+    }
+    let mut armature = Armature {
+        contact: Some(contact),
+        ..Armature::new(motor, supply_ohms, mean_amps / live, rad_s, step_s)
+    };
+    let amps: Vec<f64> = (0..count)
+        .map(|index| armature.sample(index, step_s))
+        .collect();
+    let cycle = whole(libm::round(contact.cycle_s / step_s)).max(1);
+    let cycles = (count / cycle * cycle).max(1).min(count);
+    let mean = amps[..cycles].iter().sum::<f64>() / cycles as f64;
+    let scale = if mean == 0.0 { 0.0 } else { mean_amps / mean };
+    amps.into_iter().map(|amps| scale * amps).collect()
+}
+
 /// Motor current at `step_s` intervals for `seconds`, A, for a motor that turns at `rad_s` with a mean of `mean_amps`
 /// through `supply_ohms` outside it. A motor at rest has no ripple.
 #[must_use]
@@ -36,15 +86,9 @@ pub fn current_waveform(
     if rad_s == 0.0 || mean_amps == 0.0 || motor.segments == 0 || live == 0.0 {
         return vec![mean_amps; count];
     }
-    let ohms = (supply_ohms + motor.ohms()).max(LIMITS.ohms);
-    let tau_s = (motor.inductance_h / ohms).max(LIMITS.electrical_s);
     let mut armature = Armature {
-        motor,
-        rad_s,
-        ohms,
-        pulled_amps: mean_amps / live,
-        decay: libm::exp(-step_s / f64::from(STEPS) / tau_s),
         amps: mean_amps,
+        ..Armature::new(motor, supply_ohms, mean_amps / live, rad_s, step_s)
     };
     // One turn is let go by, the next is averaged: inductance rounds the gaps of dead segments and takes a little off.
     let turn = whole(libm::ceil(TAU / libm::fabs(rad_s) / step_s));
@@ -68,16 +112,38 @@ struct Armature<'a> {
     pulled_amps: f64,
     decay: f64,
     amps: f64,
+    contact: Option<&'a Interrupted>,
 }
 
-impl Armature<'_> {
+impl<'a> Armature<'a> {
+    fn new(
+        motor: &'a Motor,
+        supply_ohms: f64,
+        pulled_amps: f64,
+        rad_s: f64,
+        step_s: f64,
+    ) -> Armature<'a> {
+        let ohms = (supply_ohms + motor.ohms()).max(LIMITS.ohms);
+        let tau_s = (motor.inductance_h / ohms).max(LIMITS.electrical_s);
+        Armature {
+            motor,
+            rad_s,
+            ohms,
+            pulled_amps,
+            decay: libm::exp(-step_s / f64::from(STEPS) / tau_s),
+            amps: 0.0,
+            contact: None,
+        }
+    }
+
     fn sample(&mut self, index: usize, step_s: f64) -> f64 {
         let segments = f64::from(self.motor.segments);
         for step in 0..STEPS {
             let t_s = (index as f64 + f64::from(step) / f64::from(STEPS)) * step_s;
             let turns = libm::fabs(self.rad_s) * t_s / TAU;
             let passed = (turns - libm::floor(turns)) * segments;
-            if passed < f64::from(self.motor.dead_segments) {
+            let open = self.contact.is_some_and(|contact| !contact.is_made(t_s));
+            if open || passed < f64::from(self.motor.dead_segments) {
                 self.amps = 0.0;
                 continue;
             }

@@ -65,38 +65,15 @@ impl Rig {
         self.rebuild();
     }
 
-    /// Lets faults that follow warmth, current or water come and go after a step with these currents. True if any did.
+    /// Lets faults that follow warmth, current or water come and go after a step with these currents. True if one did.
     pub(super) fn activate(&mut self, amps: &[f64], seconds: f64) -> bool {
         self.dry_s += seconds;
         let mut changed = false;
         for index in 0..self.faults.len() {
-            let Present { fault, showing, .. } = self.faults[index];
-            let site = fault.site;
-            let shows = match self.catalogue.kinds[fault.kind.0].activation {
-                Activation::Always | Activation::Wiggle => continue,
-                Activation::Hot => {
-                    let celsius = self.joint_celsius(site.part);
-                    let limit = if showing {
-                        LIMITS.cooled_c
-                    } else {
-                        LIMITS.hot_c
-                    };
-                    celsius >= limit
-                }
-                Activation::AboveAmps(limit) => {
-                    let through = |id: ElementId| libm::fabs(amps[id.0]);
-                    let carried = site.element.map_or(0.0, through);
-                    carried
-                        >= if showing {
-                            LIMITS.let_go * limit
-                        } else {
-                            limit
-                        }
-                }
-                Activation::Wet => showing && self.dry_s < LIMITS.dries_s,
-            };
-            changed |= shows != showing;
-            self.faults[index].showing = shows;
+            if let Some(shows) = self.shows(&self.faults[index], amps) {
+                changed |= shows != self.faults[index].showing;
+                self.faults[index].showing = shows;
+            }
         }
         if changed {
             self.rebuild();
@@ -104,9 +81,58 @@ impl Rig {
         changed
     }
 
-    /// Lets a pump that was knocked free run for some seconds: what had come loose sticks again in the end. True
-    /// if it did.
-    pub(super) fn run_loose(&mut self, seconds: f64) -> bool {
+    /// Whether one of them would come or go as things stand.
+    pub(super) fn would_activate(&self, amps: &[f64]) -> bool {
+        let differs = |present: &Present| {
+            let shows = self.shows(present, amps);
+            shows.is_some_and(|shows| shows != present.showing)
+        };
+        self.faults.iter().any(differs)
+    }
+
+    /// Whether a fault shows with these currents; nothing for one that does not depend on how things stand.
+    fn shows(&self, present: &Present, amps: &[f64]) -> Option<bool> {
+        let Present { fault, showing, .. } = *present;
+        Some(match self.catalogue.kinds[fault.kind.0].activation {
+            Activation::Always | Activation::Wiggle => return None,
+            Activation::Hot => {
+                let limit = if showing {
+                    LIMITS.cooled_c
+                } else {
+                    LIMITS.hot_c
+                };
+                self.joint_celsius(fault.site.part) >= limit
+            }
+            Activation::AboveAmps(limit) => {
+                let through = |id: ElementId| libm::fabs(amps[id.0]);
+                let carried = fault.site.element.map_or(0.0, through);
+                carried
+                    >= if showing {
+                        LIMITS.let_go * limit
+                    } else {
+                        limit
+                    }
+            }
+            Activation::Wet => showing && self.dry_s < LIMITS.dries_s,
+        })
+    }
+
+    /// How long what is wet still takes to dry, s.
+    pub(super) fn dries_in(&self) -> f64 {
+        let left_s = LIMITS.dries_s - self.dry_s;
+        let wet = |present: &Present| {
+            let kind = &self.catalogue.kinds[present.fault.kind.0];
+            present.showing && kind.activation == Activation::Wet
+        };
+        if left_s > 0.0 && self.faults.iter().any(wet) {
+            left_s
+        } else {
+            f64::INFINITY
+        }
+    }
+
+    /// Lets a pump that was knocked free run for some seconds: what had come loose sticks again in the end.
+    pub(super) fn run_loose(&mut self, seconds: f64) {
         let mut stuck = false;
         for present in &mut self.faults {
             if present.loose_s.is_finite() {
@@ -122,7 +148,6 @@ impl Rig {
         if stuck {
             self.rebuild();
         }
-        stuck
     }
 
     /// How long the pump still runs before something in it sticks again, s.

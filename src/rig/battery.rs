@@ -67,13 +67,17 @@ pub(super) struct Charging {
     pub accepted_a: f64,
     /// Resistance of the loop the charging current takes, ohm: how many volts a change of the current takes.
     pub loop_ohms: f64,
-    /// Polarisation at which the current was found, V.
-    pub at_v: f64,
 }
 
-/// Current that a battery of `amp_hours` charged to this share accepts, A.
-pub(super) fn accepted_a(amp_hours: f64, charge: f64) -> f64 {
-    (CELL.tail_per_h + CELL.bulk_per_h * (1.0 - charge)) * amp_hours
+impl Charging {
+    /// For a battery of `amp_hours` charged to this share.
+    pub fn new(amp_hours: f64, charge: f64, loop_ohms: f64) -> Charging {
+        let per_hour = CELL.tail_per_h + CELL.bulk_per_h * (1.0 - charge);
+        Charging {
+            accepted_a: per_hour * amp_hours,
+            loop_ohms,
+        }
+    }
 }
 
 /// What the battery remembers.
@@ -85,32 +89,82 @@ pub(super) struct Cell {
     pub polarised_v: f64,
 }
 
+/// What flows out of the battery over a stretch of time, and the polarisation at which that was so.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Drawn {
+    /// Current drawn, A; negative while it is charged.
+    pub amps: f64,
+    /// Polarisation, V.
+    pub at_v: f64,
+}
+
 impl Cell {
-    /// The cell `h` seconds later with `amps` drawn.
-    pub fn after(self, amps: f64, charging: &Charging, h: f64) -> Cell {
-        let towards = |from: f64, to: f64, seconds: f64| to + (from - to) * libm::exp(-h / seconds);
-        let p = self.polarised_v;
-        let polarised_v = if amps < 0.0 {
-            // Volts that are over until no more flows in than is accepted.
-            let over = (-amps - charging.accepted_a) * charging.loop_ohms;
-            towards(
-                p,
-                charging.at_v + over,
-                if p < 0.0 { CELL.sag_s } else { CELL.charge_s },
-            )
-            .max(p.min(0.0))
-        } else if p > 0.0 {
-            let surface = towards(p.min(CELL.surface_v), 0.0, CELL.surface_s);
-            let gassing = towards((p - CELL.surface_v).max(0.0), 0.0, CELL.gassing_s);
-            // The current takes surface charge off, but no more than there is.
-            (surface + gassing - amps * h / CELL.surface_f).max(0.0)
-        } else {
-            let sag = -CELL.sag_ohms * amps;
-            towards(p, sag, if sag < p { CELL.sag_s } else { CELL.recovery_s })
-        };
+    /// The cell `h` seconds later while a current is drawn. Each stretch between the corners of its law is a single
+    /// exponential, so that it comes to the same however a time of constant current is cut.
+    pub fn after(self, drawn: &Drawn, charging: &Charging, h: f64) -> Cell {
         Cell {
-            drawn_c: self.drawn_c + amps * h,
-            polarised_v,
+            drawn_c: self.drawn_c + drawn.amps * h,
+            polarised_v: if drawn.amps < 0.0 {
+                self.charged(drawn, charging, h)
+            } else {
+                self.discharged(drawn.amps, h)
+            },
         }
+    }
+
+    /// Towards the volts at which no more flows in than is accepted.
+    fn charged(self, drawn: &Drawn, charging: &Charging, h: f64) -> f64 {
+        let p = self.polarised_v;
+        let over = (-drawn.amps - charging.accepted_a) * charging.loop_ohms;
+        let target = drawn.at_v + over;
+        if p >= 0.0 {
+            return approach(p, target, CELL.charge_s, h).max(0.0);
+        }
+        if target <= p {
+            // Less flows in than is accepted: it recovers as at rest.
+            return self.discharged(0.0, h);
+        }
+        let (at_v, left_s) = until(p, 0.0, target, CELL.sag_s, h);
+        approach(at_v, target, CELL.charge_s, left_s)
+    }
+
+    /// Gassing, then surface charge, then sag.
+    fn discharged(self, amps: f64, h: f64) -> f64 {
+        let (mut p, mut left_s) = (self.polarised_v, h);
+        if p > CELL.surface_v {
+            let falls = CELL.surface_v / CELL.surface_s + amps / CELL.surface_f;
+            let target = CELL.surface_v - CELL.gassing_s * falls;
+            (p, left_s) = until(p, CELL.surface_v, target, CELL.gassing_s, left_s);
+        }
+        if p > 0.0 {
+            let target = -CELL.surface_s * amps / CELL.surface_f;
+            (p, left_s) = until(p, 0.0, target, CELL.surface_s, left_s);
+        }
+        let sag = -CELL.sag_ohms * amps;
+        let seconds = if sag < p { CELL.sag_s } else { CELL.recovery_s };
+        if p > 0.0 {
+            p
+        } else {
+            approach(p, sag, seconds, left_s)
+        }
+    }
+}
+
+fn approach(from: f64, to: f64, seconds: f64, h: f64) -> f64 {
+    to + (from - to) * libm::exp(-h / seconds)
+}
+
+/// On the way to a target, up to a mark or for `h` seconds: where it stands then, and what is left of the time.
+fn until(from: f64, mark: f64, target: f64, seconds: f64, h: f64) -> (f64, f64) {
+    // The mark is passed only if it lies before the target.
+    let reached_s = if (target - mark) * (mark - from) > 0.0 {
+        seconds * libm::log((from - target) / (mark - target))
+    } else {
+        f64::INFINITY
+    };
+    if reached_s <= h {
+        (mark, h - reached_s)
+    } else {
+        (approach(from, target, seconds, h), 0.0)
     }
 }

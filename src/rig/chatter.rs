@@ -11,15 +11,22 @@
 //!
 //! - a meter on volts or amps shows the mean of the two states, weighted by the share;
 //! - a lamp flickers about the brightness of its mean volts;
+//! - a current clamp shows the mean, and a screen behind it the pulses: current for 3 ms, none for 7;
 //! - an ear hears the relay, and the pump at the speed of the mean current;
 //! - joints and fuses warm by the root mean square of the two states.
 
 use super::assemble::{Assembled, Scene, Switching, Winding, assemble};
 use crate::circuit::{CircuitError, Solution, Solver, Thevenin};
-use crate::pump::Supply;
+use crate::pump::{Interrupted, Supply};
 
 /// Share of the time for which a chattering contact is made: 3 ms of 10 ms.
 pub const MADE_SHARE: f64 = 0.3;
+
+/// The same as a contact before the motor.
+pub const CHATTER: Interrupted = Interrupted {
+    cycle_s: 10e-3,
+    made: MADE_SHARE,
+};
 
 /// The two states between which the circuit is thrown, with the winding in place.
 pub(super) struct Chatter {

@@ -1,50 +1,100 @@
 //! Time passing over the whole circuit: parts warm, fuses use up their time, the battery sags and recovers.
 //!
-//! One step holds the currents and takes every lump of heat and the battery to its end exactly. Then the circuit is solved
-//! as it stands there, and the step is taken again with those currents; the middle of both ends is right to second order
-//! (Heun's rule on an exponential step), and half of their difference says how far the currents' change was felt. A step
-//! that felt too much is cut. It ends where a fuse opens.
+//! Over a step the currents are held at the mean of those at its beginning and those that stand at its end, so that what
+//! is left out goes with the square of the step (an Adams method that predicts, evaluates and corrects: one solution of
+//! the circuit for each step). At held currents every part is solved exactly, however long the step. A step is as long
+//! as keeps every temperature and the battery's voltage near enough to where they were; it ends where a fuse opens and
+//! is cut short where a switch is thrown or a fault shows. When nothing will change any more the rest is one step.
 
 use super::assemble::Slot;
 use super::attach::Attachments;
-use super::battery::{Cell, Charging, accepted_a};
+use super::battery::{Cell, Charging, Drawn};
 use super::chatter::MADE_SHARE;
+use super::fuse::Wear;
 use super::settle::{Settled, slot_amps};
 use super::surroundings::Surroundings;
 use super::thermal::Thermal;
 use super::{Rig, RigError};
+use crate::pump::OperatingPoint;
 use crate::vehicle::{ElementId, Law, open_circuit_v};
 
 /// How finely time is cut.
 struct Fineness {
-    /// What a step may feel of the change of currents within it, K: a thousandth of a contact's resistance.
+    /// Largest change of a temperature in one step, K: below half a percent of a contact's resistance.
     kelvin: f64,
     /// The same in proportion to the largest rise, so that what glows does not take forever.
     share: f64,
     /// Share of a change of the coolant's temperature that counts like another's.
     coolant: f64,
-    /// What a step may feel of the change of currents in the battery's voltage, V.
+    /// Largest change of the battery's voltage in one step, V.
     volts: f64,
-    /// How many times as much may change in a step before it is cut without solving for its end.
-    most: f64,
-    /// Below this much change, in the same measure, the currents are as good as constant.
-    least: f64,
     /// Shortest step that is cut for these, s.
     shortest_s: f64,
+    /// Changes, K and V, below which the currents do not move by anything a meter would show.
+    still: (f64, f64),
+    /// How far the correction may move temperatures, K, and the battery's voltage, V; what is left out is a fraction of it.
+    moves: (f64, f64),
     /// Most steps of one stretch of time; what is left then is one step.
     steps: usize,
 }
 
 const FINENESS: Fineness = Fineness {
-    kelvin: 0.3,
-    share: 0.01,
+    kelvin: 4.0,
+    share: 0.25,
     coolant: 0.2,
-    volts: 2e-3,
-    most: 300.0,
-    least: 0.3,
+    volts: 0.1,
     shortest_s: 0.05,
+    still: (0.02, 1e-4),
+    moves: (0.04, 2e-4),
     steps: 400,
 };
+
+/// What is held over a step.
+#[derive(Clone)]
+struct Held {
+    /// Current of each element, A.
+    amps: Vec<f64>,
+    /// What warms each element: its current, or the root mean square of one that chatters, A.
+    heating: Vec<f64>,
+    /// The pump.
+    point: OperatingPoint,
+    /// The battery's polarisation at which this was so, V.
+    at_v: f64,
+}
+
+impl Held {
+    /// The middle between the beginning and the end of a step; what warms goes by the square.
+    fn middle(&self, end: &Held) -> Held {
+        let mean = |a: f64, b: f64| 0.5 * (a + b);
+        let square = |a: f64, b: f64| mean(a * a, b * b).sqrt();
+        let all = |a: &[f64], b: &[f64], one: fn(f64, f64) -> f64| {
+            a.iter().zip(b).map(|(&a, &b)| one(a, b)).collect()
+        };
+        let (a, b) = (&self.point, &end.point);
+        Held {
+            amps: all(&self.amps, &end.amps, |a, b| 0.5 * (a + b)),
+            heating: all(&self.heating, &end.heating, |a, b| {
+                (0.5 * (a * a + b * b)).sqrt()
+            }),
+            point: OperatingPoint {
+                amps: square(a.amps, b.amps),
+                terminal_volts: mean(a.terminal_volts, b.terminal_volts),
+                return_m3_s: mean(a.return_m3_s, b.return_m3_s),
+                can_m3_s: mean(a.can_m3_s, b.can_m3_s),
+                ..*a
+            },
+            at_v: mean(self.at_v, end.at_v),
+        }
+    }
+}
+
+/// What time changes.
+struct State {
+    cell: Cell,
+    thermal: Thermal,
+    surroundings: Surroundings,
+    wear: Wear,
+}
 
 /// How far a stretch of time came.
 pub(super) struct Elapsed {
@@ -52,59 +102,6 @@ pub(super) struct Elapsed {
     pub left_s: f64,
     /// A fuse opened, which ended it: the circuit as it was until then.
     pub blew: Option<Settled>,
-}
-
-/// The circuit solved at one instant, with what drives time from there.
-struct Flow {
-    settled: Settled,
-    /// Current of each element, A.
-    amps: Vec<f64>,
-    /// The battery's polarisation then, V.
-    polarised_v: f64,
-    /// What warms each element: the same, or the root mean square of a current that chatters, A.
-    heating: Vec<f64>,
-}
-
-/// What time moves.
-#[derive(Clone)]
-struct Moved {
-    thermal: Thermal,
-    cell: Cell,
-    surroundings: Surroundings,
-}
-
-impl Moved {
-    fn middle(&self, other: &Moved) -> Moved {
-        let between = |a: f64, b: f64| 0.5 * (a + b);
-        let (here, there) = (self.surroundings, other.surroundings);
-        Moved {
-            thermal: self.thermal.middle(&other.thermal),
-            cell: Cell {
-                drawn_c: between(self.cell.drawn_c, other.cell.drawn_c),
-                polarised_v: between(self.cell.polarised_v, other.cell.polarised_v),
-            },
-            surroundings: Surroundings {
-                engine: here.engine,
-                medium_k: between(here.medium_k, there.medium_k),
-            },
-        }
-    }
-}
-
-/// One step.
-struct Step {
-    /// Its length, s.
-    h: f64,
-    end: Moved,
-    /// The circuit at its end, if that had to be solved.
-    flow: Option<Flow>,
-    /// What it felt of the change of currents, as a multiple of what it may.
-    felt: f64,
-}
-
-/// What to make a step longer or shorter by after one that felt so much: what is felt goes with the square of its length.
-fn step_factor(felt: f64) -> f64 {
-    (0.9 / felt.max(1e-3).sqrt()).clamp(0.2, 5.0)
 }
 
 impl Rig {
@@ -137,35 +134,65 @@ impl Rig {
         attached: &Attachments,
     ) -> Result<Elapsed, RigError> {
         let (mut left, mut steps) = (seconds, 0);
-        let mut flow = self.flow(wanted, attached)?;
-        self.charging_ohms = self.find_charging_ohms(&flow.settled)?;
-        let mut tried = f64::INFINITY;
+        let mut start = None;
+        // What the last step's error allows for the next, s.
+        let mut allowed_s = f64::INFINITY;
         while left > 0.0 {
-            let (opens_s, fuse) = self.next_fuse(&flow.heating);
-            let turns = flow.settled.point.rad_s > 0.0;
+            let (settled, held) = match start.take() {
+                Some(known) => known,
+                None => {
+                    let found = self.held(wanted, attached)?;
+                    self.charging_ohms = self.find_charging_ohms(&found.0)?;
+                    found
+                }
+            };
+            if self.activate(&held.amps, 0.0) {
+                // What follows the current does so at once.
+                steps += 1;
+                if steps < FINENESS.steps {
+                    continue;
+                }
+            }
+            let (opens_s, fuse) = self.next_fuse(&held.heating);
+            let turns = settled.point.rad_s > 0.0;
             let loose_s = if turns {
                 self.loose_for()
             } else {
                 f64::INFINITY
             };
-            let longest = left.min(opens_s).min(loose_s);
-            let step = if steps < FINENESS.steps {
-                self.step(&flow, longest, tried, (wanted, attached))?
+            let longest = left.min(opens_s).min(loose_s).min(self.dries_in());
+            let coarse = steps >= FINENESS.steps;
+            let mut h = if coarse {
+                left
             } else {
-                Step {
-                    h: left,
-                    end: self.later(&flow, left),
-                    flow: None,
-                    felt: 0.0,
-                }
+                self.step_length(&held, longest.min(allowed_s))
             };
-            let h = step.h;
-            for now in [&flow, step.flow.as_ref().unwrap_or(&flow)] {
-                self.wear_fuses(&now.heating, 0.5 * h);
+            let (relays, signal_v) = (self.closed_relays.clone(), self.signal_v);
+            loop {
+                let before = self.state();
+                let (end, error) = self.pass_evenly(&held, h, wanted, attached)?;
+                // A switch that is thrown or a fault that shows on the way ends a step of its own.
+                let event = end.as_ref().is_some_and(|(end, held)| {
+                    end.switching != settled.switching || self.would_activate(&held.amps)
+                });
+                // What the correction moves goes with the square of the step.
+                let factor = 0.9 / error.sqrt();
+                if !(event || error > 1.0) || coarse || h <= FINENESS.shortest_s {
+                    start = end;
+                    allowed_s = h * factor.clamp(1.0, 4.0);
+                    break;
+                }
+                self.restore(before);
+                (self.closed_relays, self.signal_v) = (relays.clone(), signal_v);
+                let shorter = if event { 0.25 } else { factor.clamp(0.2, 0.8) };
+                h = (shorter * h).max(FINENESS.shortest_s);
             }
-            self.stand_at(step.end);
-            let mut changed = turns && self.run_loose(h);
-            changed |= self.activate(&flow.amps, h);
+            if turns {
+                self.run_loose(h);
+            }
+            if self.activate(&held.amps, h) || opens_s <= h || loose_s <= h {
+                start = None;
+            }
             left -= h;
             steps += 1;
             if let Some(fuse) = fuse.filter(|_| opens_s <= h) {
@@ -173,126 +200,14 @@ impl Rig {
                 self.build.fuse_blown.insert(fuse);
                 return Ok(Elapsed {
                     left_s: left,
-                    blew: Some(flow.settled),
+                    blew: Some(settled),
                 });
-            }
-            tried = h * step_factor(step.felt);
-            if left > 0.0 {
-                flow = match step.flow {
-                    Some(flow) if !changed => flow,
-                    _ => self.flow(wanted, attached)?,
-                };
             }
         }
         Ok(Elapsed {
             left_s: 0.0,
             blew: None,
         })
-    }
-
-    /// One step of at most `longest`, first tried with `tried` seconds.
-    fn step(
-        &mut self,
-        flow: &Flow,
-        longest: f64,
-        tried: f64,
-        (wanted, attached): (bool, &Attachments),
-    ) -> Result<Step, RigError> {
-        let begin = self.stands();
-        let shortest = FINENESS.shortest_s.min(longest);
-        let mut h = longest.min(tried).max(shortest);
-        loop {
-            let ahead = self.later(flow, h);
-            let change = self.apart(&begin, &ahead);
-            if change > FINENESS.most && h > shortest {
-                h = (h * 0.5).max(shortest);
-                continue;
-            }
-            if change <= FINENESS.least {
-                return Ok(Step {
-                    h,
-                    end: ahead,
-                    flow: None,
-                    felt: 0.0,
-                });
-            }
-            let (closed, signal_v) = (self.closed_relays.clone(), self.signal_v);
-            self.stand_at(ahead.clone());
-            let then = self.flow(wanted, attached);
-            self.stand_at(begin.clone());
-            let then = then?;
-            let end = ahead.middle(&self.later(&then, h));
-            let felt = self.apart(&ahead, &end);
-            if felt <= 1.0 || h <= shortest {
-                return Ok(Step {
-                    h,
-                    end,
-                    flow: Some(then),
-                    felt,
-                });
-            }
-            // Only looked at: nothing has switched.
-            (self.closed_relays, self.signal_v) = (closed, signal_v);
-            h = (h * step_factor(felt)).max(shortest);
-        }
-    }
-
-    /// The circuit as it stands now.
-    fn flow(&mut self, wanted: bool, attached: &Attachments) -> Result<Flow, RigError> {
-        let settled = self.settle(wanted, attached)?;
-        let amps = self.element_amps(&settled);
-        let heating = self.heating_amps(&settled, &amps)?;
-        Ok(Flow {
-            settled,
-            amps,
-            polarised_v: self.cell.polarised_v,
-            heating,
-        })
-    }
-
-    /// What time moves, as it is now.
-    fn stands(&self) -> Moved {
-        Moved {
-            thermal: self.thermal.clone(),
-            cell: self.cell,
-            surroundings: self.surroundings,
-        }
-    }
-
-    fn stand_at(&mut self, moved: Moved) {
-        self.thermal = moved.thermal;
-        self.cell = moved.cell;
-        self.surroundings = moved.surroundings;
-    }
-
-    /// The same after `h` seconds of these currents.
-    fn later(&self, flow: &Flow, h: f64) -> Moved {
-        let (vehicle, build) = (&self.vehicle, &self.build);
-        let mut thermal = self.thermal.after(vehicle, &build.ohms, &flow.heating, h);
-        let cold = build.unit.motor.winding_ohms;
-        let winding_a = flow.settled.point.amps;
-        thermal.winding_k =
-            super::thermal::WINDING.step(self.thermal.winding_k, winding_a, cold, h);
-        Moved {
-            thermal,
-            cell: self.cell_after(flow, h),
-            surroundings: self.surroundings_after(&flow.settled, h),
-        }
-    }
-
-    /// How far two are apart, as a multiple of what a step may feel.
-    fn apart(&self, a: &Moved, b: &Moved) -> f64 {
-        // Coolant warms by the degree each few seconds and moves the winding's resistance alone.
-        let share = if self.vehicle.cooling.is_some() {
-            FINENESS.coolant
-        } else {
-            1.0
-        };
-        let medium_k = libm::fabs(a.surroundings.medium_k - b.surroundings.medium_k);
-        let kelvin = a.thermal.apart(&b.thermal).max(share * medium_k);
-        let allowed_k = FINENESS.kelvin.max(FINENESS.share * b.thermal.hottest_k());
-        let volts = libm::fabs(a.cell.polarised_v - b.cell.polarised_v);
-        (kelvin / allowed_k).max(volts / FINENESS.volts)
     }
 
     /// Current of each element at a settled state, A.
@@ -338,25 +253,125 @@ impl Rig {
         first
     }
 
-    fn wear_fuses(&mut self, heating: &[f64], h: f64) {
-        for (index, element) in self.vehicle.elements.iter().enumerate() {
-            if let Law::Fuse { rated_a, .. } = element.law {
-                self.wear
-                    .pass(ElementId(index), libm::fabs(heating[index]) / rated_a, h);
+    fn step_length(&self, held: &Held, longest: f64) -> f64 {
+        let mut h = longest;
+        loop {
+            let next = self.after(held, h);
+            let (change_k, change_v) = self.change(&next);
+            let allowed_k = FINENESS
+                .kelvin
+                .max(FINENESS.share * next.thermal.hottest_k());
+            if h <= FINENESS.shortest_s || (change_k <= allowed_k && change_v <= FINENESS.volts) {
+                return h;
             }
+            // Two thirds, so that the search does not throw away more than a third of a good step.
+            h = (h * 0.65).max(FINENESS.shortest_s.min(longest));
         }
     }
 
-    /// The battery's state after a step.
-    fn cell_after(&self, flow: &Flow, h: f64) -> Cell {
-        // The loader refuses a vehicle without a battery.
-        let drawn = self.battery().map_or(0.0, |battery| flow.amps[battery.0]);
-        let charging = Charging {
-            accepted_a: accepted_a(self.capacity_ah(), self.charge_now()),
-            loop_ohms: self.charging_ohms,
-            at_v: flow.polarised_v,
+    /// Largest change of a temperature, K, and of the battery's voltage, V, from now to a state.
+    fn change(&self, next: &State) -> (f64, f64) {
+        // Coolant warms by the degree each few seconds and moves the winding's resistance alone.
+        let share = if self.vehicle.cooling.is_some() {
+            FINENESS.coolant
+        } else {
+            1.0
         };
-        self.cell.after(drawn, &charging, h)
+        let medium_k = next.surroundings.medium_k - self.surroundings.medium_k;
+        let change_k = self.thermal.change(&next.thermal);
+        let polarised_v = next.cell.polarised_v - self.cell.polarised_v;
+        let rest_v = open_circuit_v(self.charge_with(&next.cell)) - self.rest_v();
+        let change_v = libm::fabs(polarised_v) + libm::fabs(rest_v);
+        (change_k.max(share * libm::fabs(medium_k)), change_v)
+    }
+
+    /// The circuit now, and what of it is held over a step.
+    fn held(&mut self, wanted: bool, attached: &Attachments) -> Result<(Settled, Held), RigError> {
+        let settled = self.settle(wanted, attached)?;
+        let amps = self.element_amps(&settled);
+        let heating = self.heating_amps(&settled, &amps)?;
+        let held = Held {
+            amps,
+            heating,
+            point: settled.point,
+            at_v: self.cell.polarised_v,
+        };
+        Ok((settled, held))
+    }
+
+    /// Lets a step pass; unless next to nothing changes in it, with the currents corrected by those at its end, which are
+    /// handed on to the next one; and how far the correction went, as a share of what is allowed.
+    fn pass_evenly(
+        &mut self,
+        held: &Held,
+        h: f64,
+        wanted: bool,
+        attached: &Attachments,
+    ) -> Result<(Option<(Settled, Held)>, f64), RigError> {
+        let predicted = self.after(held, h);
+        let (change_k, change_v) = self.change(&predicted);
+        if change_k <= FINENESS.still.0 && change_v <= FINENESS.still.1 {
+            self.restore(predicted);
+            return Ok((None, 0.0));
+        }
+        let before = self.state();
+        self.restore(predicted);
+        let end = self.held(wanted, attached)?;
+        let predicted = self.state();
+        self.restore(before);
+        let corrected = self.after(&held.middle(&end.1), h);
+        self.restore(corrected);
+        let (moved_k, moved_v) = self.change(&predicted);
+        let error = (moved_k / FINENESS.moves.0).max(moved_v / FINENESS.moves.1);
+        Ok((Some(end), error))
+    }
+
+    fn state(&self) -> State {
+        State {
+            cell: self.cell,
+            thermal: self.thermal.clone(),
+            surroundings: self.surroundings,
+            wear: self.wear.clone(),
+        }
+    }
+
+    fn restore(&mut self, state: State) {
+        self.cell = state.cell;
+        self.thermal = state.thermal;
+        self.surroundings = state.surroundings;
+        self.wear = state.wear;
+    }
+
+    /// The state `h` seconds later with everything held.
+    fn after(&self, held: &Held, h: f64) -> State {
+        let mut wear = self.wear.clone();
+        for (index, element) in self.vehicle.elements.iter().enumerate() {
+            if let Law::Fuse { rated_a, .. } = element.law {
+                let ratio = libm::fabs(held.heating[index]) / rated_a;
+                wear.pass(ElementId(index), ratio, h);
+            }
+        }
+        let (own, heating) = (&self.build.ohms, &held.heating);
+        let mut thermal = self.thermal.after(&self.vehicle, own, heating, h);
+        let cold = self.build.unit.motor.winding_ohms;
+        thermal.winding_k =
+            super::thermal::WINDING.step(self.thermal.winding_k, held.point.amps, cold, h);
+        State {
+            cell: self.cell_after(held, h),
+            thermal,
+            surroundings: self.surroundings_after(&held.point, h),
+            wear,
+        }
+    }
+
+    fn cell_after(&self, held: &Held, h: f64) -> Cell {
+        let drawn = Drawn {
+            // The loader refuses a vehicle without a battery.
+            amps: self.battery().map_or(0.0, |battery| held.amps[battery.0]),
+            at_v: held.at_v,
+        };
+        let charging = Charging::new(self.capacity_ah(), self.charge_now(), self.charging_ohms);
+        self.cell.after(&drawn, &charging, h)
     }
 
     fn battery(&self) -> Option<ElementId> {
@@ -371,17 +386,15 @@ impl Rig {
         let Some(Slot::Source(index)) = battery.filter(|_| settled.switching.charging) else {
             return Ok(0.0);
         };
-        let source = settled.assembled.net.sources()[index];
-        let own = source.ohms;
-        let port = self
-            .solver
-            .port(&settled.assembled.net, source.to, source.from)?;
+        let net = &settled.assembled.net;
+        let source = net.sources()[index];
+        let port = self.solver.port(net, source.to, source.from)?;
         // The posts see the battery itself as well, beside the rest.
-        let whole = own * own / (own - port.thevenin().ohms);
-        Ok(if whole.is_finite() && whole > 0.0 {
+        let whole = source.ohms * source.ohms / (source.ohms - port.thevenin().ohms);
+        Ok(if whole > 0.0 && whole.is_finite() {
             whole
         } else {
-            own
+            source.ohms
         })
     }
 

@@ -243,8 +243,9 @@ impl Rig {
         let settled = self.settle(self.pump_wanted(), attached)?;
         self.rail_pa = if settled.point.rad_s > 0.0 {
             settled.point.rail_pa
-        } else if self.controls.key == Key::Run && seconds > EMPTIES_S {
-            0.0
+        } else if self.controls.key == Key::Run {
+            // What hose and line give back is in proportion to the pressure, and the engine takes it evenly.
+            (self.rail_pa - self.wanted_pa() * seconds / EMPTIES_S).max(0.0)
         } else {
             pump::hold_pressure(&self.build.hydraulics, self.rail_pa, seconds)
         };

@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::attach::{Attachments, Tap};
+use super::battery::Cell;
 use super::settle::Instant;
 use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
-use crate::pump;
 use crate::seed::Stream;
 use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, Vehicle};
 
@@ -18,17 +18,10 @@ pub(super) struct Handwork {
     /// Lines held shut.
     pinched: BTreeSet<PartId>,
     tapped: BTreeMap<PartId, u32>,
+    /// The feed is off the rail, its end in a can.
+    pub feed_off: bool,
     /// State of charge after a spell on the charger.
     charged: Option<f64>,
-}
-
-/// A stretch of current over time.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Waveform {
-    /// Time between samples, s.
-    pub step_s: f64,
-    /// Samples, A.
-    pub amps: Vec<f64>,
 }
 
 /// Current from which the control unit's driver does not recover, A: twice what a low-side driver of its size is
@@ -153,6 +146,12 @@ impl Rig {
         self.rebuild();
     }
 
+    /// Takes the feed off the rail and leads it into a can, or puts it back; what the rail held has run out.
+    pub fn set_feed_off(&mut self, off: bool) {
+        self.handwork.feed_off = off;
+        self.rail_pa = 0.0;
+    }
+
     /// Lines squeezed shut.
     #[must_use]
     pub fn pinched(&self) -> &BTreeSet<PartId> {
@@ -190,8 +189,12 @@ impl Rig {
     }
 
     pub(super) fn charge_now(&self) -> f64 {
-        (self.build.battery.charge - self.cell.drawn_c / 3600.0 / self.capacity_ah())
-            .clamp(0.0, 1.0)
+        self.charge_with(&self.cell)
+    }
+
+    /// State of charge with the battery's cell in some state, 0 to 1.
+    pub(super) fn charge_with(&self, cell: &Cell) -> f64 {
+        (self.build.battery.charge - cell.drawn_c / 3600.0 / self.capacity_ah()).clamp(0.0, 1.0)
     }
 
     /// Destroys the control unit's driver: from now on the vehicle has that fault. False if it had it already.
@@ -322,53 +325,6 @@ impl Rig {
         elements
             .map(|(id, _)| self.temperature_c(id))
             .fold(skin_c, f64::max)
-    }
-
-    /// Current through an element over a stretch of time, commutation ripple included.
-    pub fn waveform(
-        &mut self,
-        element: ElementId,
-        attached: &Attachments,
-        seconds: f64,
-        step_s: f64,
-    ) -> Result<Waveform, RigError> {
-        let settled = self.settle(self.pump_wanted(), attached)?;
-        let (mean, rad_s) = (settled.point.amps, settled.point.rad_s);
-        let motor = &self.unit_now().motor;
-        let supply_ohms = settled.port.thevenin().ohms;
-        let motor_amps = pump::current_waveform(motor, supply_ohms, mean, rad_s, seconds, step_s);
-        let winding = self.winding();
-        let state = super::PumpState {
-            amps: mean,
-            ..super::PumpState::default()
-        };
-        let at_mean =
-            Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(element);
-        // The network around the motor is linear, so every other current follows the motor's in proportion.
-        let share = if rad_s == 0.0 {
-            0.0
-        } else {
-            let loaded = |amps| {
-                let state = super::PumpState {
-                    amps,
-                    ..super::PumpState::default()
-                };
-                Instant::new(
-                    settled.port.loaded(amps),
-                    &settled.assembled,
-                    winding,
-                    state,
-                    false,
-                )
-                .amps(element)
-            };
-            loaded(mean + 1.0) - loaded(mean)
-        };
-        let amps = motor_amps
-            .iter()
-            .map(|amps| at_mean + share * (amps - mean))
-            .collect();
-        Ok(Waveform { step_s, amps })
     }
 
     /// How many times its sound value the flow resistance of a strainer, a filter, a radiator or the line is; of others nothing.

@@ -26,6 +26,8 @@ mod surroundings;
 mod tank;
 mod thermal;
 mod truth;
+mod usual;
+mod waveform;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -35,21 +37,21 @@ pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, HeatReport, Symptom};
 pub use events::{KeyTurn, RelaySound};
 pub use fuse::fuse_opens_after;
-pub use hands::{DRIVER_LIMIT_A, Waveform};
-pub use phase::{Phase, Sample};
+pub use hands::DRIVER_LIMIT_A;
+pub use phase::{Catch, Phase, Sample};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
 pub use start_up::StartUp;
 pub use surroundings::petrol_vapour_pa;
 pub use tank::{EMPTY_TANK, Tank, TankTrouble};
 pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment, SolvedPump};
+pub use waveform::Waveform;
 
 use crate::circuit::{CircuitError, NodeId, Solver, Work};
 use activation::Present;
-use settle::Settled;
 
 use crate::fault::{self, Activation, Catalogue, Fault, Remedy};
-use crate::pump::{self, Demand, OperatingPoint, Outlet, PumpError, PumpUnit, Supply};
+use crate::pump::{Demand, Outlet, PumpError, PumpUnit};
 use crate::seed::Stream;
 use crate::vehicle::{Build, ElementId, Key, Kind, Law, PartId, Section, Vehicle};
 
@@ -74,9 +76,6 @@ pub enum RigError {
     #[error("the pump could not be solved: {0}")]
     Pump(#[from] PumpError),
 }
-
-/// Volts and ohms of a rested battery behind sound wiring, for what a pump usually does; common practice, no source.
-const USUAL_SUPPLY: (f64, f64) = (12.4, 0.15);
 
 /// The truth about a rig, given up when the work is over.
 pub struct Truth {
@@ -166,8 +165,6 @@ pub struct Rig {
     solver: Solver,
     handwork: hands::Handwork,
     contents: tank::Contents,
-    /// The vehicle's type as its maker meant it, on a sound supply: what an experienced ear compares with.
-    usual: OperatingPoint,
 }
 
 impl Rig {
@@ -185,16 +182,7 @@ impl Rig {
         conditions: Conditions,
         faults: Vec<Fault>,
     ) -> Result<Rig, RigError> {
-        let sound = Supply {
-            volts: USUAL_SUPPLY.0,
-            ohms: USUAL_SUPPLY.1,
-        };
-        let usual = pump::operating_point(
-            &vehicle.pump.unit,
-            &vehicle.hydraulics,
-            &sound,
-            &Demand::none(),
-        )?;
+        usual::has_point(&vehicle)?;
         let build = vehicle.build(seed, conditions.charge, &|_| 0);
         let thermal = thermal::Thermal::cold(&vehicle);
         let mut rig = Rig {
@@ -227,7 +215,6 @@ impl Rig {
             solver: Solver::new(),
             handwork: hands::Handwork::default(),
             contents: tank::Contents::default(),
-            usual,
         };
         rig.rebuild();
         Ok(rig)
@@ -402,18 +389,6 @@ impl Rig {
             .any(|id| self.vehicle.elements[id.0].part == part)
     }
 
-    /// Speed of a pump of this type that is well, revolutions a minute.
-    #[must_use]
-    pub fn usual_rpm(&self) -> f64 {
-        self.usual.rad_s * 60.0 / core::f64::consts::TAU
-    }
-
-    /// Current of a pump of this type that is well, A.
-    #[must_use]
-    pub fn usual_amps(&self) -> f64 {
-        self.usual.amps
-    }
-
     fn rebuild(&mut self) {
         let generation = |part: PartId| self.generation.get(&part).copied().unwrap_or(0);
         // A battery fitted during the job comes charged.
@@ -516,11 +491,22 @@ impl Rig {
 
     /// What the engine draws and what the regulator refers to.
     fn demand(&self) -> Demand {
+        self.demand_at(self.controls.key, self.controls.load)
+    }
+
+    /// The same with the key and the load elsewhere.
+    fn demand_at(&self, key: Key, load: EngineLoad) -> Demand {
         let engine = &self.vehicle.engine;
-        if self.controls.key != Key::Run {
+        if self.handwork.feed_off {
+            return Demand {
+                outlet: Outlet::LineIntoCan,
+                ..Demand::none()
+            };
+        }
+        if key != Key::Run {
             return Demand::none();
         }
-        let (injectors_m3_s, manifold_pa) = match self.controls.load {
+        let (injectors_m3_s, manifold_pa) = match load {
             EngineLoad::Idle => (engine.idle_m3_s, engine.idle_manifold_pa),
             EngineLoad::Cruise => (engine.cruise_m3_s, engine.cruise_manifold_pa),
             EngineLoad::Hill => (engine.hill_m3_s, engine.hill_manifold_pa),

@@ -33,6 +33,16 @@ pub struct Phase {
     controls: Controls,
 }
 
+/// A timed catch of what the pump brings.
+pub struct Catch {
+    /// The pump through it, from rest.
+    pub phase: Phase,
+    /// What was caught, m3.
+    pub volume_m3: f64,
+    /// Speed of a pump of this type that is well with its feed in a can, revolutions a minute.
+    pub usual_rpm: f64,
+}
+
 /// The circuit from one opening of a fuse to the next.
 struct Stretch {
     /// When it ended, s from the beginning of the phase.
@@ -130,6 +140,35 @@ impl Rig {
         }
         self.rail_pa = phase.end().rail_pa;
         Ok((phase, chattered))
+    }
+
+    /// Takes the feed off the rail, has the service tool run the pump into a can for a while, and puts the line back. What
+    /// the can gets follows the pump as it warms; filling hose and line takes millilitres of it and is left out.
+    pub fn catch(&mut self, seconds: f64, attached: &Attachments) -> Result<Catch, RigError> {
+        self.set_feed_off(true);
+        self.command_pump(true);
+        let caught = self.catch_running(seconds, attached);
+        self.command_pump(false);
+        self.set_feed_off(false);
+        caught
+    }
+
+    fn catch_running(&mut self, seconds: f64, attached: &Attachments) -> Result<Catch, RigError> {
+        let first_m3_s = self.now(attached)?.pump.return_m3_s;
+        let (phase, _) = self.drive_pump(seconds, false, attached)?;
+        let last_m3_s = self.now(attached)?.pump.return_m3_s;
+        // A fuse that opens on the way ends the flow there.
+        let until_s = phase.stretches.first().map_or(seconds, |s| s.until_s);
+        let volume_m3 = if phase.stretches.len() > 1 {
+            first_m3_s * until_s + last_m3_s * (seconds - until_s)
+        } else {
+            0.5 * (first_m3_s + last_m3_s) * seconds
+        };
+        Ok(Catch {
+            phase,
+            volume_m3,
+            usual_rpm: self.usual_rpm(),
+        })
     }
 
     /// The pump's start from rest as things stand now, for whoever looks on: nothing warms and no time passes.

@@ -50,8 +50,12 @@ impl Settled {
             rail_pa: self.point.rail_pa,
             outlet_pa: self.point.outlet_pa,
             delivered_m3_s: self.point.delivered_m3_s,
-            // Round a closed loop all of it comes back.
-            return_m3_s: self.point.return_m3_s + self.point.can_m3_s,
+            // Round a closed loop all of it comes back; with the feed in a can a regulator in the tank spills beside it.
+            return_m3_s: if self.point.can_m3_s > 0.0 {
+                self.point.can_m3_s
+            } else {
+                self.point.return_m3_s
+            },
             starved: self.point.starved,
         }
     }
@@ -101,7 +105,8 @@ pub struct PumpState {
     pub outlet_pa: f64,
     /// Flow through the pump outlet, m3/s.
     pub delivered_m3_s: f64,
-    /// Flow back to the tank from the regulator, or round a closed loop, m3/s.
+    /// Flow that can be timed: back to the tank from the regulator, round a closed loop, or out of a feed that is off the
+    /// rail, m3/s.
     pub return_m3_s: f64,
     /// The inlet runs dry or boils.
     pub starved: bool,

@@ -13,8 +13,8 @@
 //! pump's inlet may fall below the atmosphere shrinks by as much as it rises above that at 20 degrees Celsius. Below
 //! 20 degrees nothing is gained, since blends follow the season.
 
-use super::{Rig, Settled, coolant};
-use crate::pump::{Hydraulics, RegulatorPlace};
+use super::{Rig, coolant};
+use crate::pump::{Hydraulics, OperatingPoint, RegulatorPlace};
 use crate::vehicle::{Key, PartId};
 
 /// Values of the two lumps.
@@ -89,7 +89,7 @@ pub(super) struct Surroundings {
 
 impl Rig {
     /// The surroundings `h` seconds later.
-    pub(super) fn surroundings_after(&self, settled: &Settled, h: f64) -> Surroundings {
+    pub(super) fn surroundings_after(&self, point: &OperatingPoint, h: f64) -> Surroundings {
         let towards = |from: f64, to: f64, seconds: f64| to + (from - to) * libm::exp(-h / seconds);
         let s = &SURROUNDING;
         let running = self.controls.key == Key::Run;
@@ -99,15 +99,15 @@ impl Rig {
             towards(self.surroundings.engine, 0.0, s.cools_s)
         };
         if let Some(cooling) = &self.vehicle.cooling {
-            let flow_m3_s = settled.point.can_m3_s;
+            let flow_m3_s = point.can_m3_s;
             let end_c = coolant::after(cooling, &self.round(flow_m3_s), self.medium_c(), h);
             let medium_k = end_c - self.conditions.ambient_c;
             return Surroundings { engine, medium_k };
         }
         let held = (self.fuel_share() * self.vehicle.tank_m3).max(s.least_m3);
-        let mut watts = settled.point.terminal_volts * settled.point.amps;
+        let mut watts = point.terminal_volts * point.amps;
         if running && self.vehicle.hydraulics.regulator.place == RegulatorPlace::Rail {
-            watts += s.petrol_j_m3_k * settled.point.return_m3_s * s.pick_up_k;
+            watts += s.petrol_j_m3_k * point.return_m3_s * s.pick_up_k;
         }
         let medium_k = towards(
             self.surroundings.medium_k,

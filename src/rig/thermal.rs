@@ -10,8 +10,8 @@
 //! 300 K at which it has doubled is ours. As the loss is quadratic and the heat at a given current linear in `t`,
 //! the rise is bounded whatever flows; [`TOP_K`] caps it besides.
 //!
-//! One step holds the current and solves the quadratic for the end of the step, with `exp(h/tau) - 1` in place of
-//! `h/tau`, so that a lump of constant resistance and small rise is stepped exactly, however long the step.
+//! At a constant current this is a Riccati equation with constant coefficients, whose solution is known: one step is
+//! exact, however long it is.
 
 use std::sync::Arc;
 
@@ -48,33 +48,31 @@ pub(super) struct Heat {
 }
 
 impl Heat {
-    /// Rise after `h` seconds with `amps` through `ohms` (its resistance when cold).
+    /// Rise after `h` seconds with `amps` through `ohms` (its resistance when cold): with the two roots of the balance,
+    /// `(t - hot)/(t - cold)` falls as one exponential.
     pub fn step(&self, rise_k: f64, amps: f64, ohms: f64, h: f64) -> f64 {
-        self.step_by(self.growth(h), rise_k, amps, ohms)
-    }
-
-    /// `exp(h / tau) - 1`, the same for all lumps of one time constant.
-    fn growth(&self, h: f64) -> f64 {
-        libm::expm1((h / self.seconds).min(50.0))
-    }
-
-    fn step_by(&self, k: f64, rise_k: f64, amps: f64, ohms: f64) -> f64 {
         let watts = if amps == 0.0 { 0.0 } else { amps * amps * ohms };
         let wanted = if watts.is_finite() {
-            self.kelvin_per_watt * watts
+            (self.kelvin_per_watt * watts).min(1e12)
         } else {
             1e12
         };
-        // (k/T) x^2 + (1 + k - k w a) x - (rise + k w) = 0, its one positive root, written without cancellation.
-        let square = k / LOSS_DOUBLES_K;
-        let linear = 1.0 + k - k * wanted * self.per_kelvin;
-        let constant = rise_k + k * wanted;
-        let root = (linear * linear + 4.0 * square * constant).sqrt();
-        let end = if linear >= 0.0 {
-            2.0 * constant / (linear + root)
+        // t^2/T + b t - w = 0, its roots written without cancellation.
+        let b = 1.0 - wanted * self.per_kelvin;
+        let root = (b * b + 4.0 * wanted / LOSS_DOUBLES_K).sqrt();
+        let (hot, cold) = if b >= 0.0 {
+            (
+                2.0 * wanted / (b + root),
+                -0.5 * LOSS_DOUBLES_K * (b + root),
+            )
         } else {
-            (root - linear) / (2.0 * square)
+            (
+                0.5 * LOSS_DOUBLES_K * (root - b),
+                -2.0 * wanted / (root - b),
+            )
         };
+        let fallen = (rise_k - hot) / (rise_k - cold) * libm::exp(-root * h / self.seconds);
+        let end = (hot - cold * fallen) / (1.0 - fallen);
         end.clamp(0.0, TOP_K)
     }
 }
@@ -180,49 +178,26 @@ fn warms(law: &Law) -> bool {
 /// How one element warms, worked out once for a vehicle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Warming {
-    /// The conductor, with the place of its time constant in [`Plan::seconds`].
-    body: Option<(Heat, usize)>,
-    /// A contact or a bad spot, likewise.
-    spot: (Heat, usize),
+    /// The conductor itself.
+    body: Option<Heat>,
+    /// A contact or a bad spot.
+    spot: Heat,
 }
 
-/// How all elements of a vehicle warm; nothing for one whose resistance does not follow its temperature.
-#[derive(Debug, PartialEq)]
-struct Plan {
-    of: Vec<Option<Warming>>,
-    /// Different time constants, s: a handful, and the exponential of each is most of the work of a step.
-    seconds: Vec<f64>,
-}
-
-impl Plan {
-    fn of(vehicle: &Vehicle) -> Plan {
-        /// Relative difference of two time constants that are one: wires of one size, whatever their length.
-        const SAME: f64 = 1e-9;
-        let mut seconds: Vec<f64> = Vec::new();
-        let mut placed = |mut heat: Heat| {
-            let same = |known: &f64| libm::fabs(known - heat.seconds) <= SAME * heat.seconds;
-            let place = seconds.iter().position(same).unwrap_or(seconds.len());
-            if place == seconds.len() {
-                seconds.push(heat.seconds);
-            }
-            heat.seconds = seconds[place];
-            (heat, place)
-        };
-        let mut warming = |element: &Element| {
-            warms(&element.law).then(|| Warming {
-                body: body(element).map(&mut placed),
-                spot: placed(contact(vehicle.parts[element.part.0].kind)),
-            })
-        };
-        let of = vehicle.elements.iter().map(&mut warming).collect();
-        Plan { of, seconds }
+impl Warming {
+    /// Nothing for an element whose resistance does not follow its temperature.
+    fn of(vehicle: &Vehicle, element: &Element) -> Option<Warming> {
+        warms(&element.law).then(|| Warming {
+            body: body(element),
+            spot: contact(vehicle.parts[element.part.0].kind),
+        })
     }
 }
 
 /// Rises of all elements above the surroundings.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Thermal {
-    plan: Arc<Plan>,
+    warming: Arc<[Option<Warming>]>,
     lumps: Vec<Lumps>,
     /// The pump's winding above the fuel, K.
     pub winding_k: f64,
@@ -237,8 +212,11 @@ struct Lumps {
 impl Thermal {
     /// Everything as warm as the air.
     pub fn cold(vehicle: &Vehicle) -> Thermal {
+        let elements = vehicle.elements.iter();
         Thermal {
-            plan: Arc::new(Plan::of(vehicle)),
+            warming: elements
+                .map(|element| Warming::of(vehicle, element))
+                .collect(),
             lumps: vec![Lumps::default(); vehicle.elements.len()],
             winding_k: 0.0,
         }
@@ -262,36 +240,10 @@ impl Thermal {
         })
     }
 
-    /// Largest difference of a temperature, K.
-    pub fn apart(&self, other: &Thermal) -> f64 {
-        let differ = |a: f64, b: f64| libm::fabs(a - b);
-        let pairs = self.lumps.iter().zip(&other.lumps);
-        pairs.fold(differ(self.winding_k, other.winding_k), |most, (a, b)| {
-            most.max(differ(a.body_k, b.body_k))
-                .max(differ(a.spot_k, b.spot_k))
-        })
-    }
-
-    /// The middle of two.
-    pub fn middle(&self, other: &Thermal) -> Thermal {
-        let between = |a: f64, b: f64| 0.5 * (a + b);
-        let pairs = self.lumps.iter().zip(&other.lumps);
-        Thermal {
-            plan: Arc::clone(&self.plan),
-            lumps: pairs
-                .map(|(a, b)| Lumps {
-                    body_k: between(a.body_k, b.body_k),
-                    spot_k: between(a.spot_k, b.spot_k),
-                })
-                .collect(),
-            winding_k: between(self.winding_k, other.winding_k),
-        }
-    }
-
     /// Resistance now of an element whose cold resistance is `own`, ohm. Copper follows the air as well; contacts and
     /// fuses are stated at the temperature of the air.
     pub fn ohms(&self, index: usize, element: &Element, own: f64, ambient_c: f64) -> f64 {
-        let Some(warming) = self.plan.of[index].filter(|_| own.is_finite()) else {
+        let Some(warming) = self.warming[index].filter(|_| own.is_finite()) else {
             return own;
         };
         let (conductor, spot) = split(element, own);
@@ -300,20 +252,27 @@ impl Thermal {
             Law::Copper { .. } | Law::Coil { .. } => ambient_c - TABLE_CELSIUS,
             _ => 0.0,
         };
-        let per_kelvin = warming.body.map_or(0.0, |(heat, _)| heat.per_kelvin);
+        let per_kelvin = warming.body.map_or(0.0, |heat| heat.per_kelvin);
         conductor * (1.0 + per_kelvin * (air_k + lumps.body_k))
             + spot * (1.0 + CONTACT_PER_KELVIN * lumps.spot_k)
     }
 
-    /// Everything `h` seconds later with these currents.
+    /// Largest change of a temperature to another state, K.
+    pub fn change(&self, next: &Thermal) -> f64 {
+        let winding = libm::fabs(next.winding_k - self.winding_k);
+        let pairs = self.lumps.iter().zip(&next.lumps);
+        pairs.fold(winding, |most, (before, after)| {
+            let body = libm::fabs(after.body_k - before.body_k);
+            let spot = libm::fabs(after.spot_k - before.spot_k);
+            most.max(body).max(spot)
+        })
+    }
+
+    /// Everything but the winding `h` seconds later with these currents.
     pub fn after(&self, vehicle: &Vehicle, own: &[f64], amps: &[f64], h: f64) -> Thermal {
         let mut next = self.clone();
-        let mut growths = vec![None; self.plan.seconds.len()];
-        let mut growth = |(heat, place): (Heat, usize)| -> f64 {
-            *growths[place].get_or_insert_with(|| heat.growth(h))
-        };
         for (index, element) in vehicle.elements.iter().enumerate() {
-            let Some(warming) = self.plan.of[index] else {
+            let Some(warming) = self.warming[index] else {
                 continue;
             };
             let before = self.lumps[index];
@@ -322,14 +281,11 @@ impl Thermal {
             }
             let (conductor, spot) = split(element, own[index]);
             let lumps = &mut next.lumps[index];
-            if let Some(body) = warming.body {
-                lumps.body_k = body
-                    .0
-                    .step_by(growth(body), before.body_k, amps[index], conductor);
+            if let Some(heat) = warming.body {
+                lumps.body_k = heat.step(before.body_k, amps[index], conductor, h);
             }
             if spot > 0.0 || before.spot_k > 0.0 {
-                let k = growth(warming.spot);
-                lumps.spot_k = warming.spot.0.step_by(k, before.spot_k, amps[index], spot);
+                lumps.spot_k = warming.spot.step(before.spot_k, amps[index], spot, h);
             }
         }
         next

@@ -41,14 +41,10 @@ impl Examples {
             part.map_or_else(|| "PART".to_owned(), |part| part.id.clone())
         };
         let access = vehicle.accesses.first().map(|access| access.id.clone());
-        Examples(vec![
+        let mut examples = vec![
             ("{point}", spoken(Some(point))),
             ("{ref}", spoken(None)),
             ("{body}", spoken(body)),
-            (
-                "{painted}",
-                spoken(painted.map_or(Some(point), |(node, _, _)| Some(node))),
-            ),
             ("{fuse-in}", spoken(fuse.first().copied())),
             ("{fuse-out}", spoken(fuse.get(1).copied())),
             ("{relay-in}", spoken(first(vehicle, relay, ".30"))),
@@ -56,7 +52,7 @@ impl Examples {
             ("{plug}", id(plug)),
             ("{part}", id(one(Kind::Ground, Section::GroundSide))),
             ("{wire}", id(one(Kind::Wire, Section::Feed))),
-            ("{relay}", id(with_twin(vehicle).or(relay))),
+            ("{relay}", id(relay)),
             (
                 "{line}",
                 id(parts()
@@ -70,7 +66,22 @@ impl Examples {
                     .or_else(|| parts().find(|&id| kind(id).is_blown_through()))),
             ),
             ("{access}", access.unwrap_or_else(|| "WORK".to_owned())),
-        ])
+        ];
+        if let Some((node, _, _)) = painted {
+            examples.push(("{painted}", spoken(Some(node))));
+        }
+        if let Some(relay) = with_twin(vehicle) {
+            examples.push(("{twin}", id(Some(relay))));
+        }
+        Examples(examples)
+    }
+
+    /// The example with this vehicle's names, unless it leaves open what this vehicle does not have: painted metal, a
+    /// relay with another of its type.
+    #[must_use]
+    pub fn whole(&self, example: &str) -> Option<String> {
+        let filled = self.fill(example);
+        (!filled.contains('{')).then_some(filled)
     }
 
     /// Replaces what an example leaves open by names this vehicle has, so that it can always be typed as it stands.

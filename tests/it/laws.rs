@@ -10,6 +10,7 @@ mod linear;
 mod monotone;
 mod nonlinear;
 mod sheet;
+mod time;
 
 use hidden_ohm::scenario::Library;
 

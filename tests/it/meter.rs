@@ -84,6 +84,34 @@ fn averaging_readings_does_not_beat_the_instrument() {
 }
 
 #[test]
+fn a_zero_takes_off_what_the_display_showed_with_the_instruments_own_offset_in_it() {
+    let (mut zeroed, mut plain): (f64, f64) = (0.0, 0.0);
+    for seed in 0..200 {
+        let mut meter = Meter::new(seed);
+        let noise = |meter: &Meter, repeat| meter.noise(Function::Ohms, "tips", "together", repeat);
+        let tips = 0.02;
+        let together = meter.leads.red.ohms + meter.leads.black.ohms + tips;
+        let show = |meter: &Meter, ohms: f64, repeat| {
+            let noise = noise(meter, repeat);
+            let display = meter.display(Function::Ohms, 0, Some(ohms), noise);
+            display.value.expect("in range")
+        };
+        let before = show(&meter, together, 0);
+        let first = noise(&meter, 0);
+        assert_eq!(meter.zero(tips, first).to_bits(), before.to_bits());
+        // The same tips again: the offset has gone, the noise of two readings and the rounding are left: a quarter of
+        // 2 counts each, and one step.
+        zeroed = zeroed.max(show(&meter, together, 1).abs());
+        plain = plain.max((before - together).abs());
+    }
+    assert!(zeroed < 0.1 + 0.05, "{zeroed} ohm");
+    assert!(
+        plain > 0.1,
+        "{plain} ohm: no instrument had an offset worth a step"
+    );
+}
+
+#[test]
 fn noise_stays_within_the_last_digit() {
     let meter = Meter::new(3);
     let shown: Vec<f64> = (0..200)

@@ -106,9 +106,17 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) -> bool {
         Probe::Flow => {
             bench.pump(false);
             bench.does(Action::Relieve);
-            let needs = kind_needs(&bench.vehicle, Kind::ReturnLine);
+            let comes_back = bench.vehicle.flow_part().is_some();
+            let opened = if comes_back {
+                Kind::ReturnLine
+            } else {
+                Kind::Injectors
+            };
+            let needs = kind_needs(&bench.vehicle, opened);
             bench.opens(&needs, false);
-            bench.pump(true);
+            if comes_back {
+                bench.pump(true);
+            }
             bench.does(Action::Flow { seconds: 30.0 });
         }
         Probe::Sample => {

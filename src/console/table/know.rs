@@ -46,10 +46,10 @@ pub(super) static WORDS: &[Word] = &[
     word(
         Know,
         "prices",
-        "",
-        "parts, repairs and their labour",
-        "prices",
-        &[],
+        "[PART]",
+        "parts, repairs and their labour, of the whole vehicle or of one part",
+        "prices {plug}",
+        &[Slot::Part(&[])],
         forms::prices,
     ),
     word(

@@ -202,7 +202,7 @@ pub(super) static WORDS: &[Word] = &[
         Tools,
         "flow",
         "TIME",
-        "catch what the return line brings in a marked can; the pump has to be running",
+        "what comes in a time, in a marked can: from the return line with the pump running, or from the feed off the rail",
         "flow 15 s",
         &[Slot::Number],
         forms::flow,

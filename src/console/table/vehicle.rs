@@ -129,7 +129,7 @@ pub(super) static WORDS: &[Word] = &[
         "swap",
         "RELAY [RELAY]",
         "put two relays of one type into each other's sockets",
-        "swap {relay}",
+        "swap {twin}",
         &[Slot::Part(&[]), Slot::Part(&[])],
         moves::swap,
     ),

@@ -100,7 +100,7 @@ pub(in crate::score) fn action(vehicle: &Vehicle, entry: &Entry) -> String {
         Action::Diagram => "looked at the wiring diagram".into(),
         Action::Points(_) => "listed test points".into(),
         Action::Data => "read the service figures".into(),
-        Action::Prices => "read prices and times".into(),
+        Action::Prices(_) => "read prices and times".into(),
         Action::Log | Action::Clock | Action::Aside { .. } => "looked something up".into(),
         Action::Hint { .. } => "asked for a hint".into(),
         Action::Key(Key::Off) => "turned the key off".into(),

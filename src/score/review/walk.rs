@@ -125,7 +125,7 @@ fn is_duty(action: &Action) -> bool {
             | Action::Diagram
             | Action::Points(_)
             | Action::Data
-            | Action::Prices
+            | Action::Prices(_)
             | Action::Log
             | Action::Clock
             | Action::Aside { .. }

@@ -1,9 +1,9 @@
 //! What the prompt proposes can be typed as it stands, on every vehicle there is.
 
 use hidden_ohm::bay::Bay;
-use hidden_ohm::console::{Console, Names, Step, parse, words};
+use hidden_ohm::console::{Console, Names, Step, help_page, parse, words};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{AccessHazard, AccessId, Kind, Medium, Vehicle};
+use hidden_ohm::vehicle::{AccessHazard, AccessId, Kind, Medium, Tip, Vehicle};
 
 use crate::floor::{library, read};
 
@@ -39,7 +39,25 @@ fn every_example_in_the_table_can_be_typed_as_it_stands() {
     for vehicle in &library().vehicles {
         let names = Names::of(vehicle);
         for word in words() {
-            let example = names.fill(word.example);
+            let Some(example) = names.example(word.example) else {
+                let of_type = |wanted: &str| {
+                    let types = vehicle.parts.iter().filter_map(|p| p.relay_type.as_deref());
+                    types.filter(|its| *its == wanted).count()
+                };
+                let lacks = match word.name {
+                    "scrape" => vehicle.points().all(|(_, _, at)| at.tip != Tip::Painted),
+                    "swap" => vehicle.parts.iter().all(|part| {
+                        part.relay_type
+                            .as_deref()
+                            .is_none_or(|its| of_type(its) < 2)
+                    }),
+                    _ => false,
+                };
+                assert!(lacks, "{}: {}", vehicle.id, word.name);
+                let page = help_page(Some(word.name), &names).join(" ");
+                assert!(page.contains("has nothing to do it with"), "{page}");
+                continue;
+            };
             assert!(!example.contains('{'), "{example}");
             assert!(example.starts_with(word.name), "{example}");
             parse(&example, &names, None)

@@ -369,3 +369,38 @@ fn the_reference_repairs_once_the_evidence_is_in() {
         "the right repair costs less than none: {repair} and {blind}"
     );
 }
+
+#[test]
+fn a_catch_from_the_feed_counts_where_nothing_comes_back() {
+    let library = library();
+    let bus = library.vehicle("mobile-library").expect("built in");
+    let pool = Pool::new(bus, &library.catalogue, 2).expect("every draw can be solved");
+    let text = "format = 1\nvehicle = \"mobile-library\"\nlevel = 3\nseed = 11\ncustomer = \"It fades on the hill.\"\n\
+                known = []\nwithheld = []\n[conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n\
+                [[fault]]\nkind = \"restricted-filter\"\npart = \"FILTER\"\nseverity = 30\n";
+    let job = written(library, "job", text).unwrap_or_else(|wrong| panic!("{wrong:?}"));
+    let mut bay = Bay::open(job, System::Metric).expect("solvable");
+    let bonnet = bus.access("bonnet").expect("a bonnet");
+    for action in [
+        Action::Protect,
+        Action::Access(bonnet),
+        Action::Key(Key::On),
+        Action::Relieve,
+        Action::Flow { seconds: 30.0 },
+        Action::Handover,
+    ] {
+        bay.act(&action).expect("allowed");
+    }
+    let Ok(mut closed) = bay.hand_back() else {
+        panic!("the vehicle was given back")
+    };
+    closed.ledger.pop();
+    let account = Account::of(&pool, &closed).expect("the attempt can be followed");
+    let right = account.rights(&closed.truth)[0];
+    let before = Account::begin(&pool, closed.level, &closed.order).repair_probabilities()[right];
+    let after = account.repair_probabilities()[right];
+    // Little comes: a packed filter is likelier than it was, and by far.
+    assert!(after > 3.0 * before, "{before} before, {after} after");
+    let last = account.steps().last().expect("a step");
+    assert_eq!(last.number, 5);
+}

@@ -183,7 +183,7 @@ fn looking_at_something_else_changes_no_reading() {
             floor.act(&Action::Feel(part));
             if with_paper {
                 floor.act(&Action::Points(PointFilter::Reachable));
-                floor.act(&Action::Prices);
+                floor.act(&Action::Prices(None));
                 floor.act(&Action::Log);
             }
         };

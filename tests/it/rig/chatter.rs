@@ -88,6 +88,49 @@ fn the_prime_of_a_chattering_pump_settles_at_the_mean_point() {
     assert!((volts(&rig, &instant) - volts(&rig, &settled)).abs() < 0.2);
 }
 
+#[test]
+fn a_screen_shows_the_pulses_whose_mean_the_clamp_shows() {
+    let vehicle = weak();
+    let mut rig = with_vehicle(
+        &vehicle,
+        vec![fault("burnt-fuse-terminal", "F12", "out", 4.0)],
+    );
+    running(&mut rig);
+    let none = Attachments::none();
+    let element = super::element(&rig, "X7", "1");
+    let mean = rig.now(&none).expect("a state").amps(element);
+    let (seconds, step_s) = (0.2, 1e-4);
+    let record = rig
+        .waveform(element, &none, seconds, step_s)
+        .expect("a state")
+        .amps;
+    // Made for 3 of every 10 ms: seven tenths of the samples show nothing, and twenty pulses stand in a fifth of a second.
+    let dark = record.iter().filter(|amps| amps.abs() < 1e-9).count();
+    assert_eq!((record.len(), dark), (2000, 1400));
+    let rises = record
+        .windows(2)
+        .filter(|pair| pair[0].abs() < 1e-9 && pair[1] > 1e-9)
+        .count();
+    assert_eq!(rises, 19, "the first pulse begins with the record");
+    let shown = record.iter().sum::<f64>() / 2000.0;
+    assert!((shown / mean - 1.0).abs() < 1e-9, "{shown} against {mean}");
+    // Inside a pulse flows what the mean is three tenths of, once the inductance has let it up: 0.3 mH over some 5 ohm.
+    let plateau = record[15..30].iter().sum::<f64>() / 15.0;
+    assert!((plateau * 0.3 / mean - 1.0).abs() < 0.05, "{plateau}");
+    // A wire that carries the coil as well shows the rest between the pulses.
+    let feed = super::element(&rig, "F12", "out");
+    let both = rig.waveform(feed, &none, seconds, step_s).expect("a state");
+    let coil = rig
+        .now(&none)
+        .expect("a state")
+        .amps(super::element(&rig, "K1", "coil"));
+    let least = both.amps.iter().copied().fold(f64::INFINITY, f64::min);
+    assert!(
+        least > 0.5 * coil && least < 2.0 * coil,
+        "{least} of {coil}"
+    );
+}
+
 /// Operates at 7 to 8.4 V cold (relay makers' data sheets); a coil 60 K warmer needs a quarter more.
 #[test]
 fn a_feed_that_just_pulls_a_cold_relay_in_fails_when_it_is_hot() {

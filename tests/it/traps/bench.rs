@@ -41,8 +41,12 @@ impl Job {
     }
 
     pub fn seeded(seed: u32, fuel: &str, rest: &str) -> Job {
+        Job::of("harbour-van", seed, fuel, rest)
+    }
+
+    pub fn of(vehicle: &str, seed: u32, fuel: &str, rest: &str) -> Job {
         let text = format!(
-            "format = 1\nvehicle = \"harbour-van\"\nlevel = 3\nseed = {seed}\ncustomer = \"It fades.\"\n\
+            "format = 1\nvehicle = \"{vehicle}\"\nlevel = 3\nseed = {seed}\ncustomer = \"It fades.\"\n\
              known = []\nwithheld = []\n[conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"{fuel}\"\n{rest}"
         );
         let bay = Bay::open(scenario(&text), System::Metric).expect("the vehicle can be solved");
@@ -127,6 +131,20 @@ impl Job {
             rig.ladder(key, commanded, Moment::Settled)
                 .expect("solvable"),
         )
+    }
+
+    pub fn vehicle(&self) -> std::sync::Arc<hidden_ohm::vehicle::Vehicle> {
+        std::sync::Arc::clone(self.console.bay().vehicle())
+    }
+
+    /// The vehicle's first relay.
+    pub fn relay(&self) -> String {
+        let vehicle = self.vehicle();
+        let mut relays = vehicle
+            .parts
+            .iter()
+            .filter(|part| part.relay_type.is_some());
+        relays.next().expect("a relay").id.clone()
     }
 
     /// Money spent, minor units.

@@ -47,7 +47,30 @@ fn swapping_does_not_move_a_bad_socket() {
 fn only_relays_of_one_type_change_places() {
     let mut job = Job::opened("");
     assert!(job.refused("swap F12").contains("no relay"));
-    assert!(job.refused("swap K1 X7").contains("type"));
+    assert!(job.refused("swap K1 X7").contains("X7 is no relay"));
+    assert!(job.refused("swap K1 K1").contains("its own socket"));
+    // The truck's one relay has no twin: why not, and what it would take.
+    let mut truck = Job::of("workshop-truck", 11, "50 %", "");
+    let relay = truck.relay();
+    let answer = truck.refused(&format!("swap {relay}"));
+    assert!(
+        answer.contains("no other relay of this vehicle"),
+        "{answer}"
+    );
+    assert!(answer.contains(&format!("`prices {relay}`")), "{answer}");
+}
+
+#[test]
+fn prices_of_one_part_are_told_alone() {
+    let mut job = Job::with("");
+    let said = job.run("prices K1").outcome.said;
+    assert_eq!(said.len(), 3, "{said:?}");
+    assert!(
+        said[1].starts_with("K1") && said[1].contains("replace"),
+        "{said:?}"
+    );
+    let whole = job.run("prices").outcome.said;
+    assert!(whole.len() > 20 && whole.contains(&said[1]), "{whole:?}");
 }
 
 #[test]
