@@ -61,6 +61,25 @@ impl Seen {
     }
 }
 
+/// Probability that a repair of probability `p` is among the two that are needed, if the two are drawn one after the other
+/// from belief in single ones.
+fn one_of_two(p: f64, repairs: &[f64]) -> f64 {
+    let odds = |p: f64| {
+        if p < 1.0 {
+            p / (1.0 - p)
+        } else {
+            f64::INFINITY
+        }
+    };
+    let others: f64 = repairs.iter().map(|&other| odds(other)).sum();
+    let second = p * (others - odds(p)).max(0.0);
+    if second.is_finite() {
+        (p + second).min(1.0)
+    } else {
+        p
+    }
+}
+
 /// Belief over one attempt.
 pub struct Account {
     pub(super) hypotheses: Vec<Hypothesis>,
@@ -165,10 +184,29 @@ impl Account {
         self.track.standing()
     }
 
-    /// Probability that the work of a setup alone cures what is wrong.
+    /// Probability that the work of a setup alone cures what is wrong; where two things are, one of them.
     #[must_use]
     pub fn probability_of_cure(&self, work: &Setup) -> f64 {
-        self.probability_cured(work)
+        let p = self.probability_cured(work);
+        if self.pairs && self.track.setup().is_untouched() {
+            one_of_two(p, &self.repair_probabilities())
+        } else {
+            p
+        }
+    }
+
+    /// Probability that each repair puts something right, before anything has been repaired, from those of a step: where
+    /// two things are wrong, one of them.
+    #[must_use]
+    pub fn stated(&self, repairs: &[f64]) -> Vec<f64> {
+        let told = |&p: &f64| {
+            if self.pairs {
+                one_of_two(p, repairs)
+            } else {
+                p
+            }
+        };
+        repairs.iter().map(told).collect()
     }
 
     /// Probability that what has been done so far has cured what was wrong.
