@@ -196,6 +196,17 @@ impl Hydraulics {
         }
     }
 
+    /// What a pump further on can draw through this strainer, past this pump at rest (a by-pass of that quadratic
+    /// resistance) and along its line with this much suction, m3/s.
+    #[must_use]
+    pub fn drawn_past(&self, past_pa_s2_m6: f64, suction_pa: f64) -> f64 {
+        if self.tank_empty {
+            return 0.0;
+        }
+        let quadratic = self.strainer_pa_s2_m6 + past_pa_s2_m6 + self.line_pa_s2_m6;
+        quadratic_flow(quadratic, LIMITS.slope_pa_s_m3, suction_pa)
+    }
+
     /// Flow through the pump's relief valve, m3/s.
     pub(crate) fn relief_flow(&self, chamber_pa: f64) -> f64 {
         if chamber_pa <= self.relief_pa {

@@ -164,6 +164,7 @@ impl Rig {
             let (cell, _) = self.cell_after(amps, h);
             let change_v = libm::fabs(cell.polarised_v - self.cell.polarised_v);
             let winding_k = self.winding_after(settled, h);
+            let lift_winding_k = self.lift_winding_after(settled, h);
             let medium_k =
                 self.surroundings_after(settled, h).medium_k - self.surroundings.medium_k;
             // Coolant warms by the degree each few seconds and moves the winding's resistance alone.
@@ -174,6 +175,7 @@ impl Rig {
             };
             let change_k = change_k
                 .max(libm::fabs(winding_k - self.thermal.winding_k))
+                .max(libm::fabs(lift_winding_k - self.thermal.lift_winding_k))
                 .max(share * libm::fabs(medium_k));
             let allowed_k = FINENESS.kelvin.max(FINENESS.share * next.hottest_k());
             if h <= FINENESS.shortest_s || (change_k <= allowed_k && change_v <= FINENESS.volts) {
@@ -192,6 +194,7 @@ impl Rig {
             }
         }
         let winding_k = self.winding_after(settled, h);
+        let lift_winding_k = self.lift_winding_after(settled, h);
         let surroundings = self.surroundings_after(settled, h);
         let (thermal, _) = self
             .thermal
@@ -199,12 +202,21 @@ impl Rig {
         self.cell = self.cell_after(amps, h).0;
         self.thermal = thermal;
         self.thermal.winding_k = winding_k;
+        self.thermal.lift_winding_k = lift_winding_k;
         self.surroundings = surroundings;
     }
 
     fn winding_after(&self, settled: &Settled, h: f64) -> f64 {
         let cold = self.build.unit.motor.winding_ohms;
         super::thermal::WINDING.step(self.thermal.winding_k, settled.point.amps, cold, h)
+    }
+
+    fn lift_winding_after(&self, settled: &Settled, h: f64) -> f64 {
+        let (Some(build), Some(lift)) = (&self.build.lift, settled.lift_state()) else {
+            return self.thermal.lift_winding_k;
+        };
+        let cold = build.pump.unit.motor.winding_ohms;
+        super::thermal::WINDING.step(self.thermal.lift_winding_k, lift.amps, cold, h)
     }
 
     /// The battery's state after a step, and the current drawn from it.

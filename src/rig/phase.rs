@@ -6,6 +6,7 @@ use super::assemble::{Assembled, Ripple, Switching};
 use super::attach::Attachments;
 use super::chatter::Chatter;
 use super::control::Controls;
+use super::pair::LiftState;
 use super::settle::{Instant, PumpState, Settled};
 use super::{Rig, RigError};
 use crate::circuit::{Port, Solver};
@@ -198,9 +199,10 @@ impl Rig {
     ) -> Result<Motion, RigError> {
         let begins_s = phase.samples.last().map(|sample| sample.t_s);
         let from_s = begins_s.unwrap_or(0.0);
+        let lift = settled.lift_state();
         let trace = pump::transient(
             &self.unit_now(),
-            &self.hydraulics_now(),
+            &LiftState::feeds(lift.as_ref(), self.hydraulics_now()),
             &settled.supply,
             &self.demand(),
             motion,
@@ -219,6 +221,7 @@ impl Rig {
                 delivered_m3_s: sample.delivered_m3_s,
                 return_m3_s: 0.0,
                 starved: settled.point.starved,
+                lift,
             },
         });
         phase.samples.extend(samples);

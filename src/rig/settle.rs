@@ -1,8 +1,9 @@
 //! One instant of the whole circuit: switches, filaments and the motor brought to agree with the network.
 
-use super::assemble::{Assembled, Ripple, Scene, Slot, Switching};
+use super::assemble::{Assembled, Ripple, Scene, Slot, Switching, Winding};
 use super::attach::{Attachments, Tap};
 use super::chatter::{Chatter, extremes};
+use super::pair::{LiftState, Lifting};
 use super::driven::{Driven, Driving, chattering, driven};
 use super::{Rig, RigError};
 use crate::circuit::{NodeId, Port, Solution};
@@ -39,6 +40,8 @@ pub(super) struct Settled {
     pub duty: f64,
     /// What a pressure sensor puts out at no load, V.
     pub signal_v: f64,
+    /// The lift pump of a vehicle with two.
+    pub lift: Option<Lifting>,
 }
 
 impl Settled {
@@ -53,7 +56,13 @@ impl Settled {
             // Round a closed loop all of it comes back.
             return_m3_s: self.point.return_m3_s + self.point.can_m3_s,
             starved: self.point.starved,
+            lift: self.lift_state(),
         }
+    }
+
+    /// What the lift pump does.
+    pub fn lift_state(&self) -> Option<LiftState> {
+        self.lift.map(|lift| lift.state)
     }
 
     /// Current through an element from its `from` to its `to`, A.
@@ -105,6 +114,16 @@ pub struct PumpState {
     pub return_m3_s: f64,
     /// The inlet runs dry or boils.
     pub starved: bool,
+    /// The lift pump ahead of it, on a vehicle with two.
+    pub lift: Option<LiftState>,
+}
+
+impl PumpState {
+    /// A pump whines for want of fuel.
+    #[must_use]
+    pub fn whines(&self) -> bool {
+        self.starved || self.lift.is_some_and(|lift| lift.starved)
+    }
 }
 
 impl Instant {
@@ -179,6 +198,7 @@ impl Rig {
             unit: self.unit_now(),
             hydraulics: self.hydraulics_now(),
             demand: self.demand(),
+            lift: self.lift_now(),
         };
         let (ohms, emf_v) = (self.ohms_now(), self.emf_v());
         let mut switching = Switching {
@@ -207,6 +227,7 @@ impl Rig {
                 frozen_stage: None,
                 signal_v,
                 switching: &switching,
+                lift: Winding::Open,
                 attached,
                 filament_ohms: &filaments,
             };
@@ -247,6 +268,7 @@ impl Rig {
                 supply,
                 point,
                 solution,
+                lift,
             } = driven;
             return Ok(Settled {
                 assembled,
@@ -259,6 +281,7 @@ impl Rig {
                 ripple,
                 duty,
                 signal_v,
+                lift,
             });
         }
     }

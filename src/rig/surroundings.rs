@@ -15,7 +15,7 @@
 
 use super::{Rig, Settled, coolant};
 use crate::pump::{Hydraulics, RegulatorPlace};
-use crate::vehicle::{Key, PartId};
+use crate::vehicle::{LiftPump, Key, PartId};
 
 /// Values of the two lumps.
 struct Surrounding {
@@ -106,6 +106,9 @@ impl Rig {
         }
         let held = (self.fuel_share() * self.vehicle.tank_m3).max(s.least_m3);
         let mut watts = settled.point.terminal_volts * settled.point.amps;
+        if let Some(lift) = &settled.lift {
+            watts += lift.point.terminal_volts * lift.point.amps;
+        }
         if running && self.vehicle.hydraulics.regulator.place == RegulatorPlace::Rail {
             watts += s.petrol_j_m3_k * settled.point.return_m3_s * s.pick_up_k;
         }
@@ -137,7 +140,21 @@ impl Rig {
             return hydraulics;
         }
         hydraulics.vapour_limit_pa = vapour_limit_pa(hydraulics.vapour_limit_pa, self.medium_c());
-        hydraulics.tank_empty |= self.sloshes();
+        if self.build.lift.is_none() {
+            hydraulics.tank_empty |= self.sloshes();
+        }
         hydraulics
+    }
+
+    /// The lift pump with its winding and its fuel as warm as they are, on the present slope.
+    pub(super) fn lift_now(&self) -> Option<LiftPump> {
+        let mut lift = self.build.lift?;
+        let celsius = self.medium_c();
+        let h = &mut lift.hydraulics;
+        h.vapour_limit_pa = vapour_limit_pa(h.vapour_limit_pa, celsius);
+        h.tank_empty |= self.sloshes();
+        lift.pump.unit.motor.winding_ohms *=
+            super::thermal::copper_factor(celsius + self.thermal.lift_winding_k);
+        Some(lift)
     }
 }

@@ -181,6 +181,8 @@ pub(super) struct Thermal {
     lumps: Vec<Lumps>,
     /// The pump's winding above the fuel, K.
     pub winding_k: f64,
+    /// The same of a lift pump.
+    pub lift_winding_k: f64,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -195,6 +197,7 @@ impl Thermal {
         Thermal {
             lumps: vec![Lumps::default(); elements],
             winding_k: 0.0,
+            lift_winding_k: 0.0,
         }
     }
 
@@ -211,7 +214,8 @@ impl Thermal {
 
     /// Rise of the hottest place of all, K.
     pub fn hottest_k(&self) -> f64 {
-        self.lumps.iter().fold(self.winding_k, |top, lumps| {
+        let windings_k = self.winding_k.max(self.lift_winding_k);
+        self.lumps.iter().fold(windings_k, |top, lumps| {
             top.max(lumps.body_k).max(lumps.spot_k)
         })
     }
