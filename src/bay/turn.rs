@@ -100,7 +100,8 @@ impl Bay {
                 .nth(20)
                 .map_or_else(|| phase.end(), |s| s.pump);
             let seconds = self.vehicle.prime_seconds;
-            match self.hear(&pump) {
+            let both = self.hear_both(&pump);
+            match both.as_deref().unwrap_or_else(|| self.hear(&pump)) {
                 _ if turn.relay == RelaySound::Chatters => {
                     step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }
@@ -109,7 +110,8 @@ impl Bay {
                 }
                 Self::SILENT => step.say("No click, and nothing from the pump."),
                 sound => {
-                    step.say(format!("{sound} It stops after {seconds:.0} s."));
+                    let it = if both.is_some() { "Both stop" } else { "It stops" };
+                    step.say(format!("{sound} {it} after {seconds:.0} s."));
                 }
             }
         }

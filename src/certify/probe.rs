@@ -4,7 +4,9 @@ use super::readings::{CHARGED_S, REST_S};
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
-use crate::vehicle::{Element, Kind, Law, PartId, PlaceId, Section, Vehicle, node_index};
+use crate::vehicle::{
+    Element, Kind, Law, PartId, PlaceId, PumpPart, Section, Vehicle, node_index,
+};
 
 /// One test.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -15,6 +17,10 @@ pub(super) enum Probe {
     Amps(PartId),
     /// Pitch of the pump as a share of a usual one's, pump commanded.
     Listen,
+    /// The same of a lift pump.
+    ListenLift,
+    /// Pressure by a tee in a lift pump's line, pump commanded.
+    LiftPressure(PartId),
     /// Pressure at the service port, pump commanded.
     Pressure,
     /// Flow through the return line, pump commanded.
@@ -76,8 +82,8 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
         // Glows or does not.
         Probe::LampFed { .. } => 1.0,
         Probe::Amps(_) => 0.06 + 0.015 * size,
-        Probe::Listen => 0.06,
-        Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => {
+        Probe::Listen | Probe::ListenLift => 0.06,
+        Probe::LiftPressure(_) | Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => {
             4.5 + guess(0.06)
         }
         Probe::Flow => 1.0 + 0.015 * size + guess(0.1),
@@ -100,9 +106,14 @@ impl Probe {
             | Probe::Charging
             | Probe::Cranking => "V",
             Probe::Amps(_) => "A",
-            Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => "kPa",
+            Probe::Pressure
+            | Probe::LiftPressure(_)
+            | Probe::DeadHead(_)
+            | Probe::Held
+            | Probe::HeldPinched(_) => "kPa",
             Probe::Flow => "L/h",
             Probe::Listen
+            | Probe::ListenLift
             | Probe::Joints(_)
             | Probe::Restriction(_)
             | Probe::Glass
@@ -126,6 +137,10 @@ impl Probe {
             }
             Probe::Amps(wire) => format!("current in {} by clamp, pump commanded", part(wire)),
             Probe::Listen => "pitch of the pump over a usual one's, pump commanded".into(),
+            Probe::ListenLift => "pitch of the lift pump over a usual one's, commanded".into(),
+            Probe::LiftPressure(line) => {
+                format!("pressure at a tee in {}, pumps commanded", part(line))
+            }
             Probe::Pressure => "pressure at the port, pump commanded".into(),
             Probe::Flow => {
                 let line = vehicle
@@ -179,6 +194,7 @@ impl Probe {
                 Some(vehicle.nodes[node_index(point)].name.clone())
             }
             Probe::Joints(part)
+            | Probe::LiftPressure(part)
             | Probe::Restriction(part)
             | Probe::Swapped {
                 relays: (part, _), ..
@@ -209,13 +225,15 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             .filter(move |(_, part)| part.kind == kind)
             .map(|(index, _)| PartId(index))
     };
-    all.extend(clamped_wire(vehicle).map(Probe::Amps));
+    all.extend(clamped_wires(vehicle).into_iter().map(Probe::Amps));
     all.extend([
         Probe::Listen,
         Probe::Drive,
         Probe::Cranking,
         Probe::Charging,
     ]);
+    all.extend(vehicle.lift.map(|_| Probe::ListenLift));
+    all.extend(of(Kind::LiftLine).map(Probe::LiftPressure));
     if of(Kind::Injectors).next().is_some() {
         all.extend([Probe::Pressure, Probe::Held, Probe::Glass]);
         all.extend(of(Kind::Line).map(Probe::HeldPinched));
@@ -228,7 +246,11 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     for kind in [Kind::Filter, Kind::Strainer, Kind::Radiator] {
         all.extend(of(kind).map(Probe::Restriction));
     }
-    let way = vehicle.pump_loop();
+    let mut way = vehicle.pump_loop();
+    for pump in vehicle.pumps() {
+        let fresh = vehicle.loop_of(pump);
+        way.extend(fresh.into_iter().filter(|part| !vehicle.pump_loop().contains(part)));
+    }
     let on_way = |part: &PartId, kinds: &[Kind]| kinds.contains(&vehicle.parts[part.0].kind);
     let ends = |&part: &PartId| {
         let elements = vehicle.elements_of(part);
@@ -281,15 +303,25 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     all
 }
 
-/// The wire of the pump's own circuit that a clamp gets round with least work.
-fn clamped_wire(vehicle: &Vehicle) -> Option<PartId> {
+/// The wire of each pump's own circuit that a clamp gets round with least work.
+fn clamped_wires(vehicle: &Vehicle) -> Vec<PartId> {
+    let main = vehicle.pump_loop();
+    let own = |pump: &PumpPart| {
+        let parts = vehicle.loop_of(pump);
+        // Of a lift pump only what is its own.
+        let shared = |part: &PartId| pump.part != vehicle.pump.part && main.contains(part);
+        clamped_wire(vehicle, parts.into_iter().filter(|part| !shared(part)).collect())
+    };
+    vehicle.pumps().filter_map(own).collect()
+}
+
+fn clamped_wire(vehicle: &Vehicle, way: Vec<PartId>) -> Option<PartId> {
     let seconds = |part: &PartId| {
         let order = vehicle.access_order(&vehicle.places[vehicle.parts[part.0].place.0].needs);
         let all = order.iter().map(|id| vehicle.accesses[id.0].seconds);
         all.sum::<f64>()
     };
-    let way = vehicle.pump_loop().into_iter();
-    way.filter(|part| {
+    way.into_iter().filter(|part| {
         let part = &vehicle.parts[part.0];
         part.kind == Kind::Wire && matches!(part.section, Section::Feed | Section::GroundSide)
     })
@@ -425,7 +457,8 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
             (volts, both | tool, if pump { 2 } else { 1 })
         }
         Probe::Amps(wire) => (TIMES.clamp + TIMES.read, at(wire) | tool, 2),
-        Probe::Listen => (TIMES.listen, tool, 2),
+        Probe::Listen | Probe::ListenLift => (TIMES.listen, tool, 2),
+        Probe::LiftPressure(line) => (1.5 * TIMES.tee + TIMES.read, tool | wet | at(line), 2),
         Probe::Pressure => (TIMES.read, tool | port, 2),
         Probe::DeadHead(line) => (TIMES.pinch + TIMES.read, tool | port | at(line), 2),
         Probe::Held => (REST_S + TIMES.read, tool | port, 0),

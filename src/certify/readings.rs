@@ -180,6 +180,11 @@ pub(super) fn read(
 fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
     Some(match probe {
         Probe::Listen => pump.rad_s * 60.0 / core::f64::consts::TAU / rig.usual_rpm().max(1.0),
+        Probe::ListenLift => {
+            let usual = rig.usual_lift_rpm().unwrap_or(1.0);
+            pump.lift?.rad_s * 60.0 / core::f64::consts::TAU / usual.max(1.0)
+        }
+        Probe::LiftPressure(_) => kpa(pump.lift?.outlet_pa),
         Probe::Pressure => kpa(pump.rail_pa),
         Probe::Flow => pump.return_m3_s * 3.6e6,
         Probe::Joints(part) => {

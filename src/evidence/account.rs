@@ -229,7 +229,7 @@ impl Account {
                         .map(|point| Probe::Volts { point, pump: true }),
                 );
                 self.tried
-                    .extend([Probe::Listen, Probe::Pressure, Probe::Flow]);
+                    .extend([Probe::Listen, Probe::Pressure, Probe::LiftPressure, Probe::Flow]);
                 let parts = (0..self.forecasts.vehicle().parts.len()).map(PartId);
                 self.tried.extend(parts.map(Probe::Current));
             }
@@ -264,7 +264,8 @@ impl Account {
                 .iter()
                 .any(|reading| reading.quantity == Quantity::Pressure)
         {
-            self.tried.insert(Probe::Pressure);
+            let lift = self.track.at_lift();
+            self.tried.insert(if lift { Probe::LiftPressure } else { Probe::Pressure });
         }
     }
 

@@ -3,7 +3,9 @@
 use std::sync::Arc;
 
 use super::account::Account;
-use super::likelihood::{SLACK, drive_log, fuse_log, look_log, sound, sound_chances};
+use super::likelihood::{
+    SLACK, drive_log, fuse_log, lift_sound, lift_sound_chances, look_log, sound, sound_chances,
+};
 use super::setup::Setup;
 use super::weigh::Evidence;
 use crate::bay::{Action, Entry, Fact};
@@ -60,6 +62,9 @@ impl Account {
             all.extend(self.cranked(started));
         } else if let Some(heard) = sound(&entry.said) {
             all.extend(self.heard(setup, heard));
+        }
+        if let Some(heard) = lift_sound(self.forecasts.vehicle(), &entry.said) {
+            all.extend(self.heard_lift(setup, heard));
         }
         if matches!(entry.action, Action::Scan | Action::PumpTool(true)) {
             let silent = entry.said.iter().any(|line| line.contains("no answer"));
@@ -123,6 +128,22 @@ impl Account {
             vec![1.0 - p, p]
         });
         Some(Evidence::of_outcome(table.collect(), usize::from(fell)))
+    }
+
+    /// A sound of a lift pump, unless the same has been heard before as things stand.
+    fn heard_lift(&mut self, setup: &Setup, sound: usize) -> Option<Evidence> {
+        // Beside the places of the main pump's sounds.
+        let place = usize::MAX / 2 + sound;
+        if !self.heard.insert((setup.clone().after(0.0), place)) {
+            return None;
+        }
+        let forecasts = self.forecasts_of(setup);
+        let table = forecasts.iter().map(|known| {
+            known
+                .as_ref()
+                .map_or_else(Vec::new, |known| lift_sound_chances(known))
+        });
+        Some(Evidence::of_outcome(table.collect(), sound))
     }
 
     /// A sound, unless the same has been heard before as things stand.

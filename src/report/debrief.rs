@@ -95,12 +95,19 @@ fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
                 ),
         );
     }
-    for (name, pump) in [
-        ("As it came", debrief.pump_came),
-        ("Sound", debrief.pump_healthy),
-    ] {
+    let main = [
+        ("As it came, the pump", debrief.pump_came),
+        ("Sound, the pump", debrief.pump_healthy),
+    ];
+    let lift = debrief.lift.map(|[sound, came]| {
+        [
+            ("As it came, the lift pump", came),
+            ("Sound, the lift pump", sound),
+        ]
+    });
+    for (name, pump) in main.into_iter().chain(lift.into_iter().flatten()) {
         text.push(
-            Line::new(Tone::Plain, format!("  {name}, the pump: "))
+            Line::new(Tone::Plain, format!("  {name}: "))
                 .and(Tone::Reading, figures(pump, system)),
         );
     }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::attach::{Attachments, Tap};
-use super::settle::Instant;
+use super::settle::{Instant, Settled, slot_amps};
 use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
 use crate::pump;
@@ -334,6 +334,9 @@ impl Rig {
     ) -> Result<Waveform, RigError> {
         let settled = self.settle(self.pump_wanted(), attached)?;
         let (mean, rad_s) = (settled.point.amps, settled.point.rad_s);
+        let turns = settled.lift.filter(|lift| lift.point.rad_s > 0.0);
+        let lifting = self.lift_now().map(|lift| lift.pump.unit.motor).zip(turns);
+        let lift_share = self.lift_share(&settled, element)?;
         let motor = &self.unit_now().motor;
         let supply_ohms = settled.port.thevenin().ohms;
         let motor_amps = pump::current_waveform(motor, supply_ohms, mean, rad_s, seconds, step_s);
@@ -364,11 +367,43 @@ impl Rig {
             };
             loaded(mean + 1.0) - loaded(mean)
         };
-        let amps = motor_amps
+        let mut amps: Vec<f64> = motor_amps
             .iter()
             .map(|amps| at_mean + share * (amps - mean))
             .collect();
+        if let Some((motor, lift)) = lifting {
+            let (state, supply_ohms) = (lift.state, lift.supply.ohms);
+            let mean = state.amps;
+            let ripple =
+                pump::current_waveform(&motor, supply_ohms, mean, state.rad_s, seconds, step_s);
+            for (amps, lift_amps) in amps.iter_mut().zip(ripple) {
+                *amps += lift_share * (lift_amps - mean);
+            }
+        }
         Ok(Waveform { step_s, amps })
+    }
+
+    /// By how much the current of an element follows that of a lift pump, the main motor's standing still: its
+    /// inductance holds it through a ripple.
+    fn lift_share(&mut self, settled: &Settled, element: ElementId) -> Result<f64, RigError> {
+        let (Some(_), Some(winding)) = (&settled.lift, self.lift_winding()) else {
+            return Ok(0.0);
+        };
+        let assembled = &settled.assembled;
+        let slots = [element, winding].map(|id| assembled.slots[id.0]);
+        let amps = |solution| slots.map(|slot| slot_amps(&solution, slot));
+        let before = amps(self.solver.operate(&assembled.net)?);
+        let mut moved = assembled.net.clone();
+        // With the main winding open a lift pump's EMF comes last.
+        let last = moved.sources().len() - 1;
+        moved.source_mut(last).volts -= 1.0;
+        let after = amps(self.solver.operate(&moved)?);
+        let own = after[1] - before[1];
+        Ok(if own > 0.0 {
+            (after[0] - before[0]) / own
+        } else {
+            0.0
+        })
     }
 
     /// How many times its sound value the flow resistance of a strainer, a filter, a radiator or the line is; of others nothing.

@@ -168,6 +168,8 @@ pub struct Rig {
     contents: tank::Contents,
     /// The vehicle's type as its maker meant it, on a sound supply: what an experienced ear compares with.
     usual: OperatingPoint,
+    /// The same of a lift pump.
+    usual_lift: Option<OperatingPoint>,
 }
 
 impl Rig {
@@ -195,6 +197,11 @@ impl Rig {
             &sound,
             &Demand::none(),
         )?;
+        let lifting = vehicle.lift.as_ref().map(|lift| {
+            let (unit, way) = (&lift.pump.unit, &lift.hydraulics);
+            pump::operating_point(unit, way, &sound, &pair::into_pot())
+        });
+        let usual_lift = lifting.transpose()?;
         let build = vehicle.build(seed, conditions.charge, &|_| 0);
         let thermal = thermal::Thermal::cold(vehicle.elements.len());
         let mut rig = Rig {
@@ -227,6 +234,7 @@ impl Rig {
             handwork: hands::Handwork::default(),
             contents: tank::Contents::default(),
             usual,
+            usual_lift,
         };
         rig.rebuild();
         Ok(rig)
@@ -406,6 +414,13 @@ impl Rig {
     #[must_use]
     pub fn usual_rpm(&self) -> f64 {
         self.usual.rad_s * 60.0 / core::f64::consts::TAU
+    }
+
+    /// Speed of a lift pump of this type that is well, revolutions a minute; nothing on a vehicle without one.
+    #[must_use]
+    pub fn usual_lift_rpm(&self) -> Option<f64> {
+        let rad_s = self.usual_lift.as_ref()?.rad_s;
+        Some(rad_s * 60.0 / core::f64::consts::TAU)
     }
 
     /// Current of a pump of this type that is well, A.

@@ -58,12 +58,22 @@ impl LiftState {
     }
 }
 
+/// What a lift pump works against: a line that ends in a vented pot.
+pub(super) fn into_pot() -> Demand {
+    Demand {
+        outlet: Outlet::LineIntoCan,
+        ..Demand::none()
+    }
+}
+
 /// The lift pump of a settled pair.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Lifting {
     pub state: LiftState,
     /// Its steady point.
     pub point: OperatingPoint,
+    /// What drives it.
+    pub supply: Supply,
     /// What stands in the network in its place.
     pub winding: Winding,
     /// What drives the main motor beside it.
@@ -225,16 +235,13 @@ impl Pair {
     ) -> Result<(f64, Lifting), RigError> {
         let unit = &lift.pump.unit;
         let supply = self.supply(1, main_emf_v);
-        let into_pot = Demand {
-            outlet: Outlet::LineIntoCan,
-            ..Demand::none()
-        };
-        let point = pump::operating_point(unit, &lift.hydraulics, &supply, &into_pot)?;
+        let point = pump::operating_point(unit, &lift.hydraulics, &supply, &into_pot())?;
         let past = lift
             .hydraulics
             .drawn_past(lift.past_pa_s2_m6, driving.hydraulics.vapour_limit_pa);
         let state = LiftState {
-            amps: point.amps,
+            // Adding zero takes the sign off a negative zero.
+            amps: point.amps + 0.0,
             rad_s: point.rad_s,
             outlet_pa: point.outlet_pa,
             brought_m3_s: point.can_m3_s.max(past),
@@ -259,6 +266,7 @@ impl Pair {
         let lifting = Lifting {
             state,
             point,
+            supply,
             winding,
             main_supply,
             pair: *self,

@@ -119,6 +119,12 @@ pub struct PumpState {
 }
 
 impl PumpState {
+    /// Current of the pump, or of a lift pump that takes more, A.
+    #[must_use]
+    pub fn load_amps(&self) -> f64 {
+        self.lift.map_or(self.amps, |lift| self.amps.max(lift.amps))
+    }
+
     /// A pump whines for want of fuel.
     #[must_use]
     pub fn whines(&self) -> bool {

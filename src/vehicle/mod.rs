@@ -39,7 +39,7 @@ pub use model::{
 pub use way::Way;
 
 /// The vehicle files built into the program: name and text.
-pub const FILES: [(&str, &str); 5] = [
+pub const FILES: [(&str, &str); 6] = [
     (
         "scenarios/vehicles/harbour-van.toml",
         include_str!("../../scenarios/vehicles/harbour-van.toml"),
@@ -59,6 +59,10 @@ pub const FILES: [(&str, &str); 5] = [
     (
         "scenarios/vehicles/school-minibus.toml",
         include_str!("../../scenarios/vehicles/school-minibus.toml"),
+    ),
+    (
+        "scenarios/vehicles/fire-tender.toml",
+        include_str!("../../scenarios/vehicles/fire-tender.toml"),
     ),
 ];
 

@@ -88,7 +88,13 @@ impl Vehicle {
     /// The points of the pump's way that a tip can touch with everything plugged in, from post to post.
     #[must_use]
     pub fn pump_points(&self) -> Vec<NodeId> {
-        let way = self.pump_way();
+        self.points_of_way(&self.pump)
+    }
+
+    /// The same of any of its pumps.
+    #[must_use]
+    pub fn points_of_way(&self, pump: &PumpPart) -> Vec<NodeId> {
+        let way = self.way_of(pump);
         let touchable = |node: &NodeId| {
             let touch = self.nodes[node_index(*node)].touch;
             touch.is_some_and(|touch| touch.only_unplugged.is_none())
