@@ -49,7 +49,8 @@ impl Slow {
                 section,
                 Section::Supply | Section::BodyGround | Section::Control | Section::Feed
             ),
-            fuel: matches!(section, Section::Hydraulic | Section::Pump),
+            // What starves the main one of two pumps lies anywhere.
+            fuel: matches!(section, Section::Hydraulic | Section::Pump) || vehicle.lift.is_some(),
             shorts: shorted(catalogue, &[*fault]),
             relays: vehicle.parts[fault.site.part.0].kind == crate::vehicle::Kind::Relay,
         }

@@ -227,7 +227,10 @@ impl Rig {
         let lifting = vehicle.lift.as_ref().zip(settled.lift.as_ref());
         let lifted = lifting.map(|(lift, found)| LadderPump {
             part: part(lift.pump.part),
-            amps: found.state.amps,
+            // As the network told of carries it: while a relay chatters, that of its made state.
+            amps: vehicle.winding(&lift.pump).map_or(0.0, |winding| {
+                super::settle::slot_amps(&solution, frozen.slots[winding.0]) + 0.0
+            }),
             rpm: found.state.rad_s * 60.0 / core::f64::consts::TAU,
             kpa: found.state.outlet_pa / 1000.0,
             lph: found.point.delivered_m3_s * 3.6e6 + 0.0,
