@@ -39,6 +39,8 @@ pub(super) enum Probe {
     Joints(PartId),
     /// A filter or strainer taken off and blown through: the logarithm of its resistance over a new one's.
     Restriction(PartId),
+    /// A thermostat taken out and heated in water: it works 0, stays shut 1, stands open -1.
+    Heated(PartId),
     /// Volts behind the pump's relay with two relays in each other's sockets, pump commanded.
     Swapped {
         /// Where the volts are read.
@@ -89,7 +91,7 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
         Probe::Flow => 1.0 + 0.015 * size + guess(0.1),
         Probe::Joints(_) => 0.2,
         Probe::Restriction(_) => 0.5,
-        Probe::Glass => 0.15,
+        Probe::Glass | Probe::Heated(_) => 0.15,
         Probe::Drive => 0.3,
     }
 }
@@ -116,6 +118,7 @@ impl Probe {
             | Probe::ListenLift
             | Probe::Joints(_)
             | Probe::Restriction(_)
+            | Probe::Heated(_)
             | Probe::Glass
             | Probe::Drive => "",
         }
@@ -162,6 +165,7 @@ impl Probe {
             Probe::Cranking => "volts of the battery, cranking".into(),
             Probe::Joints(id) => format!("{} opened: dull terminals", part(id)),
             Probe::Restriction(id) => format!("{} blown through: times as stiff as new", part(id)),
+            Probe::Heated(id) => format!("{} heated in water: shut, works or open", part(id)),
             Probe::Swapped { at, relays } => format!(
                 "volts {} to {reference}, {} and {} swapped, pump commanded",
                 node(at),
@@ -196,6 +200,7 @@ impl Probe {
             Probe::Joints(part)
             | Probe::LiftPressure(part)
             | Probe::Restriction(part)
+            | Probe::Heated(part)
             | Probe::Swapped {
                 relays: (part, _), ..
             } => Some(vehicle.parts[part.0].id.clone()),
@@ -246,6 +251,7 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     for kind in [Kind::Filter, Kind::Strainer, Kind::Radiator] {
         all.extend(of(kind).map(Probe::Restriction));
     }
+    all.extend(of(Kind::Thermostat).map(Probe::Heated));
     let mut way = vehicle.pump_loop();
     for pump in vehicle.pumps() {
         let fresh = vehicle.loop_of(pump);
@@ -471,6 +477,7 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
         Probe::Charging => (CHARGED_S + volts, reach(vehicle, home), 3),
         Probe::Cranking => (volts, reach(vehicle, home), 1),
         Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),
+        Probe::Heated(part) => (TIMES.open.1 + TIMES.hob, at(part) | wet, 0),
         Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, 0),
         Probe::Swapped {
             at: point,

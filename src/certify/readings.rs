@@ -4,7 +4,7 @@ use super::probe::Probe;
 use crate::circuit::NodeId;
 use crate::fault::{Activation, Catalogue, Effect, Fault};
 use crate::rig::{Attachments, PumpState, Rig, RigError, Symptom, Tap};
-use crate::vehicle::{Key, PartId, Section, Vehicle};
+use crate::vehicle::{Key, PartId, Section, ThermostatState, Vehicle};
 
 /// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
 const FED_S: f64 = 10.0;
@@ -193,6 +193,11 @@ fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
             f64::from(u8::from(rig.joints(part).iter().any(dull)))
         }
         Probe::Restriction(part) => rig.restriction(part).map_or(0.0, libm::log),
+        Probe::Heated(_) => match rig.thermostat() {
+            ThermostatState::Works => 0.0,
+            ThermostatState::Shut => 1.0,
+            ThermostatState::Open => -1.0,
+        },
         Probe::Glass => match rig.sample_fuel(crate::units::Volume(1.0)) {
             None => -1.0,
             Some(water) => f64::from(u8::from(water.0 > 0.0)),

@@ -12,7 +12,7 @@ use crate::bay::{Action, Entry, Fact};
 use crate::fault::{Fault, Sense};
 use crate::instrument::Glow;
 use crate::rig::{DriveReport, Symptom, Warmth};
-use crate::vehicle::{Key, Kind, Law, PartId};
+use crate::vehicle::{Key, Kind, Law, PartId, ThermostatState};
 
 /// What the starter did, in the words of the bay.
 const STARTS: [&str; 4] = [
@@ -262,6 +262,18 @@ impl Account {
             let row =
                 |grade: Option<usize>| grade.map_or_else(Vec::new, |g| steps_off::<4>(g).to_vec());
             table = grade.into_iter().map(row).collect();
+        } else if kind == Kind::Thermostat {
+            let words = ["shut, and in boiling", "it opens, and shuts", "stands open"];
+            seen = words.iter().position(|words| what.contains(words))?;
+            let state = self.local(setup, part, |rig| match rig.thermostat() {
+                ThermostatState::Shut => 0,
+                ThermostatState::Works => 1,
+                ThermostatState::Open => 2,
+            })?;
+            let row = |state: Option<usize>| {
+                state.map_or_else(Vec::new, |state| steps_off::<3>(state).to_vec())
+            };
+            table = state.into_iter().map(row).collect();
         } else {
             seen = usize::from(what.contains("dull"));
             let dull = self.local(setup, part, |rig| {

@@ -8,7 +8,9 @@ use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
 use crate::pump;
 use crate::seed::Stream;
-use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, Vehicle};
+use crate::vehicle::{
+    Build, ElementId, Kind, Law, PartId, Section, ThermostatState, Vehicle,
+};
 
 /// What hands have done so far.
 #[derive(Clone, Debug, Default)]
@@ -404,6 +406,12 @@ impl Rig {
         } else {
             0.0
         })
+    }
+
+    /// What the thermostat does, taken out and heated.
+    #[must_use]
+    pub fn thermostat(&self) -> ThermostatState {
+        self.build.thermostat
     }
 
     /// How many times its sound value the flow resistance of a strainer, a filter, a radiator or the line is; of others nothing.
