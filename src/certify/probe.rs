@@ -57,6 +57,13 @@ pub(super) enum Probe {
         /// The relay.
         out: PartId,
     },
+    /// The same with the engine running: what a back-up feed keeps up.
+    BackUp {
+        /// Where the volts are read.
+        at: NodeId,
+        /// The relay.
+        out: PartId,
+    },
     /// Volts of a point with a lamp to it from the battery's positive post and a part unplugged, key off: low if there is
     /// a way to ground from it. Finds where a wire touches the body.
     LampFed { point: NodeId, unplugged: PartId },
@@ -79,6 +86,7 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
         | Probe::Swapped { .. }
         | Probe::WhileCranking(_)
         | Probe::StillFed { .. }
+        | Probe::BackUp { .. }
         | Probe::Charging
         | Probe::Cranking => 0.02 + 0.003 * size,
         // Glows or does not.
@@ -105,6 +113,7 @@ impl Probe {
             | Probe::Swapped { .. }
             | Probe::WhileCranking(_)
             | Probe::StillFed { .. }
+            | Probe::BackUp { .. }
             | Probe::Charging
             | Probe::Cranking => "V",
             Probe::Amps(_) => "A",
@@ -178,6 +187,11 @@ impl Probe {
                 node(at),
                 part(out)
             ),
+            Probe::BackUp { at, out } => format!(
+                "volts {} to {reference}, {} unplugged, engine running",
+                node(at),
+                part(out)
+            ),
             Probe::LampFed { point, unplugged } => format!(
                 "volts {} with a lamp to it from the positive post, {} unplugged, key off",
                 node(point),
@@ -194,6 +208,7 @@ impl Probe {
             Probe::Volts { point, .. }
             | Probe::LampFed { point, .. }
             | Probe::WhileCranking(point)
+            | Probe::BackUp { at: point, .. }
             | Probe::StillFed { at: point, .. } => {
                 Some(vehicle.nodes[node_index(point)].name.clone())
             }
@@ -294,6 +309,10 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             out: relay,
         },
     ]);
+    all.extend(of(Kind::PressureSwitch).map(|_| Probe::BackUp {
+        at: behind,
+        out: relay,
+    }));
     let relays: Vec<PartId> = of(Kind::Relay).collect();
     for (place, &a) in relays.iter().enumerate() {
         for &b in &relays[place + 1..] {
@@ -489,6 +508,10 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
         Probe::StillFed { at: point, out } => {
             let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
             (2.0 * TIMES.plug + volts, works, 0)
+        }
+        Probe::BackUp { at: point, out } => {
+            let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
+            (2.0 * TIMES.plug + volts, works, 3)
         }
         // Read while somebody turns the key.
         Probe::WhileCranking(point) => (

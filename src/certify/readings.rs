@@ -224,6 +224,12 @@ fn engine(rig: &mut Rig, probes: &[Probe], values: &mut [f64]) -> Result<(), Rig
             Probe::Cranking => *value = cranking(battery).unwrap_or(0.0),
             Probe::WhileCranking(at) => *value = cranking(Tap::Node(at)).unwrap_or(0.0),
             Probe::Charging => *value = running.unwrap_or(0.0),
+            Probe::BackUp { at, out } => {
+                rig.take_out(out, true);
+                let volts = rig.now(&none)?.across(Tap::Node(at), reference);
+                rig.take_out(out, false);
+                *value = volts.unwrap_or(0.0);
+            }
             _ => {}
         }
     }

@@ -52,6 +52,7 @@ fn lift(solved: &SolvedLift) -> Value {
         "brought_m3_s": solved.brought_m3_s,
         "amps": solved.pair.amps, "siemens": solved.pair.siemens, "ohms": solved.pair.ohms,
         "point": { "amps": point.amps, "rad_s": point.rad_s, "outlet_pa": point.outlet_pa },
+        "terminal_volts": point.terminal_volts,
     })
 }
 

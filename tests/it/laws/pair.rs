@@ -47,12 +47,11 @@ fn both_pumps_of_a_pair_stand_at_their_points_at_once_and_nowhere_else() {
             let ladder = case.rig.ladder(case.key, case.pump_on, case.moment);
             let Ok(ladder) = ladder else { continue };
             let Some(lift) = &ladder.lift else { continue };
-            let amps = ladder.point.amps;
-            let (mut main_v, mut lift_v) = (0.0, 0.0);
-            for _ in 0..200 {
-                main_v = emf_v(lift, 0, lift_v, amps);
-                lift_v = emf_v(lift, 1, main_v, lift.point.amps);
-            }
+            let main_v = if ladder.solved.supply.ohms.is_finite() {
+                ladder.point.terminal_volts - ladder.point.amps * lift.pair.ohms[0]
+            } else {
+                0.0
+            };
             let [lifting, main] = points(&ladder, lift, main_v);
             for (what, here, there) in [
                 ("lift", &lifting, &lift.point),

@@ -46,7 +46,7 @@ fn a_sound_lift_pump_brings_more_than_the_main_pump_draws() {
     assert!(lift.brought_m3_s > 1.2 * pump.delivered_m3_s, "{pump:?}");
     // As the service data say.
     assert!((30e3..65e3).contains(&lift.outlet_pa), "{lift:?}");
-    assert!((1.0..2.0).contains(&lift.amps) && (4.0..6.0).contains(&pump.amps));
+    assert!((2.0..3.5).contains(&lift.amps) && (4.0..6.0).contains(&pump.amps));
 }
 
 #[test]
@@ -94,7 +94,7 @@ fn each_plug_off_leaves_the_other_pump_running() {
 fn a_seized_lift_pump_takes_its_stall_current_and_a_shorted_one_the_fuse() {
     let pump = pumping(&mut with("seized-pump", "LIFT", 1.0));
     let lift = pump.lift.expect("a lift pump");
-    assert!(lift.rad_s == 0.0 && (5.0..8.5).contains(&lift.amps), "{lift:?}");
+    assert!(lift.rad_s == 0.0 && (8.0..12.0).contains(&lift.amps), "{lift:?}");
     assert!(pump.starved && pump.rad_s > 0.0);
     let mut rig = sound();
     let before = pumping(&mut rig);
@@ -132,8 +132,8 @@ fn an_ohmmeter_sees_the_film_of_a_resting_lift_pump() {
     let shown = rig.now(&attached).expect("a state").across(plus, minus);
     let shown = shown.expect("joined");
     let ohms = 100.0 * shown / (0.5 - shown);
-    // Winding and brushes 1.5 ohm, film 0.4 V at 0.1 A, leads and pins.
-    assert!((5.0..6.2).contains(&ohms), "{ohms} ohm");
+    // Winding and brushes 1.05 ohm, film 0.4 V at 0.1 A, leads and pins.
+    assert!((4.8..5.6).contains(&ohms), "{ohms} ohm");
 }
 
 #[test]
