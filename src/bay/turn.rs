@@ -110,7 +110,11 @@ impl Bay {
                 }
                 Self::SILENT => step.say("No click, and nothing from the pump."),
                 sound => {
-                    let it = if both.is_some() { "Both stop" } else { "It stops" };
+                    let it = if both.is_some() {
+                        "Both stop"
+                    } else {
+                        "It stops"
+                    };
                     step.say(format!("{sound} {it} after {seconds:.0} s."));
                 }
             }

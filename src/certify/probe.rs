@@ -4,9 +4,7 @@ use super::readings::{CHARGED_S, REST_S};
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
-use crate::vehicle::{
-    Element, Kind, Law, PartId, PlaceId, PumpPart, Section, Vehicle, node_index,
-};
+use crate::vehicle::{Element, Kind, Law, PartId, PlaceId, PumpPart, Section, Vehicle, node_index};
 
 /// One test.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -93,9 +91,11 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
         Probe::LampFed { .. } => 1.0,
         Probe::Amps(_) => 0.06 + 0.015 * size,
         Probe::Listen | Probe::ListenLift => 0.06,
-        Probe::LiftPressure(_) | Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => {
-            4.5 + guess(0.06)
-        }
+        Probe::LiftPressure(_)
+        | Probe::Pressure
+        | Probe::DeadHead(_)
+        | Probe::Held
+        | Probe::HeldPinched(_) => 4.5 + guess(0.06),
         Probe::Flow => 1.0 + 0.015 * size + guess(0.1),
         Probe::Joints(_) => 0.2,
         Probe::Restriction(_) => 0.5,
@@ -270,7 +270,11 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     let mut way = vehicle.pump_loop();
     for pump in vehicle.pumps() {
         let fresh = vehicle.loop_of(pump);
-        way.extend(fresh.into_iter().filter(|part| !vehicle.pump_loop().contains(part)));
+        way.extend(
+            fresh
+                .into_iter()
+                .filter(|part| !vehicle.pump_loop().contains(part)),
+        );
     }
     let on_way = |part: &PartId, kinds: &[Kind]| kinds.contains(&vehicle.parts[part.0].kind);
     let ends = |&part: &PartId| {
@@ -335,7 +339,10 @@ fn clamped_wires(vehicle: &Vehicle) -> Vec<PartId> {
         let parts = vehicle.loop_of(pump);
         // Of a lift pump only what is its own.
         let shared = |part: &PartId| pump.part != vehicle.pump.part && main.contains(part);
-        clamped_wire(vehicle, parts.into_iter().filter(|part| !shared(part)).collect())
+        clamped_wire(
+            vehicle,
+            parts.into_iter().filter(|part| !shared(part)).collect(),
+        )
     };
     vehicle.pumps().filter_map(own).collect()
 }
@@ -346,11 +353,12 @@ fn clamped_wire(vehicle: &Vehicle, way: Vec<PartId>) -> Option<PartId> {
         let all = order.iter().map(|id| vehicle.accesses[id.0].seconds);
         all.sum::<f64>()
     };
-    way.into_iter().filter(|part| {
-        let part = &vehicle.parts[part.0];
-        part.kind == Kind::Wire && matches!(part.section, Section::Feed | Section::GroundSide)
-    })
-    .min_by(|a, b| seconds(a).total_cmp(&seconds(b)))
+    way.into_iter()
+        .filter(|part| {
+            let part = &vehicle.parts[part.0];
+            part.kind == Kind::Wire && matches!(part.section, Section::Feed | Section::GroundSide)
+        })
+        .min_by(|a, b| seconds(a).total_cmp(&seconds(b)))
 }
 
 /// The relay that feeds the pump and where current leaves it, if a tip can touch that.

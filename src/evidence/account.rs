@@ -228,8 +228,12 @@ impl Account {
                         .into_iter()
                         .map(|point| Probe::Volts { point, pump: true }),
                 );
-                self.tried
-                    .extend([Probe::Listen, Probe::Pressure, Probe::LiftPressure, Probe::Flow]);
+                self.tried.extend([
+                    Probe::Listen,
+                    Probe::Pressure,
+                    Probe::LiftPressure,
+                    Probe::Flow,
+                ]);
                 let parts = (0..self.forecasts.vehicle().parts.len()).map(PartId);
                 self.tried.extend(parts.map(Probe::Current));
             }
@@ -265,7 +269,11 @@ impl Account {
                 .any(|reading| reading.quantity == Quantity::Pressure)
         {
             let lift = self.track.at_lift();
-            self.tried.insert(if lift { Probe::LiftPressure } else { Probe::Pressure });
+            self.tried.insert(if lift {
+                Probe::LiftPressure
+            } else {
+                Probe::Pressure
+            });
         }
     }
 

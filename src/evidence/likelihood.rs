@@ -325,7 +325,9 @@ pub(super) fn lift_sound(vehicle: &Vehicle, said: &[String]) -> Option<usize> {
     let lift = vehicle.lift.as_ref()?;
     let at = format!(" At {}: ", vehicle.parts[lift.pump.part.0].id);
     let heard = said.iter().find_map(|line| Some(line.split_once(&at)?.1))?;
-    LIFT_SOUNDS.iter().position(|sound| heard.starts_with(sound))
+    LIFT_SOUNDS
+        .iter()
+        .position(|sound| heard.starts_with(sound))
 }
 
 /// Chance of hearing each sound when a forecast tells which it should be, over the severities the draw stands for.

@@ -197,7 +197,11 @@ impl Track {
             Action::Wiggle(part) => *setup.handled.entry(*part).or_insert(0) += MOVES,
             Action::Tap(part) => {
                 let tank = vehicle.parts[part.0].kind == Kind::Tank;
-                let hit = if tank { vehicle.tank_pump().part } else { *part };
+                let hit = if tank {
+                    vehicle.tank_pump().part
+                } else {
+                    *part
+                };
                 *setup.tapped.entry(hit).or_insert(0) += 1;
             }
             Action::Swap { relay, with } => {

@@ -286,7 +286,9 @@ impl Hand {
             }
             Probe::LiftPressure => {
                 let lines = vehicle.parts.iter();
-                let Some(line) = lines.map(|part| part.kind).position(|kind| kind == Kind::LiftLine)
+                let Some(line) = lines
+                    .map(|part| part.kind)
+                    .position(|kind| kind == Kind::LiftLine)
                 else {
                     return Ok(());
                 };
@@ -298,7 +300,8 @@ impl Hand {
                 let _ = self.act(&Action::Gauge(None));
                 self.act(&Action::Gauge(Some(Fitting::Tee(PartId(line)))))?;
                 self.running(true)?;
-                self.steps.push("pressure behind the lift pump, pumps on".to_owned());
+                self.steps
+                    .push("pressure behind the lift pump, pumps on".to_owned());
             }
             Probe::Pressure => {
                 if let Some(part) = vehicle

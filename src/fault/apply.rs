@@ -93,8 +93,8 @@ fn strands_lost_ohms(law: &Law, damaged_m: f64) -> f64 {
 fn apply_to_pump(vehicle: &Vehicle, effect: Effect, fault: &Fault, build: &mut Build) {
     let (part, severity) = (fault.site.part, fault.severity);
     let kind = vehicle.parts[part.0].kind;
-    let lifts = vehicle.is_lift(part)
-        || matches!(kind, Kind::Strainer | Kind::Hose | Kind::LiftLine);
+    let lifts =
+        vehicle.is_lift(part) || matches!(kind, Kind::Strainer | Kind::Hose | Kind::LiftLine);
     let (unit, hydraulics) = match &mut build.lift {
         Some(lift) if lifts => (&mut lift.pump.unit, &mut lift.hydraulics),
         _ => (&mut build.unit, &mut build.hydraulics),

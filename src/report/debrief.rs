@@ -107,8 +107,7 @@ fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
     });
     for (name, pump) in main.into_iter().chain(lift.into_iter().flatten()) {
         text.push(
-            Line::new(Tone::Plain, format!("  {name}: "))
-                .and(Tone::Reading, figures(pump, system)),
+            Line::new(Tone::Plain, format!("  {name}: ")).and(Tone::Reading, figures(pump, system)),
         );
     }
 }

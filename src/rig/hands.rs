@@ -8,9 +8,7 @@ use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
 use crate::pump;
 use crate::seed::Stream;
-use crate::vehicle::{
-    Build, ElementId, Kind, Law, PartId, Section, ThermostatState, Vehicle,
-};
+use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, ThermostatState, Vehicle};
 
 /// What hands have done so far.
 #[derive(Clone, Debug, Default)]

@@ -3,8 +3,8 @@
 use super::assemble::{Assembled, Ripple, Scene, Slot, Switching, Winding};
 use super::attach::{Attachments, Tap};
 use super::chatter::{Chatter, extremes};
-use super::pair::{LiftState, Lifting};
 use super::driven::{Driven, Driving, chattering, driven};
+use super::pair::{LiftState, Lifting};
 use super::{Rig, RigError};
 use crate::circuit::{NodeId, Port, Solution};
 use crate::pump::{OperatingPoint, Supply};

@@ -15,7 +15,7 @@
 
 use super::{Rig, Settled, coolant};
 use crate::pump::{Hydraulics, RegulatorPlace};
-use crate::vehicle::{LiftPump, Key, PartId};
+use crate::vehicle::{Key, LiftPump, PartId};
 
 /// Values of the two lumps.
 struct Surrounding {

@@ -157,7 +157,9 @@ pub(super) fn facts(closed: &Closed, system: System, walk: &Walk) -> Result<Debr
         lost: lost(closed, &healthy, &came),
         pump_healthy: figures(&healthy),
         pump_came: figures(&came),
-        lift: lift_figures(&healthy).zip(lift_figures(&came)).map(Into::into),
+        lift: lift_figures(&healthy)
+            .zip(lift_figures(&came))
+            .map(Into::into),
         practise: practise(closed, &trace, &judged, &cures),
         missteps,
     })

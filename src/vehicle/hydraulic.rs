@@ -21,7 +21,11 @@ pub(super) const PETROL: Petrol = Petrol {
     discharge: 0.62,
 };
 
-pub(super) fn flow_at_drop(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<(f64, f64)> {
+pub(super) fn flow_at_drop(
+    reader: &mut Reader,
+    table: &mut Table,
+    key: &'static str,
+) -> Option<(f64, f64)> {
     let mut inner = table.table(reader, key)?;
     let drop = inner.positive::<Pascal>(reader, "drop");
     let flow = inner.positive::<Flow>(reader, "at");

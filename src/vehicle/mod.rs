@@ -33,8 +33,8 @@ pub use file::load;
 pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
 pub use model::{
-    Access, AccessHazard, AccessId, CustomerWords, Element, ElementId, Engine, Figure, LiftPump, Node,
-    Part, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
+    Access, AccessHazard, AccessId, CustomerWords, Element, ElementId, Engine, Figure, LiftPump,
+    Node, Part, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
 };
 pub use way::Way;
 

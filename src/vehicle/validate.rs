@@ -283,7 +283,10 @@ fn check_hydraulic_side(reader: &mut Reader, vehicle: &Vehicle) {
         let hint = "a table `[lift]` and one `[[lift-line]]` belong together".to_owned();
         reader.report(0..0, message, Some(hint));
     }
-    let switched = vehicle.parts.iter().any(|part| part.kind == Kind::DriverModule);
+    let switched = vehicle
+        .parts
+        .iter()
+        .any(|part| part.kind == Kind::DriverModule);
     if vehicle.lift.is_some() && (switched || vehicle.medium() == Medium::Coolant) {
         let message = "a lift pump goes with a fuel circuit that a relay switches".to_owned();
         let hint = "take `[lift]` away, or the driver module or `[cooling]`".to_owned();

@@ -99,12 +99,10 @@ fn pump_figures(story: &Story) -> Markup {
         ("as it came", story.facts.pump_came),
         ("sound", story.facts.pump_healthy),
     ];
-    let lift = story.facts.lift.map(|[sound, came]| {
-        [
-            ("lift pump, as it came", came),
-            ("lift pump, sound", sound),
-        ]
-    });
+    let lift = story
+        .facts
+        .lift
+        .map(|[sound, came]| [("lift pump, as it came", came), ("lift pump, sound", sound)]);
     let rows = rows.into_iter().chain(lift.into_iter().flatten());
     html! {
         table {
