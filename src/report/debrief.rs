@@ -57,9 +57,13 @@ fn hidden_text(hidden: &Hidden, text: &mut Text) {
 }
 
 fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
+    let way = debrief
+        .way_of
+        .as_ref()
+        .map_or_else(String::new, |lift| format!(" on the way of {lift}"));
     text.say(
         Tone::Heading,
-        "Where the volts went, pump switched on, no instrument connected",
+        &format!("Where the volts went{way}, pump switched on, no instrument connected"),
     );
     let whole: f64 = debrief.lost.iter().filter_map(|lost| lost.came_v).sum();
     for lost in &debrief.lost {

@@ -93,6 +93,9 @@ pub struct Misstep {
 pub struct Debrief {
     /// What was hidden; empty if nothing was wrong.
     pub hidden: Vec<Hidden>,
+    /// The lift pump, where points and losses are those of its way and not of the main pump's.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub way_of: Option<String>,
     /// The points of the pump's loop from the positive post to the negative.
     pub points: Vec<PointVolts>,
     /// Where the volts went.
@@ -155,6 +158,9 @@ pub(super) fn facts(closed: &Closed, system: System, walk: &Walk) -> Result<Debr
         hidden: hidden.chain(in_tank).collect(),
         points: points(closed, &healthy, &came),
         lost: lost(closed, &healthy, &came),
+        way_of: Some(told(closed).part)
+            .filter(|&part| closed.vehicle.is_lift(part))
+            .map(|part| closed.vehicle.parts[part.0].id.clone()),
         pump_healthy: figures(&healthy),
         pump_came: figures(&came),
         lift: lift_figures(&healthy)
@@ -225,7 +231,7 @@ fn hidden_in_tank(closed: &Closed, trouble: TankTrouble, cure: Option<&evidence:
 }
 
 /// The pump whose way is told: that of a lift pump if what was wrong lies there and not on the main pump's way as well.
-fn told(closed: &Closed) -> &PumpPart {
+pub(super) fn told(closed: &Closed) -> &PumpPart {
     let vehicle = &closed.vehicle;
     let Some(lift) = &vehicle.lift else {
         return &vehicle.pump;

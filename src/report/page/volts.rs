@@ -56,6 +56,7 @@ pub(super) fn along(story: &Story) -> Markup {
         lost.join(", ")
     );
     html! {
+        @if let Some(lift) = &facts.way_of { p { "The way of the lift pump " (lift) "." } }
         p {
             "With the pump switched on and no instrument connected. A section that carries current and should be good copper loses next to \
              nothing: where the line steps without a pump or a load in between, volts are lost."
