@@ -267,15 +267,7 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
         all.extend(of(kind).map(Probe::Restriction));
     }
     all.extend(of(Kind::Thermostat).map(Probe::Heated));
-    let mut way = vehicle.pump_loop();
-    for pump in vehicle.pumps() {
-        let fresh = vehicle.loop_of(pump);
-        way.extend(
-            fresh
-                .into_iter()
-                .filter(|part| !vehicle.pump_loop().contains(part)),
-        );
-    }
+    let way = any_loop(vehicle);
     let on_way = |part: &PartId, kinds: &[Kind]| kinds.contains(&vehicle.parts[part.0].kind);
     let ends = |&part: &PartId| {
         let elements = vehicle.elements_of(part);
@@ -330,6 +322,21 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
         }
     }
     all
+}
+
+/// The parts that alone can break the current of one pump or the other, the main pump's first.
+fn any_loop(vehicle: &Vehicle) -> Vec<PartId> {
+    let mut way: Vec<PartId> = Vec::new();
+    for pump in vehicle.pumps() {
+        let fresh = vehicle.loop_of(pump);
+        way.extend(
+            fresh
+                .into_iter()
+                .filter(|part| !way.contains(part))
+                .collect::<Vec<_>>(),
+        );
+    }
+    way
 }
 
 /// The wire of each pump's own circuit that a clamp gets round with least work.

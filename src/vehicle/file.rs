@@ -11,8 +11,8 @@ use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 use super::diagnostic::{Diagnostic, Source};
 use super::kinds::{Kind, Medium};
 use super::model::{
-    Access, AccessHazard, AccessId, CustomerWords, Engine, Figure, Node, PartId, Place, PlaceId,
-    PumpPart, Tip, Touch, Vehicle, node_at,
+    Access, AccessHazard, AccessId, CustomerWords, Engine, Figure, LiftPump, Node, PartId, Place,
+    PlaceId, PumpPart, Tip, Touch, Vehicle, node_at,
 };
 use super::names::Names;
 use super::reader::{Reader, Table};
@@ -156,30 +156,7 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
         parts: &draft.part_names,
         elements: &draft.element_spans,
     };
-    let lifting = lift.map(|lift| lift.pump.part);
-    let mut mains = draft.pumps.iter().filter(|pump| Some(pump.part) != lifting);
-    let Some(&pump) = mains.next() else {
-        if !draft.parts.iter().any(|part| part.kind == Kind::Pump) {
-            let hint = Some("describe one under `[[pump]]`".to_owned());
-            reader.report(0..0, "the vehicle has no pump".to_owned(), hint);
-        } else if lift.is_some() {
-            let hint = Some("describe the main pump under another `[[pump]]`".to_owned());
-            let message = "the vehicle has a lift pump and no pump behind it".to_owned();
-            reader.report(0..0, message, hint);
-        }
-        return None;
-    };
-    if let Some(other) = mains.next() {
-        let id = &draft.parts[other.part.0].id;
-        let hint = Some(format!(
-            "a table `[lift]` with `pump = \"{id}\"` makes it the lift pump"
-        ));
-        reader.report(
-            draft.part_names.span(other.part.0),
-            "the vehicle has a second pump, and nothing says which lifts".to_owned(),
-            hint,
-        );
-    }
+    let pump = main_pump(reader, &draft, lift.as_ref())?;
     let header = header?;
     let vehicle = Vehicle {
         id: header.id,
@@ -218,6 +195,35 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
     };
     validate::check(reader, &vehicle, &spans);
     Some(vehicle)
+}
+
+/// Of the pumps read the one that is not the lift pump; what there is too few or too many of is reported.
+fn main_pump(reader: &mut Reader, draft: &Draft, lift: Option<&LiftPump>) -> Option<PumpPart> {
+    let lifting = lift.map(|lift| lift.pump.part);
+    let mut mains = draft.pumps.iter().filter(|pump| Some(pump.part) != lifting);
+    let Some(&pump) = mains.next() else {
+        if !draft.parts.iter().any(|part| part.kind == Kind::Pump) {
+            let hint = Some("describe one under `[[pump]]`".to_owned());
+            reader.report(0..0, "the vehicle has no pump".to_owned(), hint);
+        } else if lift.is_some() {
+            let hint = Some("describe the main pump under another `[[pump]]`".to_owned());
+            let message = "the vehicle has a lift pump and no pump behind it".to_owned();
+            reader.report(0..0, message, hint);
+        }
+        return None;
+    };
+    if let Some(other) = mains.next() {
+        let id = &draft.parts[other.part.0].id;
+        let hint = Some(format!(
+            "a table `[lift]` with `pump = \"{id}\"` makes it the lift pump"
+        ));
+        reader.report(
+            draft.part_names.span(other.part.0),
+            "the vehicle has a second pump, and nothing says which lifts".to_owned(),
+            hint,
+        );
+    }
+    Some(pump)
 }
 
 struct Header {
