@@ -72,6 +72,8 @@ pub struct Times {
     pub pinch: f64,
     /// Opening a connector's seal, or taking a fuel part off, emptying it and putting it back.
     pub open: (f64, f64),
+    /// Heating a pot of water for a thermostat that was taken out.
+    pub hob: f64,
     /// Drawing a glass of fuel.
     pub sample: f64,
     /// Fetching and filling in fuel; draining first.
@@ -122,6 +124,7 @@ pub const TIMES: Times = Times {
     swap: 90.0,
     pinch: 60.0,
     open: (60.0, 900.0),
+    hob: 600.0,
     sample: 300.0,
     fill: (600.0, 1200.0),
     charge: 600.0,

@@ -80,7 +80,7 @@ impl Bay {
 
     /// Parts at whose inlet a tee can be put in.
     fn takes_tee(kind: Kind) -> bool {
-        matches!(kind, Kind::Filter | Kind::Line)
+        matches!(kind, Kind::Filter | Kind::Line | Kind::LiftLine)
     }
 
     fn teeable(&self, part: PartId) -> Result<PartId, Refusal> {

@@ -312,7 +312,7 @@ impl Bay {
         let reading = glimpse
             .display
             .reading(function.quantity(), self.how(&connected));
-        self.note_measurement(&reading, glimpse.instant.pump.amps, step)?;
+        self.note_measurement(&reading, glimpse.instant.pump.load_amps(), step)?;
         step.outcome.readings.push(reading);
         if buzzes {
             step.say("The meter buzzes.");

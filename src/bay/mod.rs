@@ -40,7 +40,7 @@ pub use costs::{
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use limits::{Equipment, Limits};
 pub use outcome::{Outcome, Refusal};
-pub use senses::pump_in_words;
+pub use senses::{lift_in_words, pump_in_words};
 
 use crate::circuit::NodeId;
 use crate::fault::Catalogue;

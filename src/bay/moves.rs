@@ -17,7 +17,7 @@ impl Bay {
     pub(super) fn tap(&mut self, part: PartId) -> Result<Step, Refusal> {
         // What is in the tank is knocked on through its wall.
         let inside = self.vehicle.is_in_tank(self.vehicle.parts[part.0].place);
-        let pump = self.vehicle.parts[self.vehicle.pump.part.0].place;
+        let pump = self.vehicle.parts[self.vehicle.tank_pump().part.0].place;
         let struck = if inside && self.vehicle.parts[part.0].place == pump {
             self.part_of(Kind::Tank)?
         } else {
@@ -33,7 +33,7 @@ impl Bay {
         let mut step = Step::taking(TIMES.tap);
         self.go_to(self.vehicle.parts[struck.0].place, &mut step);
         let hit = if self.vehicle.parts[part.0].kind == Kind::Tank {
-            self.vehicle.pump.part
+            self.vehicle.tank_pump().part
         } else {
             part
         };
@@ -211,7 +211,9 @@ impl Bay {
         ));
         let attached = self.attachments(0)?.0;
         let instant = self.rig.now(&attached).map_err(unsolved)?;
-        step.say(self.hear(&instant.pump));
+        let both = self.hear_both(&instant.pump, self.rig.controls().key);
+        let heard = both.as_deref().unwrap_or_else(|| self.hear(&instant.pump));
+        step.say(heard.to_owned());
         self.read_into(&mut step, false)?;
         Ok(step)
     }

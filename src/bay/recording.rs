@@ -93,7 +93,7 @@ impl Bay {
         };
         let how = format!("{}, while the pump was driven", self.how(&connected));
         let reading = display.reading(connected.function.quantity(), how);
-        self.note_measurement(&reading, last.end().amps, step)?;
+        self.note_measurement(&reading, last.end().load_amps(), step)?;
         step.outcome.readings.push(reading);
         Ok(())
     }
@@ -191,7 +191,7 @@ impl Bay {
             .meter
             .display_recorded(connected.function, mean)
             .reading(connected.function.quantity(), how);
-        let amps = phases.last().map_or(0.0, |phase| phase.end().amps);
+        let amps = phases.last().map_or(0.0, |phase| phase.end().load_amps());
         self.note_measurement(&reading, amps, step)?;
         step.outcome.readings.push(reading);
         self.tell_extremes(step);

@@ -4,8 +4,8 @@ use super::action::Target;
 use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::fault::Sense;
-use crate::rig::{PumpSound, PumpState, Warmth};
-use crate::vehicle::{Kind, PartId};
+use crate::rig::{LiftState, PumpSound, PumpState, Warmth};
+use crate::vehicle::{Key, Kind, PartId};
 
 impl Bay {
     /// The line for a pump that is not heard.
@@ -64,12 +64,35 @@ impl Bay {
             for line in self.rig.sense(Sense::Listen, pump) {
                 step.say(line);
             }
+            if let Some(lift) = &self.vehicle.lift {
+                let id = &self.vehicle.parts[lift.pump.part.0].id;
+                for line in self.rig.sense(Sense::Listen, lift.pump.part) {
+                    step.say(format!("At {id}: {line}"));
+                }
+            }
         }
         Ok(step)
     }
 
     pub(super) fn hear(&self, pump: &PumpState) -> &'static str {
-        pump_in_words(pump, self.rig.usual_rpm())
+        self.hear_at(pump, self.rig.controls().key)
+    }
+
+    /// The same with the key where it is not any more.
+    pub(super) fn hear_at(&self, pump: &PumpState, key: Key) -> &'static str {
+        pump_in_words(pump, self.rig.usual_rpm_at(key))
+    }
+
+    /// Two pumps, each heard where it is; nothing on a vehicle with one, or where neither is heard.
+    pub(super) fn hear_both(&self, pump: &PumpState, key: Key) -> Option<String> {
+        let (lift, usual) = (self.vehicle.lift.as_ref()?, self.rig.usual_lift_rpm()?);
+        let (main, other) = (self.hear_at(pump, key), lift_in_words(&pump.lift?, usual));
+        if main == Self::SILENT && other == LIFT_SILENT {
+            return None;
+        }
+        let id = |part: PartId| &self.vehicle.parts[part.0].id;
+        let (main_id, lift_id) = (id(self.vehicle.pump.part), id(lift.pump.part));
+        Some(format!("At {main_id}: {main} At {lift_id}: {other}"))
     }
 
     pub(super) fn feel(&mut self, part: PartId) -> Result<Step, Refusal> {
@@ -102,6 +125,23 @@ impl Bay {
         self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
+    }
+}
+
+/// What is heard where a lift pump does not run.
+const LIFT_SILENT: &str = "nothing.";
+
+/// What a lift pump sounds like at the tank, in words that are not those of the main pump.
+#[must_use]
+pub fn lift_in_words(lift: &LiftState, usual: f64) -> &'static str {
+    match PumpSound::of(lift.rad_s, lift.amps, lift.starved) {
+        PumpSound::Silent => LIFT_SILENT,
+        PumpSound::HumsWithoutTurning => "a low hum without any whir.",
+        PumpSound::Runs { starved: true, .. } => "a rattling whine.",
+        PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "a slow whir.",
+        PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => "a whir lower than most.",
+        PumpSound::Runs { rpm, .. } if rpm > 1.2 * usual => "a high whir.",
+        PumpSound::Runs { .. } => "an even whir.",
     }
 }
 

@@ -4,7 +4,7 @@ use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step};
 use super::{Bay, FILL, FUEL_PRICE, TIMES};
 use crate::units::{System, Volume};
-use crate::vehicle::{Key, Kind, Medium, PartId};
+use crate::vehicle::{Key, Kind, Medium, PartId, ThermostatState};
 
 /// A jam jar of fuel, m3.
 const SAMPLE: Volume = Volume(200e-6);
@@ -138,7 +138,7 @@ impl Bay {
     fn openable(&self) -> String {
         let parts = self.vehicle.parts.iter();
         let ids: Vec<&str> = parts
-            .filter(|part| part.kind.is_blown_through())
+            .filter(|part| part.kind.is_blown_through() || part.kind == Kind::Thermostat)
             .map(|part| part.id.as_str())
             .collect();
         let first = ids.first().copied().unwrap_or("X1");
@@ -208,6 +208,28 @@ impl Bay {
                         "Brown sludge runs out backwards; breath hardly goes through."
                     }
                     _ => "Black sludge comes out backwards; no breath goes through.",
+                };
+                step.see(words, how);
+                Ok(step)
+            }
+            Kind::Thermostat => {
+                self.reach_part(part)?;
+                if self.key() == Key::Run {
+                    return Err(Refusal::new(
+                        "Not with the engine running.",
+                        "`key off` first.",
+                    ));
+                }
+                let mut step = Step::taking(TIMES.open.1 + TIMES.hob);
+                self.go_to(place, &mut step);
+                self.open_line(&format!("{id} was taken out"), &mut step);
+                let how = format!("{id} taken out, in a pot of water on the hob, put back");
+                let words = match self.rig.thermostat() {
+                    ThermostatState::Works => {
+                        "Cold it is shut; in the hot water it opens, and shuts again as that cools."
+                    }
+                    ThermostatState::Shut => "Cold it is shut, and in boiling water as well.",
+                    ThermostatState::Open => "It stands open cold, and hot water does not move it.",
                 };
                 step.see(words, how);
                 Ok(step)

@@ -369,7 +369,8 @@ impl Bay {
     pub(super) fn tell_pump(&mut self) -> Result<String, Refusal> {
         // What is connected may itself hold a relay in.
         let instant = self.now_attached()?;
-        let pump = self.hear(&instant.pump);
+        let both = self.hear_both(&instant.pump, self.rig.controls().key);
+        let pump = both.as_deref().unwrap_or_else(|| self.hear(&instant.pump));
         Ok(match (instant.chattering, pump) {
             (false, pump) => pump.to_owned(),
             (true, Self::SILENT) => CHATTER.to_owned(),

@@ -3,7 +3,7 @@
 use super::action::Fitting;
 use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step, Switch};
-use super::{Bay, PUTTING_BACK_SHARE, TIMES, pump_in_words, unsolved};
+use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
 use crate::rig::{KeyTurn, Phase, RelaySound, Symptom};
 use crate::vehicle::{Key, Kind, Medium};
 
@@ -100,7 +100,11 @@ impl Bay {
                 .nth(20)
                 .map_or_else(|| phase.end(), |s| s.pump);
             let seconds = self.vehicle.prime_seconds;
-            match pump_in_words(&pump, self.rig.usual_rpm_at(Key::On)) {
+            let both = self.hear_both(&pump, Key::On);
+            match both
+                .as_deref()
+                .unwrap_or_else(|| self.hear_at(&pump, Key::On))
+            {
                 _ if turn.relay == RelaySound::Chatters => {
                     step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }
@@ -109,7 +113,12 @@ impl Bay {
                 }
                 Self::SILENT => step.say("No click, and nothing from the pump."),
                 sound => {
-                    step.say(format!("{sound} It stops after {seconds:.0} s."));
+                    let it = if both.is_some() {
+                        "Both stop"
+                    } else {
+                        "It stops"
+                    };
+                    step.say(format!("{sound} {it} after {seconds:.0} s."));
                 }
             }
         }

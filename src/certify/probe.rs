@@ -4,7 +4,7 @@ use super::readings::{CHARGED_S, REST_S};
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
-use crate::vehicle::{Element, Kind, Law, PartId, PlaceId, Section, Vehicle, node_index};
+use crate::vehicle::{Element, Kind, Law, PartId, PlaceId, PumpPart, Section, Vehicle, node_index};
 
 /// One test.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -15,6 +15,10 @@ pub(super) enum Probe {
     Amps(PartId),
     /// Pitch of the pump as a share of a usual one's, pump commanded.
     Listen,
+    /// The same of a lift pump.
+    ListenLift,
+    /// Pressure by a tee in a lift pump's line, pump commanded.
+    LiftPressure(PartId),
     /// Pressure at the service port, pump commanded.
     Pressure,
     /// Flow through the return line, pump commanded.
@@ -33,6 +37,8 @@ pub(super) enum Probe {
     Joints(PartId),
     /// A filter or strainer taken off and blown through: the logarithm of its resistance over a new one's.
     Restriction(PartId),
+    /// A thermostat taken out and heated in water: it works 0, stays shut 1, stands open -1.
+    Heated(PartId),
     /// Volts behind the pump's relay with two relays in each other's sockets, pump commanded.
     Swapped {
         /// Where the volts are read.
@@ -44,6 +50,13 @@ pub(super) enum Probe {
     WhileCranking(NodeId),
     /// Volts behind the pump's relay with the relay out and the key off.
     StillFed {
+        /// Where the volts are read.
+        at: NodeId,
+        /// The relay.
+        out: PartId,
+    },
+    /// The same with the engine running: what a back-up feed keeps up.
+    BackUp {
         /// Where the volts are read.
         at: NodeId,
         /// The relay.
@@ -71,19 +84,22 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
         | Probe::Swapped { .. }
         | Probe::WhileCranking(_)
         | Probe::StillFed { .. }
+        | Probe::BackUp { .. }
         | Probe::Charging
         | Probe::Cranking => 0.02 + 0.003 * size,
         // Glows or does not.
         Probe::LampFed { .. } => 1.0,
         Probe::Amps(_) => 0.06 + 0.015 * size,
-        Probe::Listen => 0.06,
-        Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => {
-            4.5 + guess(0.06)
-        }
+        Probe::Listen | Probe::ListenLift => 0.06,
+        Probe::LiftPressure(_)
+        | Probe::Pressure
+        | Probe::DeadHead(_)
+        | Probe::Held
+        | Probe::HeldPinched(_) => 4.5 + guess(0.06),
         Probe::Flow => 1.0 + 0.015 * size + guess(0.1),
         Probe::Joints(_) => 0.2,
         Probe::Restriction(_) => 0.5,
-        Probe::Glass => 0.15,
+        Probe::Glass | Probe::Heated(_) => 0.15,
         Probe::Drive => 0.3,
     }
 }
@@ -97,14 +113,21 @@ impl Probe {
             | Probe::Swapped { .. }
             | Probe::WhileCranking(_)
             | Probe::StillFed { .. }
+            | Probe::BackUp { .. }
             | Probe::Charging
             | Probe::Cranking => "V",
             Probe::Amps(_) => "A",
-            Probe::Pressure | Probe::DeadHead(_) | Probe::Held | Probe::HeldPinched(_) => "kPa",
+            Probe::Pressure
+            | Probe::LiftPressure(_)
+            | Probe::DeadHead(_)
+            | Probe::Held
+            | Probe::HeldPinched(_) => "kPa",
             Probe::Flow => "L/h",
             Probe::Listen
+            | Probe::ListenLift
             | Probe::Joints(_)
             | Probe::Restriction(_)
+            | Probe::Heated(_)
             | Probe::Glass
             | Probe::Drive => "",
         }
@@ -126,6 +149,10 @@ impl Probe {
             }
             Probe::Amps(wire) => format!("current in {} by clamp, pump commanded", part(wire)),
             Probe::Listen => "pitch of the pump over a usual one's, pump commanded".into(),
+            Probe::ListenLift => "pitch of the lift pump over a usual one's, commanded".into(),
+            Probe::LiftPressure(line) => {
+                format!("pressure at a tee in {}, pumps commanded", part(line))
+            }
             Probe::Pressure => "pressure at the port, pump commanded".into(),
             Probe::Flow => {
                 let line = vehicle
@@ -147,6 +174,7 @@ impl Probe {
             Probe::Cranking => "volts of the battery, cranking".into(),
             Probe::Joints(id) => format!("{} opened: dull terminals", part(id)),
             Probe::Restriction(id) => format!("{} blown through: times as stiff as new", part(id)),
+            Probe::Heated(id) => format!("{} heated in water: shut, works or open", part(id)),
             Probe::Swapped { at, relays } => format!(
                 "volts {} to {reference}, {} and {} swapped, pump commanded",
                 node(at),
@@ -156,6 +184,11 @@ impl Probe {
             Probe::WhileCranking(at) => format!("volts {} to {reference}, cranking", node(at)),
             Probe::StillFed { at, out } => format!(
                 "volts {} to {reference}, {} unplugged, key off",
+                node(at),
+                part(out)
+            ),
+            Probe::BackUp { at, out } => format!(
+                "volts {} to {reference}, {} unplugged, engine running",
                 node(at),
                 part(out)
             ),
@@ -175,11 +208,14 @@ impl Probe {
             Probe::Volts { point, .. }
             | Probe::LampFed { point, .. }
             | Probe::WhileCranking(point)
+            | Probe::BackUp { at: point, .. }
             | Probe::StillFed { at: point, .. } => {
                 Some(vehicle.nodes[node_index(point)].name.clone())
             }
             Probe::Joints(part)
+            | Probe::LiftPressure(part)
             | Probe::Restriction(part)
+            | Probe::Heated(part)
             | Probe::Swapped {
                 relays: (part, _), ..
             } => Some(vehicle.parts[part.0].id.clone()),
@@ -209,13 +245,15 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             .filter(move |(_, part)| part.kind == kind)
             .map(|(index, _)| PartId(index))
     };
-    all.extend(clamped_wire(vehicle).map(Probe::Amps));
+    all.extend(clamped_wires(vehicle).into_iter().map(Probe::Amps));
     all.extend([
         Probe::Listen,
         Probe::Drive,
         Probe::Cranking,
         Probe::Charging,
     ]);
+    all.extend(vehicle.lift.map(|_| Probe::ListenLift));
+    all.extend(of(Kind::LiftLine).map(Probe::LiftPressure));
     if of(Kind::Injectors).next().is_some() {
         all.extend([Probe::Pressure, Probe::Held, Probe::Glass]);
         all.extend(of(Kind::Line).map(Probe::HeldPinched));
@@ -228,7 +266,8 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     for kind in [Kind::Filter, Kind::Strainer, Kind::Radiator] {
         all.extend(of(kind).map(Probe::Restriction));
     }
-    let way = vehicle.pump_loop();
+    all.extend(of(Kind::Thermostat).map(Probe::Heated));
+    let way = any_loop(vehicle);
     let on_way = |part: &PartId, kinds: &[Kind]| kinds.contains(&vehicle.parts[part.0].kind);
     let ends = |&part: &PartId| {
         let elements = vehicle.elements_of(part);
@@ -266,6 +305,10 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             out: relay,
         },
     ]);
+    all.extend(of(Kind::PressureSwitch).map(|_| Probe::BackUp {
+        at: behind,
+        out: relay,
+    }));
     let relays: Vec<PartId> = of(Kind::Relay).collect();
     for (place, &a) in relays.iter().enumerate() {
         for &b in &relays[place + 1..] {
@@ -281,19 +324,48 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
     all
 }
 
-/// The wire of the pump's own circuit that a clamp gets round with least work.
-fn clamped_wire(vehicle: &Vehicle) -> Option<PartId> {
+/// The parts that alone can break the current of one pump or the other, the main pump's first.
+fn any_loop(vehicle: &Vehicle) -> Vec<PartId> {
+    let mut way: Vec<PartId> = Vec::new();
+    for pump in vehicle.pumps() {
+        let fresh = vehicle.loop_of(pump);
+        way.extend(
+            fresh
+                .into_iter()
+                .filter(|part| !way.contains(part))
+                .collect::<Vec<_>>(),
+        );
+    }
+    way
+}
+
+/// The wire of each pump's own circuit that a clamp gets round with least work.
+fn clamped_wires(vehicle: &Vehicle) -> Vec<PartId> {
+    let main = vehicle.pump_loop();
+    let own = |pump: &PumpPart| {
+        let parts = vehicle.loop_of(pump);
+        // Of a lift pump only what is its own.
+        let shared = |part: &PartId| pump.part != vehicle.pump.part && main.contains(part);
+        clamped_wire(
+            vehicle,
+            parts.into_iter().filter(|part| !shared(part)).collect(),
+        )
+    };
+    vehicle.pumps().filter_map(own).collect()
+}
+
+fn clamped_wire(vehicle: &Vehicle, way: Vec<PartId>) -> Option<PartId> {
     let seconds = |part: &PartId| {
         let order = vehicle.access_order(&vehicle.places[vehicle.parts[part.0].place.0].needs);
         let all = order.iter().map(|id| vehicle.accesses[id.0].seconds);
         all.sum::<f64>()
     };
-    let way = vehicle.pump_loop().into_iter();
-    way.filter(|part| {
-        let part = &vehicle.parts[part.0];
-        part.kind == Kind::Wire && matches!(part.section, Section::Feed | Section::GroundSide)
-    })
-    .min_by(|a, b| seconds(a).total_cmp(&seconds(b)))
+    way.into_iter()
+        .filter(|part| {
+            let part = &vehicle.parts[part.0];
+            part.kind == Kind::Wire && matches!(part.section, Section::Feed | Section::GroundSide)
+        })
+        .min_by(|a, b| seconds(a).total_cmp(&seconds(b)))
 }
 
 /// The relay that feeds the pump and where current leaves it, if a tip can touch that.
@@ -425,7 +497,8 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
             (volts, both | tool, if pump { 2 } else { 1 })
         }
         Probe::Amps(wire) => (TIMES.clamp + TIMES.read, at(wire) | tool, 2),
-        Probe::Listen => (TIMES.listen, tool, 2),
+        Probe::Listen | Probe::ListenLift => (TIMES.listen, tool, 2),
+        Probe::LiftPressure(line) => (1.5 * TIMES.tee + TIMES.read, tool | wet | at(line), 2),
         Probe::Pressure => (TIMES.read, tool | port, 2),
         Probe::DeadHead(line) => (TIMES.pinch + TIMES.read, tool | port | at(line), 2),
         Probe::Held => (REST_S + TIMES.read, tool | port, 0),
@@ -438,6 +511,7 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
         Probe::Charging => (CHARGED_S + volts, reach(vehicle, home), 3),
         Probe::Cranking => (volts, reach(vehicle, home), 1),
         Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),
+        Probe::Heated(part) => (TIMES.open.1 + TIMES.hob, at(part) | wet, 0),
         Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, 0),
         Probe::Swapped {
             at: point,
@@ -449,6 +523,10 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
         Probe::StillFed { at: point, out } => {
             let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
             (2.0 * TIMES.plug + volts, works, 0)
+        }
+        Probe::BackUp { at: point, out } => {
+            let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
+            (2.0 * TIMES.plug + volts, works, 3)
         }
         // Read while somebody turns the key.
         Probe::WhileCranking(point) => (

@@ -4,7 +4,7 @@ use super::probe::Probe;
 use crate::circuit::NodeId;
 use crate::fault::{Activation, Catalogue, Effect, Fault};
 use crate::rig::{Attachments, PumpState, Rig, RigError, Symptom, Tap};
-use crate::vehicle::{Key, PartId, Section, Vehicle};
+use crate::vehicle::{Key, PartId, Section, ThermostatState, Vehicle};
 
 /// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
 const FED_S: f64 = 10.0;
@@ -26,6 +26,8 @@ pub(super) enum Group {
     Cranking,
     /// With the engine running.
     Charging,
+    /// With the engine running and a relay out.
+    BackUp,
     /// With a relay out, or two of them swapped.
     Relays,
     /// What a driver notices.
@@ -33,11 +35,12 @@ pub(super) enum Group {
 }
 
 impl Group {
-    pub const ALL: [Group; 6] = [
+    pub const ALL: [Group; 7] = [
         Group::Shorts,
         Group::Fuel,
         Group::Cranking,
         Group::Charging,
+        Group::BackUp,
         Group::Relays,
         Group::Drive,
     ];
@@ -47,8 +50,11 @@ impl Group {
         let section = crate::fault::section(vehicle, fault);
         let matters = |group: &Group| match group {
             Group::Shorts => shorted(catalogue, &[*fault]),
-            Group::Fuel => matches!(section, Section::Hydraulic | Section::Pump),
-            Group::Cranking => matches!(
+            // What starves the main one of two pumps lies anywhere.
+            Group::Fuel => {
+                matches!(section, Section::Hydraulic | Section::Pump) || vehicle.lift.is_some()
+            }
+            Group::Cranking | Group::BackUp => matches!(
                 section,
                 Section::Supply | Section::BodyGround | Section::Control | Section::Feed
             ),
@@ -66,6 +72,7 @@ impl Group {
             Probe::Held | Probe::HeldPinched(_) | Probe::DeadHead(_) => Group::Fuel,
             Probe::Cranking | Probe::WhileCranking(_) => Group::Cranking,
             Probe::Charging => Group::Charging,
+            Probe::BackUp { .. } => Group::BackUp,
             Probe::StillFed { .. } | Probe::Swapped { .. } => Group::Relays,
             Probe::Drive => Group::Drive,
             _ => return None,
@@ -193,6 +200,7 @@ impl<'a> Readings<'a> {
             Group::Fuel => self.fuel(rig),
             Group::Cranking => self.cranking(rig),
             Group::Charging => self.charging(rig),
+            Group::BackUp => self.back_up(rig),
             Group::Relays => self.relays(rig),
             Group::Drive => {
                 let noticed = !self.symptoms()?.is_empty();
@@ -261,6 +269,22 @@ impl<'a> Readings<'a> {
         self.put(|probe| Ok(volts.filter(|_| probe == Probe::Charging)))
     }
 
+    fn back_up(&mut self, mut rig: Rig) -> Result<(), RigError> {
+        let none = Attachments::none();
+        let reference = Tap::Node(rig.reference());
+        rig.command_pump(false);
+        rig.turn_key(Key::Run, &none)?;
+        self.put(|probe| match probe {
+            Probe::BackUp { at, out } => {
+                rig.take_out(out, true);
+                let volts = rig.now(&none)?.across(Tap::Node(at), reference);
+                rig.take_out(out, false);
+                Ok(Some(volts.unwrap_or(0.0)))
+            }
+            _ => Ok(None),
+        })
+    }
+
     fn relays(&mut self, mut rig: Rig) -> Result<(), RigError> {
         let none = Attachments::none();
         let reference = Tap::Node(rig.reference());
@@ -287,6 +311,11 @@ impl<'a> Readings<'a> {
 fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
     Some(match probe {
         Probe::Listen => pump.rad_s * 60.0 / core::f64::consts::TAU / rig.usual_rpm().max(1.0),
+        Probe::ListenLift => {
+            let usual = rig.usual_lift_rpm().unwrap_or(1.0);
+            pump.lift?.rad_s * 60.0 / core::f64::consts::TAU / usual.max(1.0)
+        }
+        Probe::LiftPressure(_) => kpa(pump.lift?.outlet_pa),
         Probe::Pressure => kpa(pump.rail_pa),
         Probe::Flow => pump.return_m3_s * 3.6e6,
         Probe::Joints(part) => {
@@ -294,6 +323,11 @@ fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
             f64::from(u8::from(rig.joints(part).iter().any(dull)))
         }
         Probe::Restriction(part) => rig.restriction(part).map_or(0.0, libm::log),
+        Probe::Heated(_) => match rig.thermostat() {
+            ThermostatState::Works => 0.0,
+            ThermostatState::Shut => 1.0,
+            ThermostatState::Open => -1.0,
+        },
         Probe::Glass => match rig.sample_fuel(crate::units::Volume(1.0)) {
             None => -1.0,
             Some(water) => f64::from(u8::from(water.0 > 0.0)),

@@ -57,7 +57,10 @@ impl Stretch {
     fn of(vehicle: &Vehicle, element: &Element) -> Stretch {
         let (square_metres, to) = match element.law {
             Law::Copper { area_m2, .. } => (Some(area_m2), element.to),
-            Law::Winding if element.part == vehicle.pump.part => (None, vehicle.pump.minus),
+            Law::Winding => {
+                let pump = vehicle.pumps().find(|pump| pump.part == element.part);
+                (None, pump.map_or(element.to, |pump| pump.minus))
+            }
             _ => (None, element.to),
         };
         Stretch {

@@ -266,8 +266,12 @@ impl Account {
                         .into_iter()
                         .map(|point| Probe::Volts { point, pump: true }),
                 );
-                self.tried
-                    .extend([Probe::Listen, Probe::Pressure, Probe::Flow]);
+                self.tried.extend([
+                    Probe::Listen,
+                    Probe::Pressure,
+                    Probe::LiftPressure,
+                    Probe::Flow,
+                ]);
                 let parts = (0..self.forecasts.vehicle().parts.len()).map(PartId);
                 self.tried.extend(parts.map(Probe::Current));
             }
@@ -302,7 +306,12 @@ impl Account {
                 .iter()
                 .any(|reading| reading.quantity == Quantity::Pressure)
         {
-            self.tried.insert(Probe::Pressure);
+            let lift = self.track.at_lift();
+            self.tried.insert(if lift {
+                Probe::LiftPressure
+            } else {
+                Probe::Pressure
+            });
         }
     }
 

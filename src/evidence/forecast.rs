@@ -30,6 +30,8 @@ pub struct Frame {
     pub pump: PumpState,
     /// Speed of a pump of this type that is well, revolutions a minute.
     pub usual_rpm: f64,
+    /// The same of a lift pump; nothing on a vehicle without one.
+    pub usual_lift_rpm: Option<f64>,
     /// Parts whose fuse has opened.
     pub open_fuses: Vec<PartId>,
     /// How the lamp or the bulb looks, if one is connected.
@@ -53,9 +55,24 @@ impl Frame {
                 .collect(),
             pump: instant.pump,
             usual_rpm: rig.usual_rpm(),
+            usual_lift_rpm: rig.usual_lift_rpm(),
             open_fuses: parts.filter(|&part| rig.fuse_open(part)).collect(),
             glow: seen.map(|(lamp, ends)| lamp.glow(ends, &instant)),
         })
+    }
+
+    /// Pressure at the outlet of a lift pump, kPa.
+    #[must_use]
+    pub fn lift_kpa(&self) -> f64 {
+        self.pump.lift.map_or(0.0, |lift| lift.outlet_pa / 1e3)
+    }
+
+    /// Speed of a lift pump over that of one that is well.
+    #[must_use]
+    pub fn lift_pitch(&self) -> f64 {
+        let usual = self.usual_lift_rpm.unwrap_or(f64::INFINITY);
+        let rad_s = self.pump.lift.map_or(0.0, |lift| lift.rad_s);
+        rad_s * 60.0 / core::f64::consts::TAU / usual
     }
 
     /// Volts a meter of high resistance shows between two nodes: next to nothing if one of them floats.

@@ -6,10 +6,10 @@
 
 use super::logs::log_add_exp;
 use super::mixture::{normal_below, normal_log_density};
-use crate::bay::pump_in_words;
+use crate::bay::{lift_in_words, pump_in_words};
 use crate::fault::{Catalogue, Effect, Fault, Sense, clue};
 use crate::instrument::Function;
-use crate::rig::{PumpState, Symptom};
+use crate::rig::{LiftState, PumpState, Symptom};
 use crate::vehicle::{Kind, PartId, Tip, Vehicle};
 
 use super::forecast::{Forecast, Frame};
@@ -309,10 +309,31 @@ const WORSE: [(f64, f64); 5] = [
     (1.6, 0.09),
 ];
 
+/// What is heard of a lift pump, in order of pitch.
+const LIFT_SOUNDS: [&str; 7] = [
+    "nothing.",
+    "a low hum without any whir.",
+    "a slow whir.",
+    "a whir lower than most.",
+    "an even whir.",
+    "a high whir.",
+    "a rattling whine.",
+];
+
+/// The sound of the lift pump of a vehicle with two, that some lines tell of.
+pub(super) fn lift_sound(vehicle: &Vehicle, said: &[String]) -> Option<usize> {
+    let lift = vehicle.lift.as_ref()?;
+    let at = format!(" At {}: ", vehicle.parts[lift.pump.part.0].id);
+    let heard = said.iter().find_map(|line| Some(line.split_once(&at)?.1))?;
+    LIFT_SOUNDS
+        .iter()
+        .position(|sound| heard.starts_with(sound))
+}
+
 /// Chance of hearing each sound when a forecast tells which it should be, over the severities the draw stands for.
 pub(super) fn sound_chances(forecast: &Forecast) -> Vec<f64> {
     let (frame, worse) = (&forecast.frame, forecast.worse.as_ref());
-    let due = |share: f64| {
+    chances_of(SOUNDS.len(), |share: f64| {
         let far = worse.unwrap_or(frame).pump;
         let between = |a: f64, b: f64| (a + share * (b - a)).max(0.0);
         let pump = PumpState {
@@ -327,8 +348,37 @@ pub(super) fn sound_chances(forecast: &Forecast) -> Vec<f64> {
         };
         let words = pump_in_words(&pump, frame.usual_rpm);
         SOUNDS.iter().position(|sound| *sound == words).unwrap_or(0)
-    };
-    let mut chances = vec![0.0; SOUNDS.len()];
+    })
+}
+
+/// The same of a lift pump.
+pub(super) fn lift_sound_chances(forecast: &Forecast) -> Vec<f64> {
+    let (frame, worse) = (&forecast.frame, forecast.worse.as_ref());
+    chances_of(LIFT_SOUNDS.len(), |share: f64| {
+        let near = frame.pump.lift.unwrap_or_default();
+        let far = worse.unwrap_or(frame).pump.lift.unwrap_or_default();
+        let between = |a: f64, b: f64| (a + share * (b - a)).max(0.0);
+        let lift = LiftState {
+            rad_s: between(near.rad_s, far.rad_s),
+            amps: between(near.amps, far.amps),
+            starved: if share > 0.5 {
+                far.starved
+            } else {
+                near.starved
+            },
+            ..near
+        };
+        let words = lift_in_words(&lift, frame.usual_lift_rpm.unwrap_or(f64::INFINITY));
+        LIFT_SOUNDS
+            .iter()
+            .position(|sound| *sound == words)
+            .unwrap_or(0)
+    })
+}
+
+/// Chances of sounds in order of pitch, over the severities a draw stands for.
+fn chances_of(sounds: usize, due: impl Fn(f64) -> usize) -> Vec<f64> {
+    let mut chances = vec![0.0; sounds];
     for &(share, weight) in &WORSE {
         let due = due(share);
         for (heard, chance) in chances.iter_mut().enumerate() {

@@ -19,7 +19,9 @@ use super::setup::Setup;
 use super::track::Standing;
 use super::works::{Works, modes};
 use crate::circuit::NodeId;
-use crate::vehicle::{AccessHazard, AccessId, Law, PartId, Vehicle, node_index};
+use crate::vehicle::{
+    AccessHazard, AccessId, ElementId, Law, PartId, PumpPart, Vehicle, node_index,
+};
 
 /// A test the reference considers.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -39,6 +41,8 @@ pub enum Probe {
     Look(PartId),
     /// Pressure at the service port, pump commanded.
     Pressure,
+    /// Pressure behind a lift pump, by a tee in its line, pump commanded.
+    LiftPressure,
     /// Timed flow through the return line, pump commanded.
     Flow,
     /// A glass of fuel drawn from the line.
@@ -404,6 +408,10 @@ fn considered(
             add(Probe::Listen, 0.08, &speed, &speed);
             let pressure = |frame: &Frame| frame.pump.rail_pa / 1e3;
             add(Probe::Pressure, 5.0, &pressure, &pressure);
+            if vehicle.lift.is_some() {
+                add(Probe::Listen, 0.08, &Frame::lift_pitch, &Frame::lift_pitch);
+                add(Probe::LiftPressure, 5.0, &Frame::lift_kpa, &Frame::lift_kpa);
+            }
             if vehicle.flow_part().is_some() {
                 add(Probe::Flow, 2.0, &flow, &flow);
             }
@@ -477,10 +485,20 @@ fn lies_in_tank(vehicle: &Vehicle, point: NodeId) -> bool {
 
 /// Wires of the pump's own loop that a clamp can be closed around, the easiest to get at.
 fn clampable(vehicle: &Vehicle) -> Vec<PartId> {
-    let way = vehicle.pump_way();
+    let easiest = |pump| easiest_wires(vehicle, pump);
+    vehicle.pumps().flat_map(easiest).collect()
+}
+
+fn easiest_wires(vehicle: &Vehicle, pump: &PumpPart) -> Vec<PartId> {
+    let shared = vehicle.pump_way().elements;
+    let way = vehicle.way_of(pump);
+    let main = pump.part == vehicle.pump.part;
+    // Of a lift pump only what is its own.
+    let own = |id: &&ElementId| main || !shared.contains(id);
     let mut wires: Vec<(usize, PartId)> = way
         .elements
         .iter()
+        .filter(own)
         .map(|id| &vehicle.elements[id.0])
         .filter(|e| matches!(e.law, Law::Copper { .. }))
         .map(|e| {

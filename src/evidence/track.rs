@@ -42,6 +42,8 @@ pub(super) struct Track {
     now_s: f64,
     /// The gauge is teed into a line, where the forecasts know no pressure.
     teed: bool,
+    /// It is teed into the line of a lift pump, which the forecasts do know.
+    teed_lift: bool,
     /// The pump lies beside its tank and draws air.
     out: bool,
 }
@@ -135,9 +137,14 @@ impl Track {
         self.primed
     }
 
+    /// The gauge shows the pressure of a lift pump.
+    pub fn at_lift(&self) -> bool {
+        self.teed_lift
+    }
+
     /// The pump keeps the pressure up, so that it depends on nothing that went before.
     pub fn pressure_is_steady(&self) -> bool {
-        !self.teed
+        (!self.teed || self.teed_lift)
             && !self.out
             && !self.primed
             && !self.cranked
@@ -179,6 +186,7 @@ impl Track {
             Action::Gauge(at) => {
                 self.ready.gauge = at.is_some();
                 self.teed = matches!(at, Some(Fitting::Tee(_)));
+                self.teed_lift = matches!(at, Some(Fitting::Tee(part)) if vehicle.parts[part.0].kind == Kind::LiftLine);
             }
             Action::Refit(access) => self.refit(vehicle, *access),
             Action::Leads(choice) => self.ready.leads = choice.is_some(),
@@ -190,7 +198,11 @@ impl Track {
             Action::Wiggle(part) => *setup.handled.entry(*part).or_insert(0) += MOVES,
             Action::Tap(part) => {
                 let tank = vehicle.parts[part.0].kind == Kind::Tank;
-                let hit = if tank { vehicle.pump.part } else { *part };
+                let hit = if tank {
+                    vehicle.tank_pump().part
+                } else {
+                    *part
+                };
                 *setup.tapped.entry(hit).or_insert(0) += 1;
             }
             Action::Swap { relay, with } => {
@@ -216,7 +228,7 @@ impl Track {
                 *setup = std::mem::take(setup).driven();
                 self.clamped = None;
                 self.ready.gauge = false;
-                self.teed = false;
+                (self.teed, self.teed_lift) = (false, false);
                 self.accesses.clear();
             }
             Action::Clamp(part) => self.clamped = Some(*part),

@@ -44,7 +44,9 @@ impl Account {
                     .track
                     .clamped()
                     .and_then(|part| self.clamped(&setup, part, value)),
-                (Quantity::Pressure, _) if self.track.primed() => self.primed_to(value),
+                (Quantity::Pressure, _) if self.track.primed() && !self.track.at_lift() => {
+                    self.primed_to(value)
+                }
                 (Quantity::Pressure, _) => self.pressure(&setup, value),
                 (Quantity::Volume, Action::Flow { seconds }) => {
                     Some(self.caught(&setup, *seconds, value))
@@ -396,11 +398,12 @@ impl Account {
         if !self.track.pressure_is_steady() {
             return None;
         }
-        let predicted = self.predicted(
-            setup,
-            |frame| frame.pump.rail_pa / 1e3,
-            |frame| frame.pump.rail_pa / 1e3,
-        );
+        let kpa = if self.track.at_lift() {
+            Frame::lift_kpa
+        } else {
+            |frame: &Frame| frame.pump.rail_pa / 1e3
+        };
+        let predicted = self.predicted(setup, kpa, kpa);
         // A gauge of grade A over 700 kPa, read to 5 kPa (ASME B40.100).
         let gross = self.gross(700.0);
         Some(self.valued(

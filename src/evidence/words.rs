@@ -3,14 +3,16 @@
 use std::sync::Arc;
 
 use super::account::Account;
-use super::likelihood::{SLACK, drive_log, fuse_log, look_log, sound, sound_chances};
+use super::likelihood::{
+    SLACK, drive_log, fuse_log, lift_sound, lift_sound_chances, look_log, sound, sound_chances,
+};
 use super::setup::Setup;
 use super::weigh::Evidence;
 use crate::bay::{Action, Entry, Fact};
 use crate::fault::{Fault, Sense};
 use crate::instrument::Glow;
 use crate::rig::{DriveReport, Symptom, Warmth};
-use crate::vehicle::{Key, Kind, Law, PartId};
+use crate::vehicle::{Key, Kind, Law, PartId, ThermostatState};
 
 /// What the starter did, in the words of the bay.
 const STARTS: [&str; 4] = [
@@ -60,6 +62,9 @@ impl Account {
             all.extend(self.cranked(started));
         } else if let Some(heard) = sound(&entry.said) {
             all.extend(self.heard(setup, heard));
+        }
+        if let Some(heard) = lift_sound(self.forecasts.vehicle(), &entry.said) {
+            all.extend(self.heard_lift(setup, heard));
         }
         if matches!(entry.action, Action::Scan | Action::PumpTool(true)) {
             let silent = entry.said.iter().any(|line| line.contains("no answer"));
@@ -123,6 +128,22 @@ impl Account {
             vec![1.0 - p, p]
         });
         Some(Evidence::of_outcome(table.collect(), usize::from(fell)))
+    }
+
+    /// A sound of a lift pump, unless the same has been heard before as things stand.
+    fn heard_lift(&mut self, setup: &Setup, sound: usize) -> Option<Evidence> {
+        // Beside the places of the main pump's sounds.
+        let place = usize::MAX / 2 + sound;
+        if !self.heard.insert((setup.clone().after(0.0), place)) {
+            return None;
+        }
+        let forecasts = self.forecasts_of(setup);
+        let table = forecasts.iter().map(|known| {
+            known
+                .as_ref()
+                .map_or_else(Vec::new, |known| lift_sound_chances(known))
+        });
+        Some(Evidence::of_outcome(table.collect(), sound))
     }
 
     /// A sound, unless the same has been heard before as things stand.
@@ -241,6 +262,18 @@ impl Account {
             let row =
                 |grade: Option<usize>| grade.map_or_else(Vec::new, |g| steps_off::<4>(g).to_vec());
             table = grade.into_iter().map(row).collect();
+        } else if kind == Kind::Thermostat {
+            let words = ["shut, and in boiling", "it opens, and shuts", "stands open"];
+            seen = words.iter().position(|words| what.contains(words))?;
+            let state = self.local(setup, part, |rig| match rig.thermostat() {
+                ThermostatState::Shut => 0,
+                ThermostatState::Works => 1,
+                ThermostatState::Open => 2,
+            })?;
+            let row = |state: Option<usize>| {
+                state.map_or_else(Vec::new, |state| steps_off::<3>(state).to_vec())
+            };
+            table = state.into_iter().map(row).collect();
         } else {
             seen = usize::from(what.contains("dull"));
             let dull = self.local(setup, part, |rig| {

@@ -144,6 +144,10 @@ impl Works {
                     Some(2),
                 )
             }
+            Probe::LiftPressure => {
+                let needs = self.fitted(Self::PROTECTION) | reach_kind(vehicle, Kind::LiftLine);
+                (1.5 * TIMES.tee + TIMES.read, tool | needs, Some(2))
+            }
             Probe::Flow => {
                 let wet = tool | self.fitted(Self::PROTECTION);
                 match vehicle.flow_part() {

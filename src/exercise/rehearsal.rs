@@ -284,6 +284,25 @@ impl Hand {
                 self.act(&Action::Listen)?;
                 self.steps.push("listen, pump on".to_owned());
             }
+            Probe::LiftPressure => {
+                let lines = vehicle.parts.iter();
+                let Some(line) = lines
+                    .map(|part| part.kind)
+                    .position(|kind| kind == Kind::LiftLine)
+                else {
+                    return Ok(());
+                };
+                self.reach(vehicle.parts[line].place)?;
+                self.act(&Action::Key(Key::Off))?;
+                self.pump = false;
+                self.act(&Action::Relieve)?;
+                // It may be on the port.
+                let _ = self.act(&Action::Gauge(None));
+                self.act(&Action::Gauge(Some(Fitting::Tee(PartId(line)))))?;
+                self.running(true)?;
+                self.steps
+                    .push("pressure behind the lift pump, pumps on".to_owned());
+            }
             Probe::Pressure => {
                 if let Some(part) = vehicle
                     .parts
@@ -295,6 +314,10 @@ impl Hand {
                 self.act(&Action::Key(Key::Off))?;
                 self.pump = false;
                 self.act(&Action::Relieve)?;
+                if vehicle.lift.is_some() {
+                    // It may be teed into the lift line.
+                    let _ = self.act(&Action::Gauge(None));
+                }
                 self.act(&Action::Gauge(Some(Fitting::Port)))?;
                 self.running(true)?;
                 self.steps.push("pressure, pump on".to_owned());

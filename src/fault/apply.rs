@@ -2,7 +2,7 @@
 
 use crate::circuit::conductor::COPPER_OHM_METRES;
 use crate::pump::RegulatorStuck;
-use crate::vehicle::{Build, ElementId, Law, Short, ThermostatState, Vehicle};
+use crate::vehicle::{Build, ElementId, Kind, Law, Short, ThermostatState, Vehicle};
 
 use super::model::{Catalogue, Effect, Fault};
 
@@ -19,7 +19,7 @@ pub fn apply(vehicle: &Vehicle, catalogue: &Catalogue, faults: &[Fault], build: 
         let effect = catalogue.kinds[fault.kind.0].effect;
         match fault.site.element {
             Some(element) => apply_electrical(vehicle, effect, fault, element, build),
-            None => apply_to_pump(effect, fault.severity, build),
+            None => apply_to_pump(vehicle, effect, fault, build),
         }
     }
 }
@@ -67,7 +67,7 @@ fn apply_electrical(
         Effect::StuckClosed => {
             build.stuck_closed.insert(element);
         }
-        _ => apply_to_pump(effect, severity, build),
+        _ => apply_to_pump(vehicle, effect, fault, build),
     }
 }
 
@@ -88,8 +88,17 @@ fn strands_lost_ohms(law: &Law, damaged_m: f64) -> f64 {
     (left - ohms_20 * damaged_m / length_m).max(0.0)
 }
 
-fn apply_to_pump(effect: Effect, severity: f64, build: &mut Build) {
-    let (unit, hydraulics) = (&mut build.unit, &mut build.hydraulics);
+/// Alters the pump the fault sits on, or the way of what is pumped. Of two pumps the one in the tank has strainer and
+/// hose.
+fn apply_to_pump(vehicle: &Vehicle, effect: Effect, fault: &Fault, build: &mut Build) {
+    let (part, severity) = (fault.site.part, fault.severity);
+    let kind = vehicle.parts[part.0].kind;
+    let lifts =
+        vehicle.is_lift(part) || matches!(kind, Kind::Strainer | Kind::Hose | Kind::LiftLine);
+    let (unit, hydraulics) = match &mut build.lift {
+        Some(lift) if lifts => (&mut lift.pump.unit, &mut lift.hydraulics),
+        _ => (&mut build.unit, &mut build.hydraulics),
+    };
     let leak_m2 = severity / hydraulics.orifice_m3_s(1.0, LEAK_AT_PA);
     match effect {
         Effect::BrushOhms => unit.motor.brush_ohms += severity,

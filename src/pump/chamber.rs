@@ -65,7 +65,7 @@ pub(crate) fn chamber(
     let starved = flow >= limit;
     let rise = chamber_pa
         + if starved {
-            hydraulics.vapour_limit_pa
+            hydraulics.depression_at_limit()
         } else {
             strainer * flow * flow
         };

@@ -196,6 +196,29 @@ impl Hydraulics {
         }
     }
 
+    /// Depression at the inlet with all that gets in flowing, Pa: that of vapour where the strainer holds it up. Where no more
+    /// is brought air comes with it, and only the strainer's own drop is left.
+    pub(crate) fn depression_at_limit(&self) -> f64 {
+        let brought = self.brought_m3_s;
+        let drop = self.strainer_pa_s2_m6 * brought * brought;
+        if drop < self.vapour_limit_pa {
+            drop
+        } else {
+            self.vapour_limit_pa
+        }
+    }
+
+    /// What a pump further on can draw through this strainer, past this pump at rest (a by-pass of that quadratic
+    /// resistance) and along its line with this much suction, m3/s.
+    #[must_use]
+    pub fn drawn_past(&self, past_pa_s2_m6: f64, suction_pa: f64) -> f64 {
+        if self.tank_empty {
+            return 0.0;
+        }
+        let quadratic = self.strainer_pa_s2_m6 + past_pa_s2_m6 + self.line_pa_s2_m6;
+        quadratic_flow(quadratic, LIMITS.slope_pa_s_m3, suction_pa)
+    }
+
     /// Flow through the pump's relief valve, m3/s.
     pub(crate) fn relief_flow(&self, chamber_pa: f64) -> f64 {
         if chamber_pa <= self.relief_pa {

@@ -89,7 +89,7 @@ impl Starving<'_> {
     /// enough to leave the chambers partly empty.
     fn at(&self, x: f64) -> Option<Working> {
         let load = Load::at(self.hydraulics, self.demand, x);
-        let rise_pa = load.chamber_pa + self.hydraulics.vapour_limit_pa;
+        let rise_pa = load.chamber_pa + self.hydraulics.depression_at_limit();
         let moved = self.limit + self.unit.element.leak() * rise_pa;
         let work = rise_pa * moved;
         let a = self.drive.volts_per_speed();

@@ -57,9 +57,13 @@ fn hidden_text(hidden: &Hidden, text: &mut Text) {
 }
 
 fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
+    let way = debrief
+        .way_of
+        .as_ref()
+        .map_or_else(String::new, |lift| format!(" on the way of {lift}"));
     text.say(
         Tone::Heading,
-        "Where the volts went, pump switched on, no instrument connected",
+        &format!("Where the volts went{way}, pump switched on, no instrument connected"),
     );
     let whole: f64 = debrief.lost.iter().filter_map(|lost| lost.came_v).sum();
     for lost in &debrief.lost {
@@ -95,13 +99,19 @@ fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
                 ),
         );
     }
-    for (name, pump) in [
-        ("As it came", debrief.pump_came),
-        ("Sound", debrief.pump_healthy),
-    ] {
+    let main = [
+        ("As it came, the pump", debrief.pump_came),
+        ("Sound, the pump", debrief.pump_healthy),
+    ];
+    let lift = debrief.lift.map(|[sound, came]| {
+        [
+            ("As it came, the lift pump", came),
+            ("Sound, the lift pump", sound),
+        ]
+    });
+    for (name, pump) in main.into_iter().chain(lift.into_iter().flatten()) {
         text.push(
-            Line::new(Tone::Plain, format!("  {name}, the pump: "))
-                .and(Tone::Reading, figures(pump, system)),
+            Line::new(Tone::Plain, format!("  {name}: ")).and(Tone::Reading, figures(pump, system)),
         );
     }
 }

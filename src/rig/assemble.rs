@@ -7,7 +7,7 @@ use super::control::Controls;
 use crate::circuit::{
     Branch, CircuitError, Network, NodeId, Port, Solution, Solver, Source, Stage,
 };
-use crate::vehicle::{Build, Element, ElementId, Key, Kind, Law, PartId, Vehicle};
+use crate::vehicle::{Build, Element, ElementId, Key, Kind, Law, PartId, PumpPart, Vehicle};
 
 /// Tag of branches and sources that belong to no part: instruments and their leads.
 pub const TAG_ATTACHED: u32 = u32::MAX;
@@ -128,7 +128,7 @@ pub(super) fn node_of(own_base: u32, tap: Tap) -> NodeId {
     }
 }
 
-/// How the pump's winding stands in the network.
+/// How a pump's winding stands in the network.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Winding {
     /// Left open: the motor is solved against the rest.
@@ -182,6 +182,8 @@ pub struct Scene<'a> {
     /// Volts a pressure sensor puts out at no load.
     pub signal_v: f64,
     pub switching: &'a Switching,
+    /// How a lift pump's winding stands.
+    pub lift: Winding,
     pub attached: &'a Attachments,
     pub filament_ohms: &'a [f64],
 }
@@ -262,8 +264,15 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
         });
     }
     // The winding comes last, so that every other branch has the same index with and without it.
-    if let Winding::Frozen { ohms, emf_v } = winding {
-        add_winding(&mut net, vehicle, ohms, emf_v, &mut slots);
+    let lift = vehicle.lift.as_ref().map(|lift| &lift.pump);
+    for (pump, winding) in lift
+        .map(|pump| (pump, scene.lift))
+        .into_iter()
+        .chain([(&vehicle.pump, winding)])
+    {
+        if let Winding::Frozen { ohms, emf_v } = winding {
+            add_winding(&mut net, vehicle, pump, (ohms, emf_v), &mut slots);
+        }
     }
     Assembled {
         net,
@@ -278,8 +287,13 @@ fn stays(vehicle: &Vehicle, element: &Element) -> bool {
     vehicle.parts[element.part.0].kind == Kind::Fuse && matches!(element.law, Law::Contact { .. })
 }
 
-fn add_winding(net: &mut Network, vehicle: &Vehicle, ohms: f64, emf_v: f64, slots: &mut [Slot]) {
-    let pump = &vehicle.pump;
+fn add_winding(
+    net: &mut Network,
+    vehicle: &Vehicle,
+    pump: &PumpPart,
+    (ohms, emf_v): (f64, f64),
+    slots: &mut [Slot],
+) {
     let tag = tag(pump.part);
     let branch = net.add_branch(Branch {
         from: pump.plus,
@@ -294,12 +308,8 @@ fn add_winding(net: &mut Network, vehicle: &Vehicle, ohms: f64, emf_v: f64, slot
         ohms: 0.0,
         tag,
     });
-    let winding = vehicle
-        .elements
-        .iter()
-        .position(|element| matches!(element.law, Law::Winding));
-    if let Some(index) = winding {
-        slots[index] = Slot::Branch(branch);
+    if let Some(element) = vehicle.winding(pump) {
+        slots[element.0] = Slot::Branch(branch);
     }
 }
 

@@ -34,6 +34,8 @@ pub(super) struct Chatter {
     broken: Assembled,
     thevenin: Thevenin,
     motor_ohms: f64,
+    /// What drives the mean current where a lift pump stands in the same circuit.
+    beside_lift: Option<Supply>,
 }
 
 impl Chatter {
@@ -62,11 +64,24 @@ impl Chatter {
             broken: network(broken),
             thevenin,
             motor_ohms,
+            beside_lift: None,
+        }
+    }
+
+    /// The same beside a lift pump held at its EMF, through which a current runs in the broken state as well: `supply`
+    /// is what drives the mean of both states.
+    pub fn beside_lift(self, supply: Supply) -> Chatter {
+        Chatter {
+            beside_lift: Some(supply),
+            ..self
         }
     }
 
     /// What drives the mean current.
     pub fn supply(&self) -> Supply {
+        if let Some(supply) = self.beside_lift {
+            return supply;
+        }
         let whole = self.thevenin.ohms + self.motor_ohms;
         Supply {
             volts: self.thevenin.volts,
@@ -87,7 +102,11 @@ impl Chatter {
         amps: f64,
     ) -> Result<(Solution, Solution), CircuitError> {
         let pulse = amps / MADE_SHARE;
-        let emf_v = self.thevenin.volts_at(pulse) - pulse * self.motor_ohms;
+        let emf_v = match self.beside_lift {
+            Some(supply) if amps == 0.0 => supply.volts,
+            Some(supply) => supply.volts - amps * (supply.ohms + self.motor_ohms),
+            None => self.thevenin.volts_at(pulse) - pulse * self.motor_ohms,
+        };
         let mut solve = |state: &Assembled| {
             let mut state = state.clone();
             // The winding comes last in a network, and its back-EMF last among the sources.

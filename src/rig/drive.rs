@@ -248,7 +248,7 @@ impl Rig {
                 self.wait(seconds, &none)?;
                 report.ran_s += seconds;
                 let pump = self.now(&none)?.pump;
-                report.starved |= pump.starved;
+                report.starved |= pump.whines();
                 self.warm_stretch(&mut report, load, pump.return_m3_s);
                 *report.rail_pa(load) = pump.rail_pa;
             }
@@ -315,7 +315,7 @@ impl Rig {
             let surroundings = self.surroundings;
             for (load, seconds) in STRETCHES {
                 let pump = at(self, Key::Run, load)?.pump;
-                report.starved |= pump.starved;
+                report.starved |= pump.whines();
                 *report.rail_pa(load) = pump.rail_pa;
                 if let Some(cooling) = self.vehicle.cooling {
                     let round = self.round(pump.return_m3_s);

@@ -13,7 +13,7 @@ use super::chatter::MADE_SHARE;
 use super::fuse::Wear;
 use super::settle::{Settled, slot_amps};
 use super::surroundings::Surroundings;
-use super::thermal::Thermal;
+use super::thermal::{Thermal, WINDING};
 use super::{Rig, RigError};
 use crate::pump::OperatingPoint;
 use crate::vehicle::{ElementId, Law, open_circuit_v};
@@ -58,6 +58,8 @@ struct Held {
     heating: Vec<f64>,
     /// The pump.
     point: OperatingPoint,
+    /// A lift pump, if there is one.
+    lift: Option<OperatingPoint>,
     /// The battery's polarisation at which this was so, V.
     at_v: f64,
 }
@@ -70,19 +72,24 @@ impl Held {
         let all = |a: &[f64], b: &[f64], one: fn(f64, f64) -> f64| {
             a.iter().zip(b).map(|(&a, &b)| one(a, b)).collect()
         };
-        let (a, b) = (&self.point, &end.point);
+        let of_points = |a: &OperatingPoint, b: &OperatingPoint| OperatingPoint {
+            amps: square(a.amps, b.amps),
+            terminal_volts: mean(a.terminal_volts, b.terminal_volts),
+            return_m3_s: mean(a.return_m3_s, b.return_m3_s),
+            can_m3_s: mean(a.can_m3_s, b.can_m3_s),
+            ..*a
+        };
         Held {
             amps: all(&self.amps, &end.amps, |a, b| 0.5 * (a + b)),
             heating: all(&self.heating, &end.heating, |a, b| {
                 (0.5 * (a * a + b * b)).sqrt()
             }),
-            point: OperatingPoint {
-                amps: square(a.amps, b.amps),
-                terminal_volts: mean(a.terminal_volts, b.terminal_volts),
-                return_m3_s: mean(a.return_m3_s, b.return_m3_s),
-                can_m3_s: mean(a.can_m3_s, b.can_m3_s),
-                ..*a
-            },
+            point: of_points(&self.point, &end.point),
+            lift: self
+                .lift
+                .as_ref()
+                .zip(end.lift.as_ref())
+                .map(|(a, b)| of_points(a, b)),
             at_v: mean(self.at_v, end.at_v),
         }
     }
@@ -294,6 +301,7 @@ impl Rig {
             amps,
             heating,
             point: settled.point,
+            lift: settled.lift.as_ref().map(|lift| lift.point),
             at_v: self.cell.polarised_v,
         };
         Ok((settled, held))
@@ -354,12 +362,15 @@ impl Rig {
         let (own, heating) = (&self.build.ohms, &held.heating);
         let mut thermal = self.thermal.after(&self.vehicle, own, heating, h);
         let cold = self.build.unit.motor.winding_ohms;
-        thermal.winding_k =
-            super::thermal::WINDING.step(self.thermal.winding_k, held.point.amps, cold, h);
+        thermal.winding_k = WINDING.step(self.thermal.winding_k, held.point.amps, cold, h);
+        if let Some((lift, point)) = self.build.lift.as_ref().zip(held.lift.as_ref()) {
+            let cold = lift.pump.unit.motor.winding_ohms;
+            thermal.lift_winding_k = WINDING.step(self.thermal.lift_winding_k, point.amps, cold, h);
+        }
         State {
             cell: self.cell_after(held, h),
             thermal,
-            surroundings: self.surroundings_after(&held.point, h),
+            surroundings: self.surroundings_after((&held.point, held.lift.as_ref()), h),
             wear,
         }
     }

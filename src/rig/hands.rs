@@ -8,7 +8,7 @@ use super::settle::Instant;
 use super::{Rig, RigError};
 use crate::fault::{Effect, Fault, KindId, Site};
 use crate::seed::Stream;
-use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, Vehicle};
+use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, ThermostatState, Vehicle};
 
 /// What hands have done so far.
 #[derive(Clone, Debug, Default)]
@@ -327,11 +327,25 @@ impl Rig {
             .fold(skin_c, f64::max)
     }
 
+    /// What the thermostat does, taken out and heated.
+    #[must_use]
+    pub fn thermostat(&self) -> ThermostatState {
+        self.build.thermostat
+    }
+
     /// How many times its sound value the flow resistance of a strainer, a filter, a radiator or the line is; of others nothing.
     #[must_use]
     pub fn restriction(&self, part: PartId) -> Option<f64> {
         let (now, sound) = (&self.build.hydraulics, &self.vehicle.hydraulics);
         match self.vehicle.parts[part.0].kind {
+            Kind::Strainer if self.build.lift.is_some() => {
+                let (now, sound) = (self.build.lift?.hydraulics, self.vehicle.lift?.hydraulics);
+                Some(now.strainer_pa_s2_m6 / sound.strainer_pa_s2_m6)
+            }
+            Kind::LiftLine => {
+                let (now, sound) = (self.build.lift?.hydraulics, self.vehicle.lift?.hydraulics);
+                Some(now.line_pa_s2_m6 / sound.line_pa_s2_m6)
+            }
             Kind::Strainer => Some(now.strainer_pa_s2_m6 / sound.strainer_pa_s2_m6),
             Kind::Filter | Kind::Radiator => Some(now.filter_pa_s_m3 / sound.filter_pa_s_m3),
             Kind::Line => Some(now.line_pa_s2_m6 / sound.line_pa_s2_m6),
@@ -350,6 +364,7 @@ impl Rig {
             // Round a closed loop the line comes first and the radiator last.
             Kind::Line if hydraulics.closed_loop => pump.outlet_pa,
             Kind::Filter => pump.outlet_pa,
+            Kind::LiftLine => pump.lift.map_or(0.0, |lift| lift.outlet_pa),
             Kind::Line if drop_pa > 0.0 && r.is_finite() && k.is_finite() && k > 0.0 => {
                 // The root of k Q^2 + r Q = dP, in the form that loses no digits while k is small.
                 let q = 2.0 * drop_pa / (r + (r * r + 4.0 * k * drop_pa).sqrt());

@@ -17,6 +17,7 @@ mod elapse;
 mod events;
 mod fuse;
 mod hands;
+mod pair;
 mod phase;
 mod regulate;
 mod senses;
@@ -38,13 +39,14 @@ pub use drive::{DriveReport, HeatReport, Symptom};
 pub use events::{KeyTurn, RelaySound};
 pub use fuse::fuse_opens_after;
 pub use hands::DRIVER_LIMIT_A;
+pub use pair::{LiftState, Pair};
 pub use phase::{Catch, Phase, Sample};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
 pub use start_up::StartUp;
 pub use surroundings::petrol_vapour_pa;
 pub use tank::{EMPTY_TANK, Tank, TankTrouble};
-pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment, SolvedPump};
+pub use truth::{Branch, Ladder, LadderPump, LadderSource, Moment, SolvedLift, SolvedPump};
 pub use waveform::Waveform;
 
 use crate::circuit::{CircuitError, NodeId, Solver, Work};
@@ -341,6 +343,7 @@ impl Rig {
             self.thermal.cool(index);
             match element.law {
                 Law::Battery { .. } => self.cell = battery::Cell::default(),
+                Law::Winding if self.vehicle.is_lift(part) => self.thermal.lift_winding_k = 0.0,
                 Law::Winding => self.thermal.winding_k = 0.0,
                 _ => {}
             }
@@ -432,11 +435,11 @@ impl Rig {
     }
 
     fn winding(&self) -> Option<ElementId> {
-        let elements = self.vehicle.elements.iter();
-        elements
-            .enumerate()
-            .find(|(_, e)| matches!(e.law, Law::Winding))
-            .map(|(index, _)| ElementId(index))
+        self.vehicle.winding(&self.vehicle.pump)
+    }
+
+    fn lift_winding(&self) -> Option<ElementId> {
+        self.vehicle.winding(&self.vehicle.lift.as_ref()?.pump)
     }
 
     /// Resistance of every element at its present temperature, ohm.
@@ -484,6 +487,8 @@ impl Rig {
     pub fn temperature_c(&self, element: ElementId) -> f64 {
         if self.winding() == Some(element) {
             self.medium_c() + self.thermal.winding_k
+        } else if self.lift_winding() == Some(element) {
+            self.medium_c() + self.thermal.lift_winding_k
         } else {
             self.air_c(self.vehicle.elements[element.0].part) + self.thermal.rise_k(element.0)
         }

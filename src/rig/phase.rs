@@ -6,6 +6,7 @@ use super::assemble::{Assembled, Ripple, Switching};
 use super::attach::Attachments;
 use super::chatter::Chatter;
 use super::control::Controls;
+use super::pair::{LiftState, into_pot};
 use super::settle::{Instant, PumpState, Settled};
 use super::{Rig, RigError};
 use crate::circuit::{Port, Solver};
@@ -237,18 +238,21 @@ impl Rig {
     ) -> Result<Motion, RigError> {
         let begins_s = phase.samples.last().map(|sample| sample.t_s);
         let from_s = begins_s.unwrap_or(0.0);
+        let lift = settled.lift_state();
         let trace = pump::transient(
             &self.unit_now(),
-            &self.hydraulics_now(),
+            &LiftState::feeds(lift.as_ref(), self.hydraulics_now()),
             &settled.supply,
             &self.demand(),
             motion,
             until_s - from_s,
             SAMPLE_S,
         )?;
+        let lifts = self.lift_moving(settled, motion, until_s - from_s)?;
         // What a stretch begins with is what the one before it ended with.
         let known = usize::from(begins_s.is_some());
-        let samples = trace.samples.iter().skip(known).map(|sample| Sample {
+        let samples = trace.samples.iter().enumerate().skip(known);
+        let samples = samples.map(|(index, sample)| Sample {
             t_s: from_s + sample.t_s,
             pump: PumpState {
                 amps: sample.amps,
@@ -258,10 +262,38 @@ impl Rig {
                 delivered_m3_s: sample.delivered_m3_s,
                 return_m3_s: 0.0,
                 starved: settled.point.starved,
+                lift: lifts.get(index).copied().or(lift),
             },
         });
         phase.samples.extend(samples);
         Ok(trace.end)
+    }
+
+    /// A lift pump that starts beside the main one, a state for each sample; one that runs already goes on as it is. The
+    /// circuit holds it at its steady EMF, so that its start is not seen in the volts.
+    fn lift_moving(
+        &self,
+        settled: &Settled,
+        main: Motion,
+        seconds: f64,
+    ) -> Result<Vec<LiftState>, RigError> {
+        let (Some(lift), Some(found)) = (self.lift_now(), &settled.lift) else {
+            return Ok(Vec::new());
+        };
+        if main.rad_s != 0.0 || found.point.rad_s == 0.0 {
+            return Ok(Vec::new());
+        }
+        let unit = &lift.pump.unit;
+        let (way, demand) = (&lift.hydraulics, into_pot());
+        let (supply, rest) = (&found.supply, Rest::default());
+        let trace = pump::prime(unit, way, supply, &demand, rest, seconds, SAMPLE_S)?;
+        let state = |sample: &pump::Sample| LiftState {
+            amps: sample.amps,
+            rad_s: sample.rad_s,
+            outlet_pa: sample.outlet_pa,
+            ..found.state
+        };
+        Ok(trace.samples.iter().map(state).collect())
     }
 
     /// A phase that has not begun.

@@ -1,9 +1,10 @@
 //! One instant of the whole circuit: switches, filaments and the motor brought to agree with the network.
 
-use super::assemble::{Assembled, Ripple, Scene, Slot, Switching};
+use super::assemble::{Assembled, Ripple, Scene, Slot, Switching, Winding};
 use super::attach::{Attachments, Tap};
 use super::chatter::{Chatter, extremes};
 use super::driven::{Driven, Driving, chattering, driven};
+use super::pair::{LiftState, Lifting};
 use super::{Rig, RigError};
 use crate::circuit::{NodeId, Port, Solution};
 use crate::pump::{OperatingPoint, Supply};
@@ -39,6 +40,8 @@ pub(super) struct Settled {
     pub duty: f64,
     /// What a pressure sensor puts out at no load, V.
     pub signal_v: f64,
+    /// The lift pump of a vehicle with two.
+    pub lift: Option<Lifting>,
 }
 
 impl Settled {
@@ -57,7 +60,13 @@ impl Settled {
                 self.point.return_m3_s
             },
             starved: self.point.starved,
+            lift: self.lift_state(),
         }
+    }
+
+    /// What the lift pump does.
+    pub fn lift_state(&self) -> Option<LiftState> {
+        self.lift.map(|lift| lift.state)
     }
 
     /// Current through an element from its `from` to its `to`, A.
@@ -110,6 +119,22 @@ pub struct PumpState {
     pub return_m3_s: f64,
     /// The inlet runs dry or boils.
     pub starved: bool,
+    /// The lift pump ahead of it, on a vehicle with two.
+    pub lift: Option<LiftState>,
+}
+
+impl PumpState {
+    /// Current of the pump, or of a lift pump that takes more, A.
+    #[must_use]
+    pub fn load_amps(&self) -> f64 {
+        self.lift.map_or(self.amps, |lift| self.amps.max(lift.amps))
+    }
+
+    /// A pump whines for want of fuel.
+    #[must_use]
+    pub fn whines(&self) -> bool {
+        self.starved || self.lift.is_some_and(|lift| lift.starved)
+    }
 }
 
 impl Instant {
@@ -184,6 +209,7 @@ impl Rig {
             unit: self.unit_now(),
             hydraulics: self.hydraulics_now(),
             demand: self.demand(),
+            lift: self.lift_now(),
         };
         let (ohms, emf_v) = (self.ohms_now(), self.emf_v());
         let mut switching = Switching {
@@ -212,6 +238,7 @@ impl Rig {
                 frozen_stage: None,
                 signal_v,
                 switching: &switching,
+                lift: Winding::Open,
                 attached,
                 filament_ohms: &filaments,
             };
@@ -252,6 +279,7 @@ impl Rig {
                 supply,
                 point,
                 solution,
+                lift,
             } = driven;
             return Ok(Settled {
                 assembled,
@@ -264,6 +292,7 @@ impl Rig {
                 ripple,
                 duty,
                 signal_v,
+                lift,
             });
         }
     }

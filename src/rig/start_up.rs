@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::attach::Attachments;
-use super::{Rig, RigError};
+use super::{LiftState, Rig, RigError};
 use crate::circuit::{self, NodeId};
 use crate::pump::{self, Rest, Trace};
 use crate::vehicle::Key;
@@ -23,7 +23,9 @@ impl Rig {
     pub fn start_up(mut self, seconds: f64, sample_s: f64) -> Result<StartUp, RigError> {
         self.controls.key = Key::On;
         let settled = self.settle(true, &Attachments::none())?;
-        let (unit, hydraulics, demand) = (self.unit_now(), self.hydraulics_now(), self.demand());
+        let (unit, demand) = (self.unit_now(), self.demand());
+        let lift = settled.lift_state();
+        let hydraulics = LiftState::feeds(lift.as_ref(), self.hydraulics_now());
         let rest = Rest {
             rail_pa: self.rail_pa,
         };

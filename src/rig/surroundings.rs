@@ -15,7 +15,7 @@
 
 use super::{Rig, coolant};
 use crate::pump::{Hydraulics, OperatingPoint, RegulatorPlace};
-use crate::vehicle::{Key, PartId};
+use crate::vehicle::{Key, LiftPump, PartId};
 
 /// Values of the two lumps.
 struct Surrounding {
@@ -88,8 +88,12 @@ pub(super) struct Surroundings {
 }
 
 impl Rig {
-    /// The surroundings `h` seconds later.
-    pub(super) fn surroundings_after(&self, point: &OperatingPoint, h: f64) -> Surroundings {
+    /// The surroundings `h` seconds later, while the pump, and a lift pump if there is one, run at these points.
+    pub(super) fn surroundings_after(
+        &self,
+        (point, lift): (&OperatingPoint, Option<&OperatingPoint>),
+        h: f64,
+    ) -> Surroundings {
         let towards = |from: f64, to: f64, seconds: f64| to + (from - to) * libm::exp(-h / seconds);
         let s = &SURROUNDING;
         let running = self.controls.key == Key::Run;
@@ -106,6 +110,9 @@ impl Rig {
         }
         let held = (self.fuel_share() * self.vehicle.tank_m3).max(s.least_m3);
         let mut watts = point.terminal_volts * point.amps;
+        if let Some(lift) = lift {
+            watts += lift.terminal_volts * lift.amps;
+        }
         if running && self.vehicle.hydraulics.regulator.place == RegulatorPlace::Rail {
             watts += s.petrol_j_m3_k * point.return_m3_s * s.pick_up_k;
         }
@@ -137,7 +144,21 @@ impl Rig {
             return hydraulics;
         }
         hydraulics.vapour_limit_pa = vapour_limit_pa(hydraulics.vapour_limit_pa, self.medium_c());
-        hydraulics.tank_empty |= self.sloshes();
+        if self.build.lift.is_none() {
+            hydraulics.tank_empty |= self.sloshes();
+        }
         hydraulics
+    }
+
+    /// The lift pump with its winding and its fuel as warm as they are, on the present slope.
+    pub(super) fn lift_now(&self) -> Option<LiftPump> {
+        let mut lift = self.build.lift?;
+        let celsius = self.medium_c();
+        let h = &mut lift.hydraulics;
+        h.vapour_limit_pa = vapour_limit_pa(h.vapour_limit_pa, celsius);
+        h.tank_empty |= self.sloshes();
+        lift.pump.unit.motor.winding_ohms *=
+            super::thermal::copper_factor(celsius + self.thermal.lift_winding_k);
+        Some(lift)
     }
 }

@@ -77,7 +77,11 @@ impl Contents {
     /// What the pump and the gauge get of it.
     pub fn apply(&self, vehicle: &Vehicle, fuel: f64, build: &mut Build) {
         let level = self.level(fuel);
-        build.hydraulics.tank_empty |= level < EMPTY_TANK || self.module_out;
+        let dry = level < EMPTY_TANK || self.module_out;
+        match &mut build.lift {
+            Some(lift) => lift.hydraulics.tank_empty |= dry,
+            None => build.hydraulics.tank_empty |= dry,
+        }
         if let Some(sender) = sender(vehicle) {
             build.ohms[sender.0] *= sender_factor(self.came.stuck_float.unwrap_or(level));
         }
@@ -86,7 +90,7 @@ impl Contents {
 
 /// A consumer inside the tank is the fuel gauge's sender.
 fn sender(vehicle: &Vehicle) -> Option<ElementId> {
-    let inside = vehicle.parts[vehicle.pump.part.0].place;
+    let inside = vehicle.parts[vehicle.tank_pump().part.0].place;
     let mut loads = vehicle
         .elements
         .iter()

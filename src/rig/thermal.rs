@@ -201,6 +201,8 @@ pub(super) struct Thermal {
     lumps: Vec<Lumps>,
     /// The pump's winding above the fuel, K.
     pub winding_k: f64,
+    /// The same of a lift pump.
+    pub lift_winding_k: f64,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -219,6 +221,7 @@ impl Thermal {
                 .collect(),
             lumps: vec![Lumps::default(); vehicle.elements.len()],
             winding_k: 0.0,
+            lift_winding_k: 0.0,
         }
     }
 
@@ -235,7 +238,8 @@ impl Thermal {
 
     /// Rise of the hottest place of all, K.
     pub fn hottest_k(&self) -> f64 {
-        self.lumps.iter().fold(self.winding_k, |top, lumps| {
+        let windings_k = self.winding_k.max(self.lift_winding_k);
+        self.lumps.iter().fold(windings_k, |top, lumps| {
             top.max(lumps.body_k).max(lumps.spot_k)
         })
     }
@@ -259,7 +263,8 @@ impl Thermal {
 
     /// Largest change of a temperature to another state, K.
     pub fn change(&self, next: &Thermal) -> f64 {
-        let winding = libm::fabs(next.winding_k - self.winding_k);
+        let winding = libm::fabs(next.winding_k - self.winding_k)
+            .max(libm::fabs(next.lift_winding_k - self.lift_winding_k));
         let pairs = self.lumps.iter().zip(&next.lumps);
         pairs.fold(winding, |most, (before, after)| {
             let body = libm::fabs(after.body_k - before.body_k);

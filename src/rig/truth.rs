@@ -3,10 +3,10 @@
 use super::assemble::{Assembled, Scene, Slot, Winding, assemble};
 use super::attach::Attachments;
 use super::settle::PumpState;
-use super::{Rig, RigError};
+use super::{LiftState, Pair, Rig, RigError};
 use crate::circuit::{self, Network, NodeId, Solution};
 use crate::pump::{Demand, Hydraulics, OperatingPoint, PumpUnit, Supply};
-use crate::vehicle::{Key, Law, Vehicle};
+use crate::vehicle::{Key, Law, LiftPump, PartId, Vehicle};
 
 /// Which moment of a state is shown.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -60,7 +60,7 @@ pub struct LadderPump {
     pub amps: f64,
     /// Speed, revolutions a minute.
     pub rpm: f64,
-    /// Gauge pressure at the rail, or at the pump's outlet where there is none, kPa.
+    /// Gauge pressure at the rail, or at the pump's outlet where there is none or it is a lift pump's, kPa.
     pub kpa: f64,
     /// Flow through the pump's outlet, L/h.
     pub lph: f64,
@@ -77,6 +77,19 @@ pub struct SolvedPump {
     pub supply: Supply,
     /// What the engine takes.
     pub demand: Demand,
+}
+
+/// What the steady points of a pair of pumps were solved from, and the lift pump's own.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct SolvedLift {
+    /// The lift pump as warm as it is, and its way.
+    pub lift: LiftPump,
+    /// Its steady point.
+    pub point: OperatingPoint,
+    /// What reaches the main pump by it or past it, m3/s.
+    pub brought_m3_s: f64,
+    /// The network as both windings saw it.
+    pub pair: Pair,
 }
 
 /// The frozen linear network of one moment and its solution.
@@ -97,6 +110,8 @@ pub struct Ladder {
     pub point: OperatingPoint,
     /// What that point was solved from.
     pub solved: SolvedPump,
+    /// The lift pump of a vehicle with two.
+    pub lift: Option<SolvedLift>,
     /// A relay chatters; the network is then the made state with the mean current in it.
     pub chattering: bool,
     net: Network,
@@ -166,10 +181,11 @@ impl Rig {
         let settled = self.settle(driven, &none)?;
         let solved = SolvedPump {
             unit: self.unit_now(),
-            hydraulics: self.hydraulics_now(),
+            hydraulics: LiftState::feeds(settled.lift_state().as_ref(), self.hydraulics_now()),
             supply: settled.supply,
             demand: self.demand(),
         };
+        let now = self.lift_now();
         let motor = &solved.unit.motor;
         let (present_ohms, battery_v) = (self.ohms_now(), self.emf_v());
         // Thrown to and fro, it carries the mean of its pulses.
@@ -198,6 +214,7 @@ impl Rig {
             frozen_stage: settled.assembled.frozen_stage(&loaded),
             signal_v: settled.signal_v,
             switching: &settled.switching,
+            lift: settled.lift.map_or(Winding::Open, |lift| lift.winding),
             attached: &none,
             filament_ohms: &[],
         };
@@ -206,6 +223,24 @@ impl Rig {
         let vehicle = &self.vehicle;
         let names: Vec<String> = vehicle.nodes.iter().map(|node| node.name.clone()).collect();
         let name = |node: NodeId| names[node.0 as usize].clone();
+        let part = |id: PartId| vehicle.parts[id.0].id.clone();
+        let lifting = vehicle.lift.as_ref().zip(settled.lift.as_ref());
+        let lifted = lifting.map(|(lift, found)| LadderPump {
+            part: part(lift.pump.part),
+            // As the network told of carries it: while a relay chatters, that of its made state.
+            amps: vehicle.winding(&lift.pump).map_or(0.0, |winding| {
+                super::settle::slot_amps(&solution, frozen.slots[winding.0]) + 0.0
+            }),
+            rpm: found.state.rad_s * 60.0 / core::f64::consts::TAU,
+            kpa: found.state.outlet_pa / 1000.0,
+            lph: found.point.delivered_m3_s * 3.6e6 + 0.0,
+        });
+        let lift = settled.lift.zip(now).map(|(found, lift)| SolvedLift {
+            lift,
+            point: found.point,
+            brought_m3_s: found.state.brought_m3_s,
+            pair: found.pair,
+        });
         let (branches, sources) = listed(vehicle, &frozen, &solution, &names);
         let (floating, grounded): (Vec<usize>, Vec<usize>) =
             (0..names.len()).partition(|&index| solution.floating(node_id(index)));
@@ -217,7 +252,7 @@ impl Rig {
             branches,
             sources,
             pumps: vec![LadderPump {
-                part: vehicle.parts[vehicle.pump.part.0].id.clone(),
+                part: part(vehicle.pump.part),
                 amps,
                 rpm: pump.rad_s * 60.0 / core::f64::consts::TAU,
                 // A closed loop has no rail: what its pump works against.
@@ -228,7 +263,10 @@ impl Rig {
                 } / 1000.0,
                 // Adding zero takes the sign off a negative zero.
                 lph: delivered_m3_s * 3.6e6 + 0.0,
-            }],
+            }]
+            .into_iter()
+            .chain(lifted)
+            .collect(),
             floating: floating
                 .into_iter()
                 .map(|index| names[index].clone())
@@ -236,6 +274,7 @@ impl Rig {
             reference: name(vehicle.reference),
             point: settled.point,
             solved,
+            lift,
             chattering: settled.chatter.is_some(),
             net: frozen.net,
             names,

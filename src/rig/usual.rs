@@ -4,10 +4,11 @@
 //! the share of its cycle that a driver module is asked for, against the pressure of the moment. So a module that runs
 //! its pump at part of the supply is not taken for a weak one, nor a pump that fills an open can for a quick one.
 
-use super::Rig;
+use super::pair::into_pot;
+use super::{Rig, RigError};
 use crate::numeric::{RootTolerance, bracketed_root};
-use crate::pump::{self, OperatingPoint, Supply};
-use crate::vehicle::{Key, Law};
+use crate::pump::{self, OperatingPoint, PumpError, Supply};
+use crate::vehicle::{Duty, Key, Law, Vehicle};
 
 /// Volts and ohms of a rested battery behind sound wiring; common practice, no source.
 const RESTED: Supply = Supply {
@@ -32,6 +33,13 @@ impl Rig {
     #[must_use]
     pub fn usual_amps(&self) -> f64 {
         self.usual(Key::On).amps
+    }
+
+    /// Speed of a lift pump of this type that is well, revolutions a minute; nothing on a vehicle without one.
+    #[must_use]
+    pub fn usual_lift_rpm(&self) -> Option<f64> {
+        let point = lift_point(&self.vehicle)?.unwrap_or_default();
+        Some(point.rad_s * 60.0 / core::f64::consts::TAU)
     }
 
     fn usual(&self, key: Key) -> OperatingPoint {
@@ -67,7 +75,7 @@ impl Rig {
     }
 
     /// Resistance and duties of the driver module, if there is one.
-    fn module(&self) -> (f64, Option<crate::vehicle::Duty>) {
+    fn module(&self) -> (f64, Option<Duty>) {
         let mut elements = self.vehicle.elements.iter();
         let found = elements.find_map(|element| match element.law {
             Law::Chopper { ohms, duty, .. } => Some((ohms, Some(duty))),
@@ -86,8 +94,16 @@ impl Rig {
     }
 }
 
-/// The type's own point at rest on the floor, for whether there is one at all.
-pub(super) fn has_point(vehicle: &crate::vehicle::Vehicle) -> Result<(), super::RigError> {
+/// A lift pump of the type, working into its pot.
+fn lift_point(vehicle: &Vehicle) -> Option<Result<OperatingPoint, PumpError>> {
+    let lift = vehicle.lift.as_ref()?;
+    let (unit, way) = (&lift.pump.unit, &lift.hydraulics);
+    Some(pump::operating_point(unit, way, &RESTED, &into_pot()))
+}
+
+/// The type's own points at rest on the floor, for whether there are any at all.
+pub(super) fn has_point(vehicle: &Vehicle) -> Result<(), RigError> {
+    lift_point(vehicle).transpose()?;
     pump::operating_point(
         &vehicle.pump.unit,
         &vehicle.hydraulics,

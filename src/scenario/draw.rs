@@ -158,7 +158,7 @@ fn settle_severities(
     let catalogue = Arc::clone(&revealed.catalogue);
     let mut stream = Stream::named(revealed.seed, "severities");
     let pair = revealed.faults.len() > 1;
-    let mut last = None;
+    let (mut last, mut unseen) = (None, false);
     for place in 0..revealed.faults.len() {
         let range = &catalogue.kinds[revealed.faults[place].kind.0].severity;
         let tries = if range.min == range.max {
@@ -189,6 +189,12 @@ fn settle_severities(
         // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show. Only what
         // has brought something else about is found by asking why.
         let hidden_cause = place == 0 && revealed.consequence().is_some();
+        if shown.is_none() && unseen {
+            // Neither shows while the other is well, such as two paths that stand in for each other.
+            let both = notices(revealed.rig(revealed.faults.clone()))?;
+            shown = Some(both).filter(|symptoms| !symptoms.is_empty());
+        }
+        unseen = hidden_cause && shown.is_none();
         if shown.is_none() && !hidden_cause {
             return Ok(None);
         }

@@ -58,6 +58,7 @@ static GENERATORS: [Generator; 1] = [Generator {
         "rescue-4x4",
         "workshop-truck",
         "school-minibus",
+        "fire-tender",
     ],
     draw: draw::draw,
 }];

@@ -1,7 +1,7 @@
 //! The jobs written by hand that are built into the program.
 
 /// Name of the file and its text. The name without folder and ending is what `practice` takes.
-pub const JOBS: [(&str, &str); 7] = [
+pub const JOBS: [(&str, &str); 9] = [
     (
         "scenarios/jobs/hill-past-the-chapel.toml",
         include_str!("../../scenarios/jobs/hill-past-the-chapel.toml"),
@@ -29,6 +29,14 @@ pub const JOBS: [(&str, &str); 7] = [
     (
         "scenarios/jobs/red-below-the-upper-farm.toml",
         include_str!("../../scenarios/jobs/red-below-the-upper-farm.toml"),
+    ),
+    (
+        "scenarios/jobs/howl-from-under-the-deck.toml",
+        include_str!("../../scenarios/jobs/howl-from-under-the-deck.toml"),
+    ),
+    (
+        "scenarios/jobs/last-up-lantern-hill.toml",
+        include_str!("../../scenarios/jobs/last-up-lantern-hill.toml"),
     ),
 ];
 

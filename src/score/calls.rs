@@ -95,13 +95,15 @@ fn ground(closed: &Closed, trace: &Trace, sight: &Sight, number: u32, call: &Cal
 
 /// Points between which only the pump lies, its leads in the tank included.
 fn at_pump(closed: &Closed, nodes: [u32; 2]) -> bool {
-    let way = closed.vehicle.pump_way();
-    let [there, back] = [&way.there, &way.back].map(|nodes_of| {
-        nodes
-            .iter()
-            .any(|node| nodes_of.iter().any(|n| n.0 == *node))
-    });
-    there && back
+    closed.vehicle.pumps().any(|pump| {
+        let way = closed.vehicle.way_of(pump);
+        let [there, back] = [&way.there, &way.back].map(|nodes_of| {
+            nodes
+                .iter()
+                .any(|node| nodes_of.iter().any(|n| n.0 == *node))
+        });
+        there && back
+    })
 }
 
 /// Volts below this could as well come from a tip that touches nothing, V.

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::card::{Baseline, BaselineLine, Mark, Part, Points};
+use super::debrief::told;
 use super::evidence::{Cure, cheapest_cure, fuel_side, work_of};
 use super::outcome::Result;
 use super::trace::Trace;
@@ -11,7 +12,7 @@ use crate::circuit::NodeId;
 use crate::fault::{self, Remedy};
 use crate::rig::TankTrouble;
 use crate::units::Money;
-use crate::vehicle::{AccessHazard, AccessId, Medium, Section, Vehicle};
+use crate::vehicle::{AccessHazard, AccessId, Medium, PumpPart, Section, Vehicle};
 
 /// The plan, said the same on every card.
 const PLAN: &str = "A plain plan, not the cleverest: run the pump by service tool, take one loaded reading in each \
@@ -58,7 +59,7 @@ pub(super) fn baseline(closed: &Closed) -> Baseline {
     if has(AccessHazard::RaisesVehicle) {
         plan.add("stands under the raised vehicle", TIMES.stands, 0);
     }
-    plan.open_and_read(vehicle, &access);
+    plan.open_and_read(closed, &access);
     if fuel && vehicle.medium() == Medium::Coolant {
         plan.add("flow meter let into the line", TIMES.flow, 0);
     } else if fuel {
@@ -126,7 +127,8 @@ struct Plan {
 
 impl Plan {
     /// Access with putting back, the pump switched on, and the readings that this opens up.
-    fn open_and_read(&mut self, vehicle: &Vehicle, access: &[AccessId]) {
+    fn open_and_read(&mut self, closed: &Closed, access: &[AccessId]) {
+        let vehicle = &closed.vehicle;
         for id in access {
             let work = &vehicle.accesses[id.0];
             let what = format!("{}, and putting it back", work.name);
@@ -134,7 +136,7 @@ impl Plan {
         }
         let switching = TIMES.key + vehicle.prime_seconds + TIMES.tool_first;
         self.add("key on, pump run by service tool", switching, 0);
-        let points = section_points(vehicle, access);
+        let points = section_points(vehicle, told(closed), access);
         let name = |node: &NodeId| vehicle.nodes[node.0 as usize].name.as_str();
         let names: Vec<&str> = points.iter().map(name).collect();
         let what = format!(
@@ -163,7 +165,7 @@ fn battery_access(vehicle: &Vehicle) -> Vec<AccessId> {
 }
 
 /// The touchable point nearest the pump of each section of the pump's way, as far as some access work opens them.
-fn section_points(vehicle: &Vehicle, access: &[AccessId]) -> Vec<NodeId> {
+fn section_points(vehicle: &Vehicle, pump: &PumpPart, access: &[AccessId]) -> Vec<NodeId> {
     let open: BTreeSet<AccessId> = access.iter().copied().collect();
     let touchable = |node: NodeId| {
         vehicle.nodes[node.0 as usize].touch.is_some_and(|touch| {
@@ -171,7 +173,7 @@ fn section_points(vehicle: &Vehicle, access: &[AccessId]) -> Vec<NodeId> {
             touch.only_unplugged.is_none() && needs.iter().all(|need| open.contains(need))
         })
     };
-    let way = vehicle.pump_way();
+    let way = vehicle.way_of(pump);
     let mut points: Vec<(Section, NodeId)> = Vec::new();
     for id in &way.elements {
         let element = &vehicle.elements[id.0];

@@ -15,9 +15,9 @@ use super::weights::WEIGHTS;
 use crate::bay::{Closed, Fact, Grade};
 use crate::evidence::Pool;
 use crate::fault::{self, Fault};
-use crate::rig::{Ladder, Moment, RigError, TankTrouble};
+use crate::rig::{Ladder, LadderPump, Moment, RigError, TankTrouble};
 use crate::units::System;
-use crate::vehicle::{Key, Kind, Section};
+use crate::vehicle::{Key, Kind, PumpPart, Section};
 
 /// A fault that was hidden.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -69,7 +69,7 @@ pub struct Lost {
 }
 
 /// The pump with its circuit switched on.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct PumpFigures {
     /// Current, A.
     pub amps: f64,
@@ -93,6 +93,9 @@ pub struct Misstep {
 pub struct Debrief {
     /// What was hidden; empty if nothing was wrong.
     pub hidden: Vec<Hidden>,
+    /// The lift pump, where points and losses are those of its way and not of the main pump's.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub way_of: Option<String>,
     /// The points of the pump's loop from the positive post to the negative.
     pub points: Vec<PointVolts>,
     /// Where the volts went.
@@ -101,6 +104,9 @@ pub struct Debrief {
     pub pump_healthy: PumpFigures,
     /// The pump as the vehicle came.
     pub pump_came: PumpFigures,
+    /// A lift pump without the faults, and as the vehicle came; its pressure is that at its own outlet.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lift: Option<[PumpFigures; 2]>,
     /// What went wrong in the work.
     pub missteps: Vec<Misstep>,
     /// One thing to practise next.
@@ -152,8 +158,14 @@ pub(super) fn facts(closed: &Closed, system: System, walk: &Walk) -> Result<Debr
         hidden: hidden.chain(in_tank).collect(),
         points: points(closed, &healthy, &came),
         lost: lost(closed, &healthy, &came),
+        way_of: Some(told(closed).part)
+            .filter(|&part| closed.vehicle.is_lift(part))
+            .map(|part| closed.vehicle.parts[part.0].id.clone()),
         pump_healthy: figures(&healthy),
         pump_came: figures(&came),
+        lift: lift_figures(&healthy)
+            .zip(lift_figures(&came))
+            .map(Into::into),
         practise: practise(closed, &trace, &judged, &cures),
         missteps,
     })
@@ -218,6 +230,24 @@ fn hidden_in_tank(closed: &Closed, trouble: TankTrouble, cure: Option<&evidence:
     }
 }
 
+/// The pump whose way is told: that of a lift pump if what was wrong lies there and not on the main pump's way as well.
+pub(super) fn told(closed: &Closed) -> &PumpPart {
+    let vehicle = &closed.vehicle;
+    let Some(lift) = &vehicle.lift else {
+        return &vehicle.pump;
+    };
+    let [main, lifts] = [&vehicle.pump, &lift.pump].map(|pump| vehicle.way_of(pump).elements);
+    let lies = |fault: &crate::fault::Fault| match fault.site.element {
+        Some(element) => lifts.contains(&element) && !main.contains(&element),
+        None => fault.site.part == lift.pump.part,
+    };
+    if closed.truth.came_with.iter().any(lies) {
+        &lift.pump
+    } else {
+        &vehicle.pump
+    }
+}
+
 fn points(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<PointVolts> {
     let vehicle = &closed.vehicle;
     let [healthy, came] = [healthy, came].map(|ladder| volts_of(vehicle, ladder));
@@ -230,13 +260,15 @@ fn points(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<PointVolts> {
             came_v: came[index],
         }
     };
-    vehicle.pump_points().into_iter().map(point).collect()
+    let points = vehicle.points_of_way(told(closed));
+    points.into_iter().map(point).collect()
 }
 
 /// Volts across the elements of each section on the pump's way, in the order of the current.
 fn lost(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<Lost> {
     let vehicle = &closed.vehicle;
-    let way = vehicle.pump_way();
+    let pump = told(closed);
+    let way = vehicle.way_of(pump);
     let volts = [healthy, came].map(|ladder| volts_of(vehicle, ladder));
     let across = |which: usize, a: crate::circuit::NodeId, b: crate::circuit::NodeId| {
         Some(libm::fabs(
@@ -254,7 +286,7 @@ fn lost(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<Lost> {
                 .map(|element| (element.from, element.to))
                 .collect();
             if section == Section::Pump {
-                ends.push((vehicle.pump.plus, vehicle.pump.minus));
+                ends.push((pump.plus, pump.minus));
             }
             let sum = |which| {
                 ends.iter()
@@ -271,11 +303,18 @@ fn lost(closed: &Closed, healthy: &Ladder, came: &Ladder) -> Vec<Lost> {
 }
 
 fn figures(ladder: &Ladder) -> PumpFigures {
-    let pump = ladder.pumps.first();
+    ladder.pumps.first().map(of_pump).unwrap_or_default()
+}
+
+fn lift_figures(ladder: &Ladder) -> Option<PumpFigures> {
+    ladder.pumps.get(1).map(of_pump)
+}
+
+fn of_pump(pump: &LadderPump) -> PumpFigures {
     PumpFigures {
-        amps: pump.map_or(0.0, |pump| pump.amps),
-        rpm: pump.map_or(0.0, |pump| pump.rpm),
-        kpa: pump.map_or(0.0, |pump| pump.kpa),
+        amps: pump.amps,
+        rpm: pump.rpm,
+        kpa: pump.kpa,
     }
 }
 

@@ -210,6 +210,9 @@ fn kind(probe: Probe) -> &'static str {
         Probe::Pressure => {
             "The pressure gauge would tell most for its cost: is the pump's work reaching the rail?"
         }
+        Probe::LiftPressure => {
+            "The pressure gauge, teed in behind the lift pump, would tell most for its cost: does the main pump get its fuel?"
+        }
         Probe::Sample => {
             "A glass of the fuel would tell most for its cost: is it fuel, and only fuel, that the pump draws?"
         }

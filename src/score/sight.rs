@@ -79,8 +79,13 @@ pub(super) fn volts_of(vehicle: &Vehicle, ladder: &Ladder) -> Volts {
 /// Trouble for a section: resistance in each of its joints on the pump's way; for the supply also an empty battery.
 fn trial_faults(closed: &Closed, section: Section) -> Vec<Vec<Fault>> {
     let (vehicle, catalogue) = (&closed.vehicle, &closed.truth.catalogue);
-    let way = vehicle.pump_way().elements;
-    let (mut ohms, mut seen, mut battery) = (Vec::new(), Vec::new(), Vec::new());
+    let ways: Vec<_> = vehicle
+        .pumps()
+        .map(|pump| vehicle.way_of(pump).elements)
+        .collect();
+    // Trouble on the way of each pump by itself.
+    let mut ohms = vec![Vec::new(); ways.len()];
+    let (mut seen, mut battery) = (Vec::new(), Vec::new());
     for (index, sites) in fault::sites(vehicle, catalogue).iter().enumerate() {
         let kind = &catalogue.kinds[index];
         for &site in sites {
@@ -96,17 +101,21 @@ fn trial_faults(closed: &Closed, section: Section) -> Vec<Vec<Fault>> {
                 severity,
             };
             match kind.effect {
-                Effect::AddOhms if way.contains(&element) && !seen.contains(&element) => {
+                Effect::AddOhms if !seen.contains(&element) => {
                     seen.push(element);
-                    ohms.push(fault(TRIAL_OHMS));
+                    for (ohms, way) in ohms.iter_mut().zip(&ways) {
+                        if way.contains(&element) {
+                            ohms.push(fault(TRIAL_OHMS));
+                        }
+                    }
                 }
                 Effect::LowCharge if battery.is_empty() => battery.push(fault(kind.severity.max)),
                 _ => {}
             }
         }
     }
-    [ohms, battery]
-        .into_iter()
+    ohms.into_iter()
+        .chain([battery])
         .filter(|faults| !faults.is_empty())
         .collect()
 }

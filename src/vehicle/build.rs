@@ -7,7 +7,7 @@ use crate::pump::{Hydraulics, PumpUnit};
 use crate::seed::Stream;
 
 use super::law::Law;
-use super::model::{ElementId, PartId, Vehicle};
+use super::model::{ElementId, LiftPump, PartId, PumpPart, Vehicle};
 
 /// The vehicle as it stands. Faults alter it, repairs build it anew.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +28,8 @@ pub struct Build {
     pub unit: PumpUnit,
     /// The way of what the pump moves.
     pub hydraulics: Hydraulics,
+    /// The lift pump and its way, on a vehicle with two pumps.
+    pub lift: Option<LiftPump>,
     /// How a cooling circuit's thermostat does.
     pub thermostat: ThermostatState,
     /// The control unit never pulls the pump relay in.
@@ -219,9 +221,9 @@ impl Draw<'_> {
         nominal * self.factor(part, leg, ends)
     }
 
-    fn unit(&self) -> PumpUnit {
-        let (t, part) = (&TOLERANCES, self.vehicle.pump.part);
-        let mut unit = self.vehicle.pump.unit;
+    fn unit(&self, pump: &PumpPart) -> PumpUnit {
+        let (t, part) = (&TOLERANCES, pump.part);
+        let mut unit = pump.unit;
         unit.motor.ke *= self.factor(part, "ke", t.pump);
         unit.motor.winding_ohms *= self.factor(part, "winding", t.winding);
         unit.motor.brush_ohms *= self.factor(part, "brushes", t.brushes);
@@ -237,7 +239,10 @@ impl Draw<'_> {
         use super::Kind;
         let t = &TOLERANCES;
         let mut h = self.vehicle.hydraulics;
-        h.strainer_pa_s2_m6 *= self.factor_of(Kind::Strainer, "restriction", t.restriction);
+        // Of two pumps the one in the tank has the strainer.
+        if self.vehicle.lift.is_none() {
+            h.strainer_pa_s2_m6 *= self.factor_of(Kind::Strainer, "restriction", t.restriction);
+        }
         h.filter_pa_s_m3 *= self.factor_of(Kind::Filter, "restriction", t.restriction)
             * self.factor_of(Kind::Radiator, "restriction", t.restriction);
         h.line_pa_s2_m6 *= self.factor_of(Kind::Line, "restriction", t.restriction);
@@ -245,6 +250,17 @@ impl Draw<'_> {
         h.check_valve.leak_m2 *= self.factor_of(Kind::CheckValve, "seep", t.seep);
         h.regulator.set_pa *= self.factor_of(Kind::Regulator, "set", t.regulator);
         h
+    }
+
+    fn lift(&self) -> Option<LiftPump> {
+        use super::Kind;
+        let ends = TOLERANCES.restriction;
+        let mut lift = self.vehicle.lift?;
+        lift.pump.unit = self.unit(&lift.pump);
+        let h = &mut lift.hydraulics;
+        h.strainer_pa_s2_m6 *= self.factor_of(Kind::Strainer, "restriction", ends);
+        h.line_pa_s2_m6 *= self.factor_of(Kind::LiftLine, "restriction", ends);
+        Some(lift)
     }
 }
 
@@ -265,8 +281,9 @@ impl Vehicle {
             .iter()
             .map(|e| draw.element(e.part, &e.leg, &e.law))
             .collect();
-        build.unit = draw.unit();
+        build.unit = draw.unit(&self.pump);
         build.hydraulics = draw.hydraulics();
+        build.lift = draw.lift();
         for (index, element) in self.elements.iter().enumerate() {
             match element.law {
                 Law::Battery { .. } => {
@@ -312,6 +329,7 @@ impl Vehicle {
             fuse_blown: BTreeSet::new(),
             unit: self.pump.unit,
             hydraulics: self.hydraulics,
+            lift: self.lift,
             thermostat: ThermostatState::Works,
             driver_dead: false,
             stuck_closed: BTreeSet::new(),

@@ -169,6 +169,7 @@ pub(super) fn read(add: &mut Adder, kind: Kind, table: &mut Table) {
         | Kind::CheckValve
         | Kind::Filter
         | Kind::Line
+        | Kind::LiftLine
         | Kind::Regulator
         | Kind::ReturnLine
         | Kind::Injectors
@@ -380,18 +381,13 @@ fn pump(add: &mut Adder, table: &mut Table) {
     let minus = add.node(table, "minus");
     let unit = hydraulic::read_unit(add.reader, table);
     let span = table.span.clone();
-    if add.draft.pump.is_some() {
-        let message = "the vehicle has a second pump; this program knows one".to_owned();
-        add.reader.report(span, message, None);
-        return;
-    }
     let id = add.draft.parts[add.part.0].id.clone();
     let inner = add
         .draft
         .hidden_node(add.reader, &Spanned::new(span.clone(), format!("{id}.emf")));
     add.push("winding", None, (plus, Some(inner)), Law::Winding, span);
     if let (Some(plus), Some(minus), Some(unit)) = (plus, minus, unit) {
-        add.draft.pump = Some(PumpPart {
+        add.draft.pumps.push(PumpPart {
             part: add.part,
             plus,
             minus,

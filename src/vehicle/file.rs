@@ -11,12 +11,12 @@ use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 use super::diagnostic::{Diagnostic, Source};
 use super::kinds::{Kind, Medium};
 use super::model::{
-    Access, AccessHazard, AccessId, CustomerWords, Engine, Figure, Node, PartId, Place, PlaceId,
-    PumpPart, Tip, Touch, Vehicle, node_at,
+    Access, AccessHazard, AccessId, CustomerWords, Engine, Figure, LiftPump, Node, PartId, Place,
+    PlaceId, PumpPart, Tip, Touch, Vehicle, node_at,
 };
 use super::names::Names;
 use super::reader::{Reader, Table};
-use super::{cooling, hydraulic, parts, validate};
+use super::{cooling, hydraulic, lift, parts, validate};
 
 /// What has been read so far, with the names that references are resolved by.
 #[derive(Debug)]
@@ -32,7 +32,7 @@ pub(super) struct Draft {
     pub elements: Vec<super::model::Element>,
     /// Where each element was described, for messages.
     pub element_spans: Vec<Range<usize>>,
-    pub pump: Option<PumpPart>,
+    pub pumps: Vec<PumpPart>,
     /// What the tank holds, in cubic metres.
     pub tank_m3: Option<f64>,
     /// Pressure the control unit holds, in pascals.
@@ -54,7 +54,7 @@ impl Draft {
             parts: Vec::new(),
             elements: Vec::new(),
             element_spans: Vec::new(),
-            pump: None,
+            pumps: Vec::new(),
             tank_m3: None,
             holds_pa: None,
             only_unplugged: Vec::new(),
@@ -119,6 +119,8 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
     let hydraulics = hydraulic::read(reader, &mut top, medium);
     parts::read(reader, &mut top, &mut draft);
     resolve_unplugged(reader, &mut draft);
+    let lifts = top.table_if_any(reader, "lift");
+    let lift = lifts.and_then(|table| lift::read(reader, table, &draft));
     let cools = cooling.is_some();
     let cooling = cooling.and_then(|table| cooling::read(reader, table, &draft.part_names));
 
@@ -154,13 +156,7 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
         parts: &draft.part_names,
         elements: &draft.element_spans,
     };
-    let Some(pump) = draft.pump else {
-        if !draft.parts.iter().any(|part| part.kind == Kind::Pump) {
-            let hint = Some("describe one under `[[pump]]`".to_owned());
-            reader.report(0..0, "the vehicle has no pump".to_owned(), hint);
-        }
-        return None;
-    };
+    let pump = main_pump(reader, &draft, lift.as_ref())?;
     let header = header?;
     let vehicle = Vehicle {
         id: header.id,
@@ -177,6 +173,7 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
         parts: draft.parts,
         elements: draft.elements,
         pump,
+        lift,
         hydraulics: Hydraulics {
             // Injectors are rated at the pressure they work at, which a driver module may hold.
             injector_rated_pa: draft.holds_pa.unwrap_or(hydraulics?.injector_rated_pa),
@@ -198,6 +195,35 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
     };
     validate::check(reader, &vehicle, &spans);
     Some(vehicle)
+}
+
+/// Of the pumps read the one that is not the lift pump; what there is too few or too many of is reported.
+fn main_pump(reader: &mut Reader, draft: &Draft, lift: Option<&LiftPump>) -> Option<PumpPart> {
+    let lifting = lift.map(|lift| lift.pump.part);
+    let mut mains = draft.pumps.iter().filter(|pump| Some(pump.part) != lifting);
+    let Some(&pump) = mains.next() else {
+        if !draft.parts.iter().any(|part| part.kind == Kind::Pump) {
+            let hint = Some("describe one under `[[pump]]`".to_owned());
+            reader.report(0..0, "the vehicle has no pump".to_owned(), hint);
+        } else if lift.is_some() {
+            let hint = Some("describe the main pump under another `[[pump]]`".to_owned());
+            let message = "the vehicle has a lift pump and no pump behind it".to_owned();
+            reader.report(0..0, message, hint);
+        }
+        return None;
+    };
+    if let Some(other) = mains.next() {
+        let id = &draft.parts[other.part.0].id;
+        let hint = Some(format!(
+            "a table `[lift]` with `pump = \"{id}\"` makes it the lift pump"
+        ));
+        reader.report(
+            draft.part_names.span(other.part.0),
+            "the vehicle has a second pump, and nothing says which lifts".to_owned(),
+            hint,
+        );
+    }
+    Some(pump)
 }
 
 struct Header {

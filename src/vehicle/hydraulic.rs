@@ -9,19 +9,23 @@ use super::kinds::Medium;
 use super::reader::{Reader, Table};
 
 /// Values common to all petrol systems, which a vehicle file does not repeat.
-struct Petrol {
+pub(super) struct Petrol {
     /// Density in kg/m3: the middle of EN 228 (720 to 775 at 15 degrees Celsius, from memory).
-    density: f64,
+    pub density: f64,
     /// Discharge coefficient of a sharp-edged orifice.
-    discharge: f64,
+    pub discharge: f64,
 }
 
-const PETROL: Petrol = Petrol {
+pub(super) const PETROL: Petrol = Petrol {
     density: 745.0,
     discharge: 0.62,
 };
 
-fn flow_at_drop(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<(f64, f64)> {
+pub(super) fn flow_at_drop(
+    reader: &mut Reader,
+    table: &mut Table,
+    key: &'static str,
+) -> Option<(f64, f64)> {
     let mut inner = table.table(reader, key)?;
     let drop = inner.positive::<Pascal>(reader, "drop");
     let flow = inner.positive::<Flow>(reader, "at");
@@ -150,7 +154,7 @@ fn circle_m2(diameter_m: f64) -> f64 {
 }
 
 /// How much more fuel a hose holds at working pressure: a volume at a pressure, as compliance.
-fn swell(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<f64> {
+pub(super) fn swell(reader: &mut Reader, table: &mut Table, key: &'static str) -> Option<f64> {
     let mut inner = table.table(reader, key)?;
     let volume = inner.positive::<Volume>(reader, "volume");
     let pressure = inner.positive::<Pascal>(reader, "at");

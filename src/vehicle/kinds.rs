@@ -189,6 +189,8 @@ pub enum Kind {
     Filter,
     /// Line from the pump to the engine.
     Line,
+    /// Line from a lift pump to the pot the main pump draws from.
+    LiftLine,
     /// Pressure regulator.
     Regulator,
     /// Line back to the tank.
@@ -207,7 +209,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind with the word that stands for it in files and in machine output.
-    pub const NAMES: [(Self, &'static str); 32] = [
+    pub const NAMES: [(Self, &'static str); 33] = [
         (Self::Battery, "battery"),
         (Self::Clamp, "clamp"),
         (Self::FusibleLink, "fusible-link"),
@@ -233,6 +235,7 @@ impl Kind {
         (Self::CheckValve, "check-valve"),
         (Self::Filter, "filter"),
         (Self::Line, "line"),
+        (Self::LiftLine, "lift-line"),
         (Self::Regulator, "regulator"),
         (Self::ReturnLine, "return-line"),
         (Self::Injectors, "injectors"),

@@ -17,6 +17,7 @@ mod file;
 mod hydraulic;
 mod kinds;
 mod law;
+mod lift;
 mod modules;
 mod names;
 mod parts;
@@ -32,13 +33,13 @@ pub use file::load;
 pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
 pub use model::{
-    Access, AccessHazard, AccessId, CustomerWords, Element, ElementId, Engine, Figure, Node, Part,
-    PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
+    Access, AccessHazard, AccessId, CustomerWords, Element, ElementId, Engine, Figure, LiftPump,
+    Node, Part, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
 };
 pub use way::Way;
 
 /// The vehicle files built into the program: name and text.
-pub const FILES: [(&str, &str); 5] = [
+pub const FILES: [(&str, &str); 6] = [
     (
         "scenarios/vehicles/harbour-van.toml",
         include_str!("../../scenarios/vehicles/harbour-van.toml"),
@@ -58,6 +59,10 @@ pub const FILES: [(&str, &str); 5] = [
     (
         "scenarios/vehicles/school-minibus.toml",
         include_str!("../../scenarios/vehicles/school-minibus.toml"),
+    ),
+    (
+        "scenarios/vehicles/fire-tender.toml",
+        include_str!("../../scenarios/vehicles/fire-tender.toml"),
     ),
 ];
 

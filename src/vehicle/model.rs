@@ -82,8 +82,10 @@ pub struct Vehicle {
     pub parts: Vec<Part>,
     /// The electrical elements the parts are made of.
     pub elements: Vec<Element>,
-    /// The pump with its two terminals.
+    /// The pump with its two terminals; of two, the one that makes the pressure.
     pub pump: PumpPart,
+    /// The lift pump ahead of it, on a vehicle with two.
+    pub lift: Option<LiftPump>,
     /// Nominal hydraulic circuit around the pump.
     pub hydraulics: Hydraulics,
     /// The heat the circuit carries, if what it moves is coolant.
@@ -248,7 +250,7 @@ pub struct Element {
 }
 
 /// The pump as a part of the circuit.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PumpPart {
     /// The part.
     pub part: PartId,
@@ -260,6 +262,18 @@ pub struct PumpPart {
     pub inner: NodeId,
     /// Nominal motor and pumping element.
     pub unit: PumpUnit,
+}
+
+/// A pump in the tank that keeps a pot full, from which the main pump draws.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LiftPump {
+    /// The pump.
+    pub pump: PumpPart,
+    /// Its way: strainer, relief, split hose, and the line to the pot, where there is no pressure. Filter, regulator and
+    /// injectors stand outside of it.
+    pub hydraulics: Hydraulics,
+    /// What the main pump has to draw past it while it stands: its by-pass valve, Pa s2/m6.
+    pub past_pa_s2_m6: f64,
 }
 
 /// What the engine asks of the fuel system.
@@ -333,6 +347,31 @@ impl Vehicle {
         };
         let found = self.parts.iter().position(|part| part.kind == kind);
         found.map(PartId)
+    }
+
+    /// Every pump, the main one first.
+    pub fn pumps(&self) -> impl Iterator<Item = &PumpPart> {
+        core::iter::once(&self.pump).chain(self.lift.iter().map(|lift| &lift.pump))
+    }
+
+    /// Whether a part is the lift pump.
+    #[must_use]
+    pub fn is_lift(&self, part: PartId) -> bool {
+        self.lift.is_some_and(|lift| lift.pump.part == part)
+    }
+
+    /// The winding of a pump.
+    #[must_use]
+    pub fn winding(&self, pump: &PumpPart) -> Option<ElementId> {
+        let mut elements = self.elements.iter();
+        let found = elements.position(|e| matches!(e.law, Law::Winding) && e.part == pump.part);
+        found.map(ElementId)
+    }
+
+    /// The pump that hangs in the tank.
+    #[must_use]
+    pub fn tank_pump(&self) -> &PumpPart {
+        self.lift.as_ref().map_or(&self.pump, |lift| &lift.pump)
     }
 
     /// Whether a place is reached only with the fuel tank opened.
@@ -419,7 +458,7 @@ impl Vehicle {
     /// all that it needs is done.
     #[must_use]
     pub fn pump_is_out(&self, done: &BTreeSet<AccessId>) -> bool {
-        let place = self.parts[self.pump.part.0].place;
+        let place = self.parts[self.tank_pump().part.0].place;
         let order = self.access_order(&self.places[place.0].needs);
         self.is_in_tank(place) && order.iter().all(|id| done.contains(id))
     }
@@ -438,7 +477,13 @@ impl Vehicle {
     /// The parts that alone can break the pump's current, in file order.
     #[must_use]
     pub fn pump_loop(&self) -> Vec<PartId> {
-        super::validate::pump_loop(self)
+        self.loop_of(&self.pump)
+    }
+
+    /// The same of any of its pumps.
+    #[must_use]
+    pub fn loop_of(&self, pump: &PumpPart) -> Vec<PartId> {
+        super::validate::loop_of(self, pump)
     }
 
     /// The bare body metal nearest to a place.

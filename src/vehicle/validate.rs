@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::kinds::{Kind, Medium};
 use super::law::Law;
-use super::model::{AccessId, ElementId, PartId, Vehicle, node_index};
+use super::model::{AccessId, ElementId, PartId, PumpPart, Vehicle, node_index};
 use super::names::Names;
 use super::reader::Reader;
 use crate::circuit::NodeId;
@@ -114,8 +114,10 @@ fn check_ends(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
         uses[node_index(element.to)] += 1;
     }
     // The back-EMF source stands between these two without an element of its own.
-    uses[node_index(vehicle.pump.inner)] += 1;
-    uses[node_index(vehicle.pump.minus)] += 1;
+    for pump in vehicle.pumps() {
+        uses[node_index(pump.inner)] += 1;
+        uses[node_index(pump.minus)] += 1;
+    }
     for (index, node) in vehicle.nodes.iter().enumerate() {
         let hint = "every point joins two elements at least";
         let message = match uses[index] {
@@ -145,7 +147,9 @@ fn islands(vehicle: &Vehicle, without: impl Fn(ElementId, &Law) -> bool) -> Vec<
         if !without(ElementId(index), &element.law) {
             join(element.from, element.to);
             if element.law == Law::Winding {
-                join(vehicle.pump.inner, vehicle.pump.minus);
+                for pump in vehicle.pumps().filter(|pump| pump.part == element.part) {
+                    join(pump.inner, pump.minus);
+                }
             }
         }
     }
@@ -180,26 +184,28 @@ fn check_pump_loop(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
         .find(|element| matches!(element.law, Law::Battery { .. }));
     let Some(battery) = battery else { return };
     let island = islands(vehicle, |_, law| is_not_conductor(law));
-    let span = spans.parts.span(vehicle.pump.part.0);
-    for (terminal, post, words) in [
-        (
-            vehicle.pump.plus,
-            battery.to,
-            "feed from the battery's positive post",
-        ),
-        (
-            vehicle.pump.minus,
-            battery.from,
-            "way back to the battery's negative post",
-        ),
-    ] {
-        if island[node_index(terminal)] != island[node_index(post)] {
-            let name = &vehicle.nodes[node_index(terminal)].name;
-            reader.report(
-                span.clone(),
-                format!("the pump terminal `{name}` has no {words}"),
-                None,
-            );
+    for pump in vehicle.pumps() {
+        let span = spans.parts.span(pump.part.0);
+        for (terminal, post, words) in [
+            (
+                pump.plus,
+                battery.to,
+                "feed from the battery's positive post",
+            ),
+            (
+                pump.minus,
+                battery.from,
+                "way back to the battery's negative post",
+            ),
+        ] {
+            if island[node_index(terminal)] != island[node_index(post)] {
+                let name = &vehicle.nodes[node_index(terminal)].name;
+                reader.report(
+                    span.clone(),
+                    format!("the pump terminal `{name}` has no {words}"),
+                    None,
+                );
+            }
         }
     }
     if island[node_index(battery.from)] == island[node_index(battery.to)] {
@@ -268,6 +274,24 @@ fn check_hydraulic_side(reader: &mut Reader, vehicle: &Vehicle) {
             );
         }
     }
+    let lines = count(Kind::LiftLine);
+    if lines != usize::from(vehicle.lift.is_some()) {
+        let message = format!(
+            "the vehicle has {lines} parts of kind `lift-line` where it needs {}",
+            usize::from(vehicle.lift.is_some())
+        );
+        let hint = "a table `[lift]` and one `[[lift-line]]` belong together".to_owned();
+        reader.report(0..0, message, Some(hint));
+    }
+    let switched = vehicle
+        .parts
+        .iter()
+        .any(|part| part.kind == Kind::DriverModule);
+    if vehicle.lift.is_some() && (switched || vehicle.medium() == Medium::Coolant) {
+        let message = "a lift pump goes with a fuel circuit that a relay switches".to_owned();
+        let hint = "take `[lift]` away, or the driver module or `[cooling]`".to_owned();
+        reader.report(0..0, message, Some(hint));
+    }
     let medium = vehicle.medium().name();
     for &kind in other.iter().filter(|kind| !own.contains(kind)) {
         if count(kind) > 0 {
@@ -281,7 +305,7 @@ fn check_hydraulic_side(reader: &mut Reader, vehicle: &Vehicle) {
 /// The parts whose elements carry the pump's current when the relay is closed.
 ///
 /// A part is in the loop when taking it out parts the pump from the battery.
-pub(super) fn pump_loop(vehicle: &Vehicle) -> Vec<PartId> {
+pub(super) fn loop_of(vehicle: &Vehicle, pump: &PumpPart) -> Vec<PartId> {
     let mut parts = Vec::new();
     let Some(battery) = vehicle
         .elements
@@ -293,9 +317,11 @@ pub(super) fn pump_loop(vehicle: &Vehicle) -> Vec<PartId> {
     for part in (0..vehicle.parts.len()).map(PartId) {
         let carries = vehicle.elements_of(part).any(|(id, element)| {
             let island = islands(vehicle, |other, law| other == id || is_not_conductor(law));
-            matches!(element.law, Law::Battery { .. } | Law::Winding)
-                || island[node_index(vehicle.pump.plus)] != island[node_index(battery.to)]
-                || island[node_index(vehicle.pump.minus)] != island[node_index(battery.from)]
+            let own = matches!(element.law, Law::Winding) && element.part == pump.part;
+            matches!(element.law, Law::Battery { .. })
+                || own
+                || island[node_index(pump.plus)] != island[node_index(battery.to)]
+                || island[node_index(pump.minus)] != island[node_index(battery.from)]
         });
         if carries {
             parts.push(part);

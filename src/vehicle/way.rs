@@ -1,7 +1,7 @@
 //! The way of the pump's current through the vehicle, joint by joint.
 
 use super::law::Law;
-use super::model::{ElementId, Vehicle, node_at, node_index};
+use super::model::{ElementId, PumpPart, Vehicle, node_at, node_index};
 use super::validate::is_not_conductor;
 use crate::circuit::NodeId;
 
@@ -20,6 +20,12 @@ impl Vehicle {
     /// The shortest way of the pump's current, in number of elements; where paths run side by side, one of them.
     #[must_use]
     pub fn pump_way(&self) -> Way {
+        self.way_of(&self.pump)
+    }
+
+    /// The same of any of its pumps.
+    #[must_use]
+    pub fn way_of(&self, pump: &PumpPart) -> Way {
         let battery = self
             .elements
             .iter()
@@ -32,8 +38,8 @@ impl Vehicle {
                 elements: Vec::new(),
             };
         };
-        let (there, mut elements) = self.shortest(battery.to, self.pump.plus);
-        let (back, more) = self.shortest(self.pump.minus, battery.from);
+        let (there, mut elements) = self.shortest(battery.to, pump.plus);
+        let (back, more) = self.shortest(pump.minus, battery.from);
         elements.extend(more);
         Way {
             there,
@@ -82,7 +88,13 @@ impl Vehicle {
     /// The points of the pump's way that a tip can touch with everything plugged in, from post to post.
     #[must_use]
     pub fn pump_points(&self) -> Vec<NodeId> {
-        let way = self.pump_way();
+        self.points_of_way(&self.pump)
+    }
+
+    /// The same of any of its pumps.
+    #[must_use]
+    pub fn points_of_way(&self, pump: &PumpPart) -> Vec<NodeId> {
+        let way = self.way_of(pump);
         let touchable = |node: &NodeId| {
             let touch = self.nodes[node_index(*node)].touch;
             touch.is_some_and(|touch| touch.only_unplugged.is_none())

@@ -3,7 +3,7 @@
 use hidden_ohm::pump::{
     Demand, Hydraulics, Outlet, PumpUnit, RegulatorPlace, RegulatorStuck, Supply,
 };
-use hidden_ohm::rig::{Attachments, Filament, Tap};
+use hidden_ohm::rig::{Attachments, Filament, SolvedLift, Tap};
 use hidden_ohm::vehicle::Law;
 use serde_json::{Value, json};
 
@@ -33,7 +33,26 @@ pub fn point(build: &dyn Fn() -> Case) -> Value {
             "amps": point.amps, "rad_s": point.rad_s, "outlet_pa": point.outlet_pa, "rail_pa": point.rail_pa,
             "delivered_m3_s": point.delivered_m3_s, "starved": point.starved,
         },
+        "lift": ladder.lift.as_ref().map(lift),
         "lamp": lamp,
+    })
+}
+
+/// A lift pump with the network as both windings saw it: `amps[n] - siemens[n][0] E0 - siemens[n][1] E1`.
+fn lift(solved: &SolvedLift) -> Value {
+    let (unit, point) = (&solved.lift.pump.unit, &solved.point);
+    json!({
+        "motor": motor(unit),
+        "element": {
+            "displacement_m3_rad": unit.element.displacement_m3_rad,
+            "leak_m3_s_pa": unit.element.leak_m3_s_pa,
+        },
+        "hydraulics": hydraulics(&solved.lift.hydraulics),
+        "past_pa_s2_m6": solved.lift.past_pa_s2_m6,
+        "brought_m3_s": solved.brought_m3_s,
+        "amps": solved.pair.amps, "siemens": solved.pair.siemens, "ohms": solved.pair.ohms,
+        "point": { "amps": point.amps, "rad_s": point.rad_s, "outlet_pa": point.outlet_pa },
+        "terminal_volts": point.terminal_volts,
     })
 }
 

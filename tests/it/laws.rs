@@ -9,6 +9,7 @@ mod energy;
 mod linear;
 mod monotone;
 mod nonlinear;
+mod pair;
 mod sheet;
 mod time;
 

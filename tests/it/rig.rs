@@ -4,6 +4,7 @@ mod battery;
 mod chatter;
 mod coolant;
 mod fuse;
+mod lift;
 mod module;
 mod tank;
 mod warmth;

@@ -103,6 +103,19 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) -> bool {
             bench.pump(true);
             bench.does(Action::Wait { seconds: 5.0 });
         }
+        Probe::LiftPressure => {
+            bench.pump(false);
+            bench.does(Action::Relieve);
+            let needs = kind_needs(&bench.vehicle, Kind::LiftLine);
+            bench.opens(&needs, false);
+            let parts = &bench.vehicle.parts;
+            let line = parts.iter().position(|part| part.kind == Kind::LiftLine);
+            let tee = line.map(|line| hidden_ohm::bay::Fitting::Tee(PartId(line)));
+            bench.does(Action::Gauge(None));
+            bench.does(Action::Gauge(tee));
+            bench.pump(true);
+            bench.does(Action::Wait { seconds: 5.0 });
+        }
         Probe::Flow => {
             bench.pump(false);
             bench.does(Action::Relieve);

@@ -146,7 +146,7 @@ pub(super) static WORDS: &[Word] = &[
         Vehicle,
         "open",
         "PART",
-        "open what is blown through (a filter, a strainer) or is unplugged, and look inside",
+        "open what is blown through (a filter, a strainer), heated (a thermostat) or unplugged, and look inside",
         "open {plug}",
         &[Slot::Part(&[])],
         moves::open,

@@ -56,6 +56,7 @@ pub(super) fn along(story: &Story) -> Markup {
         lost.join(", ")
     );
     html! {
+        @if let Some(lift) = &facts.way_of { p { "The way of the lift pump " (lift) "." } }
         p {
             "With the pump switched on and no instrument connected. A section that carries current and should be good copper loses next to \
              nothing: where the line steps without a pump or a load in between, volts are lost."
@@ -99,6 +100,11 @@ fn pump_figures(story: &Story) -> Markup {
         ("as it came", story.facts.pump_came),
         ("sound", story.facts.pump_healthy),
     ];
+    let lift = story
+        .facts
+        .lift
+        .map(|[sound, came]| [("lift pump, as it came", came), ("lift pump, sound", sound)]);
+    let rows = rows.into_iter().chain(lift.into_iter().flatten());
     html! {
         table {
             caption class="quiet" { "The pump, its circuit switched on" }

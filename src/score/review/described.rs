@@ -63,6 +63,9 @@ pub(in crate::score) fn probe(vehicle: &Vehicle, repairs: &[Repair], probe: Prob
         Probe::Pressure => {
             "read the pressure gauge with the pump running by service tool".to_owned()
         }
+        Probe::LiftPressure => {
+            "tee the pressure gauge into the lift pump's line and read it with both pumps running by service tool".to_owned()
+        }
         Probe::Sample => "draw a glass of fuel and look at it against the light".to_owned(),
         Probe::Flow => "time the flow with the pump running by service tool".to_owned(),
     }

@@ -203,9 +203,9 @@ joint (less than {SMALL_V} V lost) or a tip on paint. The reading alone cannot t
 
 /// A pump, or another dear part of the fuel side, replaced while wiring was as likely.
 fn part_before_loop(closed: &Closed, trace: &Trace, walk: &Walk) -> Option<Misconception> {
-    let pump = closed.vehicle.pump.part;
+    let is_pump = |part| closed.vehicle.pumps().any(|pump| pump.part == part);
     let replaced = |entry: &&Entry| {
-        entry.facts.iter().any(|fact| matches!(fact, Fact::Remedied { target, cured, .. } if target.part == pump && !cured))
+        entry.facts.iter().any(|fact| matches!(fact, Fact::Remedied { target, cured, .. } if is_pump(target.part) && !cured))
     };
     let entry = closed.ledger.iter().find(replaced)?;
     let decided = walk

@@ -80,5 +80,5 @@ fn every_job_worked_by_its_script_ends_fixed_and_verified() {
         }
         assert!(card["total"].as_f64().expect("a total") > 70.0, "{name}");
     }
-    assert!(vehicles.len() >= 4, "{vehicles:?}");
+    assert!(vehicles.len() >= 5, "{vehicles:?}");
 }

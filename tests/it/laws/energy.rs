@@ -32,7 +32,7 @@ fn energy_in_is_heat_and_friction_and_hydraulic_work() {
             .iter()
             .map(|s| s.amps * s.amps * s.ohms)
             .sum();
-        let is_motor = |part: &str| part == ladder.pumps[0].part;
+        let is_motor = |part: &str| ladder.pumps.iter().any(|pump| pump.part == part);
         let given: f64 = ladder
             .sources
             .iter()
@@ -50,23 +50,33 @@ fn energy_in_is_heat_and_friction_and_hydraulic_work() {
             (given - heat - inside - taken).abs() <= scale,
             "{about}: {given} W in, {heat} + {inside} + {taken}"
         );
-        if ladder.chattering || ladder.point.rad_s <= 0.0 {
+        if ladder.chattering {
             continue;
         }
-        turning += 1;
-        let point = &ladder.point;
-        let motor_in = point.back_emf_v * point.amps;
-        assert!(
-            taken >= motor_in - scale,
-            "{about}: {taken} W into the motor, {motor_in} W turned"
-        );
-        let friction = point.friction_nm * point.rad_s;
-        let drawn = point.delivered_m3_s + point.relief_m3_s;
-        let fuel = point.rise_pa * (drawn + point.slip_m3_s);
-        assert!(
-            (motor_in - friction - fuel).abs() <= 1e-6 * motor_in,
-            "{about}: {motor_in} W turned, {friction} W friction, {fuel} W on the fuel"
-        );
+        let lifting = ladder.lift.as_ref().map(|lift| lift.point);
+        let points = [ladder.point].into_iter().chain(lifting);
+        for (point, pump) in points.zip(&ladder.pumps) {
+            if point.rad_s <= 0.0 {
+                continue;
+            }
+            turning += 1;
+            let motor_in = point.back_emf_v * point.amps;
+            let own = ladder.sources.iter().filter(|s| s.part == pump.part);
+            let taken: f64 = own.map(|s| -s.amps * s.volts).sum();
+            assert!(
+                taken >= motor_in - scale,
+                "{about}: {taken} W into {}, {motor_in} W turned",
+                pump.part
+            );
+            let friction = point.friction_nm * point.rad_s;
+            let drawn = point.delivered_m3_s + point.relief_m3_s;
+            let fuel = point.rise_pa * (drawn + point.slip_m3_s);
+            assert!(
+                (motor_in - friction - fuel).abs() <= 1e-6 * motor_in,
+                "{about}: {}: {motor_in} W turned, {friction} W friction, {fuel} W on the fuel",
+                pump.part
+            );
+        }
     }
     assert!(turning > 20, "only {turning} pumps turned");
 }
