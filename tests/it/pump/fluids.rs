@@ -190,8 +190,8 @@ fn what_the_pump_delivers_stands_in_hose_and_rail_or_has_left_them() {
     close("volume before the regulator opens", delivered, stored, 1e-4);
 }
 
-/// Gasoline's bulk modulus is 1.0 to 1.3 GPa (OpenStax College Physics; Munson, Fundamentals of Fluid Mechanics), and
-/// C = V/B: what the model leaves out. The worked example first: 1.10 L pressed into 60 L at 1.0 GPa makes 18.3 MPa.
+// Gasoline's bulk modulus is 1.0 to 1.3 GPa (OpenStax College Physics; Munson, Fundamentals of Fluid Mechanics), and
+// C = V/B: what the model leaves out. The worked example first: 1.10 L pressed into 60 L at 1.0 GPa makes 18.3 MPa.
 #[test]
 fn the_fuels_own_compressibility_is_little_beside_what_hose_and_line_give() {
     let modulus: f64 = 1.0e9;
