@@ -150,16 +150,13 @@ impl Works {
             }
             Probe::Flow => {
                 let wet = tool | self.fitted(Self::PROTECTION);
-                match vehicle.flow_part() {
-                    Some(line) => {
-                        let needs = wet | reach(vehicle, vehicle.parts[line.0].place);
-                        (TIMES.flow + CATCH_S, needs, Some(2))
-                    }
+                if let Some(line) = vehicle.flow_part() {
+                    let needs = wet | reach(vehicle, vehicle.parts[line.0].place);
+                    (TIMES.flow + CATCH_S, needs, Some(2))
+                } else {
                     // The feed comes off the rail with the pump at rest and nothing in the line.
-                    None => {
-                        let seconds = TIMES.relieve + TIMES.tool + TIMES.feed + CATCH_S;
-                        (seconds, wet | reach_kind(vehicle, Kind::Injectors), Some(1))
-                    }
+                    let seconds = TIMES.relieve + TIMES.tool + TIMES.feed + CATCH_S;
+                    (seconds, wet | reach_kind(vehicle, Kind::Injectors), Some(1))
                 }
             }
             Probe::Sample => {

@@ -4,22 +4,70 @@ use super::reading::{Quantity, Reading};
 use crate::seed::Stream;
 use crate::units::{Pascal, System, Volume};
 
+/// How far off a gauge may be, by its grade (ASME B40.100: A as makers publish it, B to D from memory).
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Grade {
+    /// 2-1-2 % of span.
+    A,
+    /// 3-2-3 %.
+    B,
+    /// 4-3-4 %.
+    C,
+    /// 5 % throughout.
+    D,
+}
+
+impl Grade {
+    /// Error allowed at a share of the span, as a share of the span: over the middle half, and in the quarters at both ends.
+    #[must_use]
+    pub fn allows(self, share: f64) -> f64 {
+        let (middle, ends) = self.shares();
+        if (0.25..=0.75).contains(&share) {
+            middle
+        } else {
+            ends
+        }
+    }
+
+    fn shares(self) -> (f64, f64) {
+        match self {
+            Grade::A => (0.01, 0.02),
+            Grade::B => (0.02, 0.03),
+            Grade::C => (0.03, 0.04),
+            Grade::D => (0.05, 0.05),
+        }
+    }
+
+    /// How far off a gauge of this grade grows towards the ends of its dial: without a step, and never beyond what is
+    /// allowed.
+    fn worst(self, share: f64) -> f64 {
+        let (middle, ends) = self.shares();
+        let outside = (libm::fabs(share - 0.5) - 0.25).clamp(0.0, 0.25) / 0.25;
+        middle + (ends - middle) * outside
+    }
+}
+
 /// A pressure gauge of one job.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Gauge {
     seed: u64,
+    grade: Grade,
 }
 
 impl Gauge {
     /// Full scale, Pa.
-    const SPAN_PA: f64 = 700e3;
-    /// Grade A of ASME B40.100: 1 % of span over the middle half.
-    const ERROR_OF_SPAN: f64 = 0.01;
+    pub const SPAN_PA: f64 = 700e3;
 
-    /// The gauge that belongs to a job's seed.
+    /// The gauge that belongs to a job's seed: a workshop's good one, of grade A.
     #[must_use]
     pub fn new(seed: u64) -> Gauge {
-        Gauge { seed }
+        Gauge::of_grade(seed, Grade::A)
+    }
+
+    /// One of another grade.
+    #[must_use]
+    pub fn of_grade(seed: u64, grade: Grade) -> Gauge {
+        Gauge { seed, grade }
     }
 
     /// What it shows at a gauge pressure in Pa: read to 5 kPa, or to 1 psi.
@@ -28,7 +76,8 @@ impl Gauge {
         /// One pound-force a square inch, Pa (exact by definition of the pound and the inch, rounded).
         const PSI_PA: f64 = 6_894.757_293_168;
         let mut own = Stream::keyed(self.seed, "instruments", &["gauge"]);
-        let off = own.between(-0.8, 0.8) * Self::ERROR_OF_SPAN * Self::SPAN_PA;
+        let worst = self.grade.worst(pa / Self::SPAN_PA);
+        let off = own.between(-0.8, 0.8) * worst * Self::SPAN_PA;
         let needle = if pa < 1e3 {
             0.0
         } else {

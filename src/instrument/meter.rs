@@ -69,8 +69,8 @@ impl Function {
         self == Function::Amps
     }
 
-    /// What stands between the meter's two jacks, ohm: the input resistance on volts; on amps shunt and fuse, about
-    /// 0.03 V/A on a handheld (from memory). The ohms functions have a source there instead.
+    /// What stands between the meter's two jacks, ohm: the input resistance on volts; on amps shunt and fuse,
+    /// 0.03 ohm on a handheld's A range (Washington Laboratories, "Voltage burden effects"). The ohms functions have a source there instead.
     #[must_use]
     pub fn input_ohms(self) -> f64 {
         match self {

@@ -16,7 +16,7 @@ mod settling;
 mod thermometer;
 
 pub use clamp::Clamp;
-pub use gauge::{Can, Gauge};
+pub use gauge::{Can, Gauge, Grade};
 pub use lamp::{Bulb, Glow, TestLamp};
 pub use leads::{Extension, Grip, Lead, LeadSet, Manner, Side, grip_ohms, pressed_ohms};
 pub use meter::{Connection, Display, Function, Inputs, Meter};

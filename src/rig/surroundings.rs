@@ -9,9 +9,9 @@
 //! ```
 //!
 //! with `T` above the air. Warm fuel boils sooner: its true vapour pressure follows the formula of AP-42 (US EPA,
-//! *Compilation of Air Pollutant Emission Factors*, section 7.1, refined petroleum stocks; from memory), and what the
-//! pump's inlet may fall below the atmosphere shrinks by as much as it rises above that at 20 degrees Celsius. Below
-//! 20 degrees nothing is gained, since blends follow the season.
+//! *Compilation of Air Pollutant Emission Factors*, section 7.1, refined petroleum stocks; from memory). An inlet bears
+//! what the vehicle file states for cool fuel, and never falls further than to that vapour pressure: with 60 kPa Reid that
+//! leaves less than 40 kPa from some 37 degrees Celsius on.
 
 use super::{Rig, coolant};
 use crate::pump::{Hydraulics, OperatingPoint, RegulatorPlace};
@@ -50,8 +50,8 @@ const SURROUNDING: Surrounding = Surrounding {
 };
 
 const PA_PER_PSI: f64 = 6894.757;
-/// Temperature for which vehicle files state the depression an inlet bears, degrees Celsius.
-const STATED_C: f64 = 20.0;
+/// Standard atmosphere, Pa (ISO 2533).
+const ATMOSPHERE_PA: f64 = 101_325.0;
 
 /// True vapour pressure of a petrol of this Reid vapour pressure (psi) at a temperature, Pa; 10 % slope 3 as for motor
 /// petrol. Within 0.1 psi of the table of AP-42 7.1 between 40 and 100 degrees Fahrenheit.
@@ -68,14 +68,11 @@ pub fn petrol_vapour_pa(celsius: f64, reid_psi: f64) -> f64 {
     libm::exp(exponent) * PA_PER_PSI
 }
 
-/// What an inlet bears with fuel of this temperature, Pa, if it bears `stated_pa` at 20 degrees Celsius.
+/// What an inlet bears with fuel of this temperature, Pa: what the vehicle file states for cool fuel, and never more than
+/// what is left of the atmosphere above the fuel's own vapour pressure, at which it boils.
 fn vapour_limit_pa(stated_pa: f64, celsius: f64) -> f64 {
-    if celsius <= STATED_C {
-        return stated_pa;
-    }
-    let reid = SURROUNDING.reid_psi;
-    let more = petrol_vapour_pa(celsius, reid) - petrol_vapour_pa(STATED_C, reid);
-    (stated_pa - more).max(SURROUNDING.least_pa.min(stated_pa))
+    let left_pa = ATMOSPHERE_PA - petrol_vapour_pa(celsius, SURROUNDING.reid_psi);
+    stated_pa.min(left_pa.max(SURROUNDING.least_pa))
 }
 
 /// How warm the surroundings are.

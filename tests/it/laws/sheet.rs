@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::fault::Catalogue;
-use hidden_ohm::instrument::{Clamp, Connection, Function, Gauge, Grip, LeadSet, Meter};
+use hidden_ohm::instrument::{Clamp, Connection, Function, Gauge, Grade, Grip, LeadSet, Meter};
 use hidden_ohm::pump::{Demand, hold_pressure};
 use hidden_ohm::rig::{Attachments, Conditions, Ladder, Moment, Rig};
 use hidden_ohm::units::System;
@@ -322,11 +322,22 @@ fn instruments(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, measured: &mu
         let clamp = Clamp::new(seed);
         let gain = (clamp.passes(100.0) - clamp.passes(0.0)) / 100.0 - 1.0;
         measured.add("clamp-gain", [gain]);
-        let (applied, span) = (350e3, 700e3);
-        let shown = Gauge::new(seed).read(applied, System::Metric, String::new());
-        // Read to 5 kPa: half of that may go to rounding.
-        let off = shown.value.expect("a needle") - applied;
-        let beyond = (off.abs() - 2.5e3).max(0.0);
-        measured.add("gauge-grade-a", [beyond.copysign(off) / span]);
+        for (id, ends, grade) in [
+            ("gauge-grade-a", "gauge-grade-a-ends", Grade::A),
+            ("gauge-grade-b", "gauge-grade-b-ends", Grade::B),
+            ("gauge-grade-c", "gauge-grade-c-ends", Grade::C),
+            ("gauge-grade-d", "gauge-grade-d-ends", Grade::D),
+        ] {
+            let gauge = Gauge::of_grade(seed, grade);
+            for applied in [60e3, 120e3, 200e3, 350e3, 500e3, 600e3, 680e3] {
+                let shown = gauge.read(applied, System::Metric, String::new());
+                // Read to 5 kPa: half of that may go to rounding.
+                let off = shown.value.expect("a needle") - applied;
+                let beyond = (off.abs() - 2.5e3).max(0.0);
+                let middle = (0.25..=0.75).contains(&(applied / Gauge::SPAN_PA));
+                let row = if middle { id } else { ends };
+                measured.add(row, [beyond.copysign(off) / Gauge::SPAN_PA]);
+            }
+        }
     }
 }

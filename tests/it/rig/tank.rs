@@ -76,9 +76,28 @@ fn warm_petrol_boils_as_the_published_table_says() {
     }
 }
 
+/// Reid vapour pressure is measured at 37.8 degrees Celsius (ASTM D323), of summer petrol at most 60 kPa (EN 228 class A,
+/// from memory), which lies some hundredths below the true pressure: what is left of the atmosphere there is 37 kPa, and a strainer that takes 2 kPa minds neither that nor
+/// fuel of 50 degrees, but nothing helps where petrol boils in the tank.
 #[test]
-fn a_half_blocked_strainer_that_passes_cold_fuel_starves_on_a_warm_day() {
-    // Some way between: enough on a cold morning, too much when the tank is warm.
+fn a_sound_van_runs_on_a_hot_day_until_its_petrol_boils() {
+    let at_100_f = petrol_vapour_pa(37.8, 8.7);
+    assert!((at_100_f / 60e3 - 1.0).abs() < 0.08, "{at_100_f}");
+    let hill = |ambient_c: f64| {
+        let mut rig = with_fuel(0.5, ambient_c, Vec::new());
+        let report = rig.drive().expect("a drive");
+        (report.starved, report.hill_pa / report.wanted_pa)
+    };
+    for ambient_c in [30.0, 40.0, 46.0] {
+        let (starved, share) = hill(ambient_c);
+        assert!(!starved && share > 0.95, "{ambient_c} C: {share}");
+    }
+    assert!(hill(58.0).0);
+}
+
+#[test]
+fn a_half_blocked_strainer_that_passes_cold_fuel_starves_on_a_hot_day() {
+    // Some way between: enough on a cold morning, too much when the tank is hot.
     let factor = (30..200).step_by(5).find(|&factor| {
         let hill = |ambient_c: f64| {
             let strainer = fault_on_strainer(f64::from(factor));
@@ -86,7 +105,7 @@ fn a_half_blocked_strainer_that_passes_cold_fuel_starves_on_a_warm_day() {
             let report = rig.drive().expect("a drive");
             report.hill_pa / report.wanted_pa
         };
-        hill(10.0) > 0.95 && hill(34.0) < 0.8
+        hill(10.0) > 0.95 && hill(40.0) < 0.8
     });
     assert!(factor.is_some(), "no strainer minds warm fuel");
 }

@@ -114,10 +114,6 @@ fn walk(trap: &Trap) -> Result<(), String> {
     };
     let within = |index: usize, (wanted, error): (f64, f64)| -> Result<(), String> {
         let value = reading(index)?.value.ok_or("an overload")?;
-        if std::env::var_os("TRACE").is_some() {
-            let share = (value - wanted).abs() / error;
-            println!("{share:.3} {value} {wanted} {error} {}", trap.mistake);
-        }
         if (value - wanted).abs() <= error {
             return Ok(());
         }
