@@ -70,7 +70,8 @@ impl Function {
     }
 
     /// What stands between the meter's two jacks, ohm: the input resistance on volts; on amps shunt and fuse,
-    /// 0.03 ohm on a handheld's A range (Washington Laboratories, "Voltage burden effects"). The ohms functions have a source there instead.
+    /// 0.03 ohm as on a handheld's A range (source in `tests/data/physics/sheet.toml`). The ohms functions have a source
+    /// there instead.
     #[must_use]
     pub fn input_ohms(self) -> f64 {
         match self {

@@ -11,7 +11,7 @@ fn an_ammeter_in_line_takes_its_own_share() {
     job.run("unplug F12");
     job.pump_on();
     let amps = job.value("amps F12.1 F12.2");
-    // Burden: 0.03 V/A of shunt and fuse (handheld, from memory) and 0.2 to 0.5 ohm of leads in place of a fuse of
+    // Burden: 0.03 V/A of shunt and fuse (`meter-amps-burden` of the sheet) and 0.2 to 0.5 ohm of leads in place of a fuse of
     // 3.4 mohm. A pump on a regulated line draws a little less on fewer volts.
     assert!(
         amps < truth.amps() && amps > 0.85 * truth.amps(),

@@ -56,7 +56,7 @@ pub fn rows() -> Vec<Trap> {
             mistake: "an ammeter in line brings its leads along, and reads less than flowed without it",
             fault: String::new(),
             script: &["leads standard", "unplug F12", PUMP_ON, "amps F12.1 F12.2"],
-            // Burden: 0.03 ohm of shunt and fuse (a handheld's A range: Washington Laboratories, "Voltage burden effects") and the leads, less the fuse's 3.4 mohm. Of
+            // Burden: 0.03 ohm of shunt and fuse (`meter-amps-burden` of the sheet) and the leads, less the fuse's 3.4 mohm. Of
             // its dynamic resistance dV/dI a pump on a regulated line has over 2 ohm, so that I falls by at most half of
             // burden/V, and not at all if its torque stays.
             brings: Brings::Value(|t| {
