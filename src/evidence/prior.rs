@@ -16,8 +16,10 @@ use crate::scenario::{
 /// Share of what the generator never does, such as an empty tank at level 1: one that only readings against all else
 /// can raise; ours, no source.
 const UNHEARD_OF: f64 = 1e-3;
-/// The same of a kind that a level draws only as what another has brought about, among all that is drawn.
+/// The same of a kind that a level draws only as what another has brought about, among all that is drawn; and of what no
+/// vehicle at hand has its driver say.
 const UNDRAWN: f64 = 1e-4;
+const UNTOLD: f64 = 1e-4;
 /// What a draw that would be told otherwise still counts, as a share of one that would be told so: between the draws at
 /// hand lie others; ours, no source.
 const TOLD_OTHERWISE: f64 = 0.03;
@@ -101,7 +103,7 @@ impl Pool {
         for group in &mut groups {
             let heard = group.mean(|draw| told.heading_likelihood(level, &draw.symptoms));
             // What is drawn only along with something else, or what nobody says of such a vehicle, stays just possible.
-            group.probability = group.probability.max(UNDRAWN) * heard.max(UNHEARD_OF);
+            group.probability = group.probability.max(UNDRAWN) * heard.max(UNTOLD);
         }
         let whole: f64 = groups.iter().map(|group| group.probability).sum();
         // Elements of one part are counted together; between them the generator's shares decide.

@@ -255,7 +255,11 @@ fn tries_control(bench: &mut Workbench) -> bool {
     false
 }
 
-fn concludes(bench: &mut Workbench, read: &[(NodeId, f64)], subtract: bool) {
+/// What a lead of 6 m of 1 mm2 is imagined to drop, as it would with the pump's 4 A in it, V.
+const IMAGINED_V: f64 = 0.45;
+
+/// Says what the volts say of each section they bear on; the pair of points that loses too much, and the volts at the pump.
+fn judges(bench: &mut Workbench, read: &[(NodeId, f64)]) -> (Option<(NodeId, NodeId)>, f64) {
     let way = bench.vehicle.pump_way();
     let pump_at = read
         .iter()
@@ -278,27 +282,21 @@ fn concludes(bench: &mut Workbench, read: &[(NodeId, f64)], subtract: bool) {
             continue;
         }
         called.push(section);
-        // A lead of 6 m of 1 mm2 is reckoned to drop what 4 A would.
-        let cited = if subtract {
-            (volts - 0.45).max(0.0)
-        } else {
-            volts
-        };
-        bench.call(section, false, Some(cited));
-    }
-    if let Some((a, b, _)) = worst
-        && mends_between(bench, a, b)
-    {
-        return;
-    }
-    if worst.is_some() {
-        // What the volts pointed to was not it: nobody methodical goes on buying.
-        return;
+        bench.call(section, false, Some(volts));
     }
     let at_pump = read
         .get(pump_at.saturating_sub(1))
         .map_or(0.0, |(_, volts)| *volts);
-    if at_pump < 2.0 {
+    (worst.map(|(a, b, _)| (a, b)), at_pump)
+}
+
+/// Concludes by rules of thumb from the volts alone.
+fn by_rules(bench: &mut Workbench, read: &[(NodeId, f64)]) {
+    let (worst, at_pump) = judges(bench, read);
+    if let Some((a, b)) = worst {
+        // What the volts pointed to was not it: somebody who reads does not go on buying.
+        mends_between(bench, a, b);
+    } else if at_pump < 2.0 {
         tries_control(bench);
     } else {
         fuel_side(bench);
@@ -380,8 +378,8 @@ fn fuel_side(bench: &mut Workbench) {
     }
 }
 
-/// Every point in turn under load.
-pub fn textbook(bench: &mut Workbench, subtract: bool) {
+/// Every point of the loop in turn under load.
+fn reads_all(bench: &mut Workbench) -> Vec<(NodeId, f64)> {
     bench.pump(true);
     let mut read = Vec::new();
     for point in loop_points(&bench.vehicle) {
@@ -391,11 +389,29 @@ pub fn textbook(bench: &mut Workbench, subtract: bool) {
             read.push((point, volts));
         }
     }
-    concludes(bench, &read, subtract);
+    read
 }
 
-/// The loop halved under load: first around the pump, then the half that loses too much.
-pub fn half_splitter(bench: &mut Workbench) {
+/// Reads the whole loop, says what that says, and goes on with the test that tells most for its cost.
+pub fn textbook(bench: &mut Workbench, pool: &Arc<Pool>) {
+    let read = reads_all(bench);
+    judges(bench, &read);
+    by_reference(bench, pool, Depth::Greedy);
+}
+
+/// Reads the whole loop, takes off every reading what the lead would drop if it carried the pump's current, and believes
+/// what is left.
+pub fn lead_subtractor(bench: &mut Workbench) {
+    let mut read = reads_all(bench);
+    for (_, volts) in &mut read {
+        *volts = (*volts - IMAGINED_V).max(0.0);
+    }
+    by_rules(bench, &read);
+}
+
+/// The loop halved under load: first around the pump, then the half that loses too much. Says what that says, and goes on
+/// with the test that tells most for its cost.
+pub fn half_splitter(bench: &mut Workbench, pool: &Arc<Pool>) {
     bench.pump(true);
     let points = loop_points(&bench.vehicle);
     let way = bench.vehicle.pump_way();
@@ -450,5 +466,6 @@ pub fn half_splitter(bench: &mut Workbench) {
         .zip(&known)
         .filter_map(|(node, volts)| Some((*node, (*volts)?)))
         .collect();
-    concludes(bench, &read, false);
+    judges(bench, &read);
+    by_reference(bench, pool, Depth::Greedy);
 }

@@ -27,11 +27,11 @@ pub enum Habit {
     Reference,
     /// The test with most bits for its cost, on the live belief.
     Greedy,
-    /// Halves the loop under load, then its half.
+    /// Halves the loop under load, then its half; beyond the loop as the greedy one.
     HalfSplitter,
-    /// Reads every point in turn under load, from post to post.
+    /// Reads every point in turn under load, from post to post; beyond the loop as the greedy one.
     TextbookOrder,
-    /// As in the textbook, but takes off what the lead would drop at pump current.
+    /// Reads every point in turn, takes off what the lead would drop at pump current, and goes by rules of thumb.
     LeadSubtractor,
     /// Resistance only, much of it with the key on.
     OhmsOnly,
@@ -77,9 +77,9 @@ pub fn work(habit: Habit, scenario: Scenario, pool: &Arc<Pool>, seed: u64) -> Cl
     match habit {
         Habit::Reference => methodical::by_reference(&mut bench, pool, Depth::Rollout),
         Habit::Greedy => methodical::by_reference(&mut bench, pool, Depth::Greedy),
-        Habit::HalfSplitter => methodical::half_splitter(&mut bench),
-        Habit::TextbookOrder => methodical::textbook(&mut bench, false),
-        Habit::LeadSubtractor => methodical::textbook(&mut bench, true),
+        Habit::HalfSplitter => methodical::half_splitter(&mut bench, pool),
+        Habit::TextbookOrder => methodical::textbook(&mut bench, pool),
+        Habit::LeadSubtractor => methodical::lead_subtractor(&mut bench),
         Habit::OhmsOnly => misled::ohms_only(&mut bench),
         Habit::UnloadedVolts => misled::unloaded_volts(&mut bench),
         Habit::DearestFirst => guessers::dearest_first(&mut bench),
