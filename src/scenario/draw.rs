@@ -191,8 +191,17 @@ fn settle_severities(
         let hidden_cause = place == 0 && revealed.consequence().is_some();
         if shown.is_none() && unseen {
             // Neither shows while the other is well, such as two paths that stand in for each other.
-            let both = notices(revealed.rig(revealed.faults.clone()))?;
-            shown = Some(both).filter(|symptoms| !symptoms.is_empty());
+            for _ in 0..tries {
+                let both = notices(revealed.rig(revealed.faults.clone()))?;
+                shown = Some(both).filter(|symptoms| !symptoms.is_empty());
+                if shown.is_some() {
+                    break;
+                }
+                for fault in &mut revealed.faults {
+                    let range = &catalogue.kinds[fault.kind.0].severity;
+                    fault.severity = draw_severity(range, revealed.level, &mut stream);
+                }
+            }
         }
         unseen = hidden_cause && shown.is_none();
         if shown.is_none() && !hidden_cause {
