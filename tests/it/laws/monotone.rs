@@ -1,11 +1,12 @@
 //! More resistance anywhere in the one path of the pump's current leaves fewer volts at the pump.
 //!
 //! Does not apply beside that path: resistance in the relay's coil circuit changes nothing until the relay lets go, and
-//! resistance in a parallel consumer raises the pump's volts. Nor where a closed loop holds the flow.
+//! resistance in a parallel consumer raises the pump's volts. Nor where a closed loop holds the flow, nor for a joint that
+//! gives way above a current: with kilo-ohms in it, its own current lets it heal.
 
 use std::sync::Arc;
 
-use hidden_ohm::fault::{Effect, Fault, KindId, sites};
+use hidden_ohm::fault::{Activation, Effect, Fault, KindId, sites};
 use hidden_ohm::rig::{Attachments, Conditions, Rig, Tap};
 use hidden_ohm::seed::Stream;
 use hidden_ohm::vehicle::Key;
@@ -27,7 +28,8 @@ fn more_series_resistance_means_fewer_volts_at_the_pump() {
         .enumerate()
         .map(|(i, (k, s))| ((i, k), s))
     {
-        if kind.1.effect == Effect::AddOhms {
+        let stays = !matches!(kind.1.activation, Activation::AboveAmps(_));
+        if kind.1.effect == Effect::AddOhms && stays {
             let on_the_way = places.iter().filter(|site| {
                 let element = &vehicle.elements[site.element.expect("an element").0];
                 in_loop.contains(&site.part) && !["85", "86"].contains(&element.leg.as_str())
