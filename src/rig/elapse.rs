@@ -141,18 +141,18 @@ impl Rig {
         attached: &Attachments,
     ) -> Result<Elapsed, RigError> {
         let (mut left, mut steps) = (seconds, 0);
-        let mut start = None;
+        let (mut start, mut switched) = (None, None);
         // What the last step's error allows for the next, s.
         let mut allowed_s = f64::INFINITY;
         while left > 0.0 {
             let (settled, held) = match start.take() {
                 Some(known) => known,
-                None => {
-                    let found = self.held(wanted, attached)?;
-                    self.charging_ohms = self.find_charging_ohms(&found.0)?;
-                    found
-                }
+                None => self.held(wanted, attached)?,
             };
+            if switched.as_ref() != Some(&settled.switching) {
+                self.charging_ohms = self.find_charging_ohms(&settled)?;
+                switched = Some(settled.switching.clone());
+            }
             if self.activate(&held.amps, 0.0) {
                 // What follows the current does so at once.
                 steps += 1;
