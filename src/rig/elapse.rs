@@ -62,6 +62,8 @@ struct Held {
     lift: Option<OperatingPoint>,
     /// The battery's polarisation at which this was so, V.
     at_v: f64,
+    /// Resistance of the loop that charges it, ohm.
+    loop_ohms: f64,
 }
 
 impl Held {
@@ -91,6 +93,7 @@ impl Held {
                 .zip(end.lift.as_ref())
                 .map(|(a, b)| of_points(a, b)),
             at_v: mean(self.at_v, end.at_v),
+            loop_ohms: mean(self.loop_ohms, end.loop_ohms),
         }
     }
 }
@@ -141,7 +144,7 @@ impl Rig {
         attached: &Attachments,
     ) -> Result<Elapsed, RigError> {
         let (mut left, mut steps) = (seconds, 0);
-        let (mut start, mut switched) = (None, None);
+        let mut start = None;
         // What the last step's error allows for the next, s.
         let mut allowed_s = f64::INFINITY;
         while left > 0.0 {
@@ -149,10 +152,6 @@ impl Rig {
                 Some(known) => known,
                 None => self.held(wanted, attached)?,
             };
-            if switched.as_ref() != Some(&settled.switching) {
-                self.charging_ohms = self.find_charging_ohms(&settled)?;
-                switched = Some(settled.switching.clone());
-            }
             if self.activate(&held.amps, 0.0) {
                 // What follows the current does so at once.
                 steps += 1;
@@ -303,6 +302,7 @@ impl Rig {
             point: settled.point,
             lift: settled.lift.as_ref().map(|lift| lift.point),
             at_v: self.cell.polarised_v,
+            loop_ohms: self.charging_ohms(&settled)?,
         };
         Ok((settled, held))
     }
@@ -381,7 +381,7 @@ impl Rig {
             amps: self.battery().map_or(0.0, |battery| held.amps[battery.0]),
             at_v: held.at_v,
         };
-        let charging = Charging::new(self.capacity_ah(), self.charge_now(), self.charging_ohms);
+        let charging = Charging::new(self.capacity_ah(), self.charge_now(), held.loop_ohms);
         self.cell.after(&drawn, &charging, h)
     }
 
@@ -392,7 +392,7 @@ impl Rig {
     }
 
     /// Resistance of the whole loop that charges the battery, ohm: its own and what its posts see of the rest.
-    fn find_charging_ohms(&mut self, settled: &Settled) -> Result<f64, RigError> {
+    fn charging_ohms(&mut self, settled: &Settled) -> Result<f64, RigError> {
         let battery = self.battery().map(|id| settled.assembled.slots[id.0]);
         let Some(Slot::Source(index)) = battery.filter(|_| settled.switching.charging) else {
             return Ok(0.0);

@@ -151,8 +151,6 @@ pub struct Rig {
     thermal: thermal::Thermal,
     /// Charge drawn, surface charge and sag.
     cell: battery::Cell,
-    /// Resistance of the loop that charges it, as found when time last began to pass, ohm.
-    charging_ohms: f64,
     build: Build,
     /// The vehicle as built without faults and handwork, with the charge it was built with; parts fitted anew change it.
     sound: Option<(f64, Build)>,
@@ -205,7 +203,6 @@ impl Rig {
             wear: fuse::Wear::default(),
             thermal,
             cell: battery::Cell::default(),
-            charging_ohms: 0.0,
             sound: Some((conditions.charge, build.clone())),
             build,
             controls: Controls::default(),
