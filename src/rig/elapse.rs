@@ -45,7 +45,7 @@ const FINENESS: Fineness = Fineness {
     volts: 0.1,
     shortest_s: 0.05,
     still: (0.02, 1e-4),
-    moves: (0.04, 2e-4),
+    moves: (0.04, 1.5e-4),
     steps: 400,
 };
 
