@@ -394,11 +394,14 @@ impl Rig {
     /// Resistance of the whole loop that charges the battery, ohm: its own and what its posts see of the rest.
     fn charging_ohms(&mut self, settled: &Settled) -> Result<f64, RigError> {
         let battery = self.battery().map(|id| settled.assembled.slots[id.0]);
-        let Some(Slot::Source(index)) = battery.filter(|_| settled.switching.charging) else {
+        let Some(Slot::Source(index)) = battery else {
             return Ok(0.0);
         };
         let net = &settled.assembled.net;
         let source = net.sources()[index];
+        if !settled.switching.charging {
+            return Ok(source.ohms);
+        }
         let port = self.solver.port(net, source.to, source.from)?;
         // The posts see the battery itself as well, beside the rest.
         let whole = source.ohms * source.ohms / (source.ohms - port.thevenin().ohms);
