@@ -26,6 +26,11 @@ const TOLD_OTHERWISE: f64 = 0.03;
 /// Draws that the second thing told counts as much as, beside those at hand.
 const PSEUDO_DRAWS: f64 = 0.1;
 
+/// 1, or 0 of a fault that does not show: nobody brings it in.
+fn brings_in(draw: &Draw) -> f64 {
+    f64::from(u8::from(draw.is_sound() || !draw.symptoms.is_empty()))
+}
+
 /// A group of draws with how often it comes in, and each of them.
 struct Weighed<'a> {
     matter: Matter,
@@ -53,8 +58,8 @@ impl Pool {
         usage: Usage,
         told: &Told,
     ) -> (Vec<Hypothesis>, Belief, Vec<Draw>) {
-        let headed = |draw: &Draw| told.heading_likelihood(level, &draw.symptoms);
-        let says = |draw: &Draw| told.likelihood(level, &draw.symptoms);
+        let headed = |draw: &Draw| brings_in(draw) * told.heading_likelihood(level, &draw.symptoms);
+        let says = |draw: &Draw| brings_in(draw) * told.likelihood(level, &draw.symptoms);
         let mut groups = self.counted(level, told);
         // How often a complaint of this heading is put in just these words.
         let all = |of: &dyn Fn(&Draw) -> f64| -> f64 {
@@ -101,7 +106,8 @@ impl Pool {
     fn counted(&self, level: u8, told: &Told) -> Vec<Weighed<'_>> {
         let mut groups = self.generated(level);
         for group in &mut groups {
-            let heard = group.mean(|draw| told.heading_likelihood(level, &draw.symptoms));
+            let heard =
+                group.mean(|draw| brings_in(draw) * told.heading_likelihood(level, &draw.symptoms));
             // What is drawn only along with something else, or what nobody says of such a vehicle, stays just possible.
             group.probability = group.probability.max(UNDRAWN) * heard.max(UNTOLD);
         }
