@@ -86,10 +86,7 @@ fn print(
     let ladder = rig.clone().ladder(state.key, state.pump, state.moment());
     let ladder = ladder.map_err(unsolved)?;
     let [key, pump, at] = state.words();
-    let mut title = format!("{name}, key {key}");
-    if many {
-        title = format!("{title}, pump {pump}, {at}");
-    }
+    let title = format!("{name}, key {key}, pump {pump}, {at}");
     if asked.spice {
         return ui.raw(&ladder.spice(&title));
     }

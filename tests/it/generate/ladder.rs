@@ -56,8 +56,15 @@ fn ngspice_agrees_at_every_node_of_every_kept_ladder() {
         let ladder = rig(scenario).ladder(key, pump, moment).expect("a ladder");
         check(stem, &ladder);
         let deck = std::fs::read_to_string(file).expect("a deck");
+        let pump = if pump { "on" } else { "off" };
+        let at = if moment == Moment::Prime {
+            "prime"
+        } else {
+            "settled"
+        };
+        let title = format!("{code}, key {}, pump {pump}, {at}", key.name());
         assert!(
-            deck == ladder.spice(&format!("{code}, key {}", key.name())),
+            deck == ladder.spice(&title),
             "{stem} is not what the program writes now. If vehicle, catalogue, physics or the deck's form changed on \
              purpose, keep new decks with tests/outside/40-ladder-ngspice --record; otherwise find out why first."
         );
