@@ -269,11 +269,11 @@ impl Tally {
             let key = [vehicle, &levels[level], *told, &matter.kind, &matter.part];
             rows.entry(key).or_default()[matter.band as usize] += count;
         }
-        let mut table = "vehicle,level,told,kind,part,mild,middling,severe\n".to_owned();
+        let mut table = vec!["vehicle,level,told,kind,part,mild,middling,severe".to_owned()];
         for (key, [mild, middling, severe]) in rows {
-            table += &format!("{},{mild},{middling},{severe}\n", key.join(","));
+            table.push(format!("{},{mild},{middling},{severe}", key.join(",")));
         }
-        table
+        table.join("\n") + "\n"
     }
 
     /// The commonest fault of a theme and its share of the theme's codes; nothing for a theme that never came.

@@ -284,25 +284,7 @@ impl Hand {
                 self.act(&Action::Listen)?;
                 self.steps.push("listen, pump on".to_owned());
             }
-            Probe::LiftPressure => {
-                let lines = vehicle.parts.iter();
-                let Some(line) = lines
-                    .map(|part| part.kind)
-                    .position(|kind| kind == Kind::LiftLine)
-                else {
-                    return Ok(());
-                };
-                self.reach(vehicle.parts[line].place)?;
-                self.act(&Action::Key(Key::Off))?;
-                self.pump = false;
-                self.act(&Action::Relieve)?;
-                // It may be on the port.
-                let _ = self.act(&Action::Gauge(None));
-                self.act(&Action::Gauge(Some(Fitting::Tee(PartId(line)))))?;
-                self.running(true)?;
-                self.steps
-                    .push("pressure behind the lift pump, pumps on".to_owned());
-            }
+            Probe::LiftPressure => self.lift_pressure(&vehicle)?,
             Probe::Pressure => {
                 if let Some(part) = vehicle
                     .parts
@@ -349,6 +331,25 @@ impl Hand {
                 self.steps.push("sample".to_owned());
             }
         }
+        Ok(())
+    }
+
+    /// The gauge teed into a lift pump's line, both pumps running.
+    fn lift_pressure(&mut self, vehicle: &Vehicle) -> Result<(), Refusal> {
+        let mut lines = vehicle.parts.iter();
+        let Some(line) = lines.position(|part| part.kind == Kind::LiftLine) else {
+            return Ok(());
+        };
+        self.reach(vehicle.parts[line].place)?;
+        self.act(&Action::Key(Key::Off))?;
+        self.pump = false;
+        self.act(&Action::Relieve)?;
+        // It may be on the port.
+        let _ = self.act(&Action::Gauge(None));
+        self.act(&Action::Gauge(Some(Fitting::Tee(PartId(line)))))?;
+        self.running(true)?;
+        self.steps
+            .push("pressure behind the lift pump, pumps on".to_owned());
         Ok(())
     }
 
