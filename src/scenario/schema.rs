@@ -227,6 +227,7 @@ pub fn vehicle() -> Value {
     add("engine", json!({ "type": "object" }));
     add("hydraulics", json!({ "type": "object" }));
     add("cooling", json!({ "type": "object" }));
+    add("lift", json!({ "type": "object" }));
     add("customer", json!({ "type": "object" }));
     add("pump_code", text());
     add("access", tables(&access));
