@@ -72,22 +72,21 @@ impl Key {
 
     /// Whether a topology found for this key holds for a network with these conductances.
     pub fn fits(&self, net: &Network, siemens: &Siemens) -> bool {
-        let sizes = self.nodes == net.node_count()
+        let mut same = self.nodes == net.node_count()
             && self.reference == net.reference().0
             && self.branches.len() == net.branches().len()
             && self.sources.len() == net.sources().len();
-        let mut branches = net.branches().iter().zip(&siemens.branches);
-        let mut sources = net.sources().iter().zip(&siemens.sources);
-        sizes
-            && self.branches.iter().all(|&word| {
-                branches
-                    .next()
-                    .is_some_and(|(b, &g)| branch_word(b, g) == word)
-            })
-            && self.sources.iter().all(|&word| {
-                sources
-                    .next()
-                    .is_some_and(|(s, &g)| source_word(s, g) == word)
-            })
+        if same {
+            // Without leaving early: the loop is short, and quicker so.
+            let branches = net.branches().iter().zip(&siemens.branches);
+            for ((branch, &siemens), &word) in branches.zip(&self.branches) {
+                same &= branch_word(branch, siemens) == word;
+            }
+            let sources = net.sources().iter().zip(&siemens.sources);
+            for ((source, &siemens), &word) in sources.zip(&self.sources) {
+                same &= source_word(source, siemens) == word;
+            }
+        }
+        same
     }
 }
