@@ -16,7 +16,7 @@ pub(super) struct Petrol {
     pub discharge: f64,
 }
 
-pub(super) const PETROL: Petrol = Petrol {
+const PETROL: Petrol = Petrol {
     density: 745.0,
     discharge: 0.62,
 };
@@ -44,15 +44,31 @@ fn read_loop(reader: &mut Reader, mut table: Table) -> Option<Hydraulics> {
     let vapour = table.positive::<Pascal>(reader, "vapour_below");
     let hoses = swell(reader, &mut table, "line_swell");
     table.finish(reader);
-    let per_square = |(drop, flow): (f64, f64)| drop / (flow * flow);
     Some(Hydraulics {
         density: COOLANT_DENSITY,
+        closed_loop: true,
+        filter_pa_s_m3: radiator.map(|(drop, flow)| drop / flow)?,
+        ..plain(screen?, line?, vapour?, hoses?)
+    })
+}
+
+/// A way from a strainer through a line and no more: without filter, relief, check valve, regulator, return and injectors.
+/// `strainer` and `line` are drops at flows.
+pub(super) fn plain(
+    strainer: (f64, f64),
+    line: (f64, f64),
+    vapour_limit_pa: f64,
+    hoses_m3_pa: f64,
+) -> Hydraulics {
+    let per_square = |(drop, flow): (f64, f64)| drop / (flow * flow);
+    Hydraulics {
+        density: PETROL.density,
         discharge: PETROL.discharge,
-        strainer_pa_s2_m6: per_square(screen?),
-        vapour_limit_pa: vapour?,
+        strainer_pa_s2_m6: per_square(strainer),
+        vapour_limit_pa,
         brought_m3_s: f64::INFINITY,
         tank_empty: false,
-        closed_loop: true,
+        closed_loop: false,
         relief_pa: f64::INFINITY,
         relief_slope_pa_s_m3: 1.0,
         check_valve: CheckValve {
@@ -60,8 +76,8 @@ fn read_loop(reader: &mut Reader, mut table: Table) -> Option<Hydraulics> {
             leak_m2: 0.0,
         },
         in_tank_leak_m2: 0.0,
-        filter_pa_s_m3: radiator.map(|(drop, flow)| drop / flow)?,
-        line_pa_s2_m6: per_square(line?),
+        filter_pa_s_m3: 0.0,
+        line_pa_s2_m6: per_square(line),
         regulator: Regulator {
             set_pa: 0.0,
             slope_pa_s_m3: 0.0,
@@ -72,9 +88,9 @@ fn read_loop(reader: &mut Reader, mut table: Table) -> Option<Hydraulics> {
         return_pa_s2_m6: 0.0,
         injector_leak_m2: 0.0,
         injector_rated_pa: 0.0,
-        hose_compliance_m3_pa: hoses?,
-        compliance_m3_pa: hoses?,
-    })
+        hose_compliance_m3_pa: hoses_m3_pa,
+        compliance_m3_pa: hoses_m3_pa,
+    }
 }
 
 /// Reads the table `[hydraulics]`: each restriction is given as a pressure drop at a flow, the way

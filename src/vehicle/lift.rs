@@ -1,10 +1,10 @@
 //! The lift pump of a vehicle with two pumps: a table `[lift]`.
 
-use crate::pump::{CheckValve, Hydraulics, Regulator, RegulatorPlace, RegulatorStuck};
+use crate::pump::Hydraulics;
 use crate::units::Pascal;
 
 use super::file::Draft;
-use super::hydraulic::{PETROL, flow_at_drop, swell};
+use super::hydraulic::{flow_at_drop, plain, swell};
 use super::model::LiftPump;
 use super::reader::{Reader, Table};
 
@@ -27,40 +27,14 @@ pub(super) fn read(reader: &mut Reader, mut table: Table, draft: &Draft) -> Opti
         reader.report(name.span(), message, hint);
         return None;
     };
-    let per_square = |(drop, flow): (f64, f64)| drop / (flow * flow);
     Some(LiftPump {
         pump,
-        past_pa_s2_m6: per_square(past?),
+        past_pa_s2_m6: past.map(|(drop, flow)| drop / (flow * flow))?,
         hydraulics: Hydraulics {
-            density: PETROL.density,
-            discharge: PETROL.discharge,
-            strainer_pa_s2_m6: per_square(strainer?),
-            vapour_limit_pa: vapour?,
-            brought_m3_s: f64::INFINITY,
-            tank_empty: false,
-            closed_loop: false,
             relief_pa: relief?,
             relief_slope_pa_s_m3: rise.map(|(drop, flow)| drop / flow)?,
-            // What stands in its line may drain back.
-            check_valve: CheckValve {
-                crack_pa: 0.0,
-                leak_m2: 0.0,
-            },
-            in_tank_leak_m2: 0.0,
-            filter_pa_s_m3: 0.0,
-            line_pa_s2_m6: per_square(line?),
-            regulator: Regulator {
-                set_pa: 0.0,
-                slope_pa_s_m3: 0.0,
-                full_area_m2: 0.0,
-                place: RegulatorPlace::Rail,
-                stuck: Some(RegulatorStuck::Shut),
-            },
-            return_pa_s2_m6: 0.0,
-            injector_leak_m2: 0.0,
-            injector_rated_pa: 0.0,
-            hose_compliance_m3_pa: hose?,
-            compliance_m3_pa: hose?,
+            // No check valve: what stands in its line may drain back.
+            ..plain(strainer?, line?, vapour?, hose?)
         },
     })
 }
