@@ -106,13 +106,8 @@ pub enum Ask {
     Fully,
 }
 
-/// How far one draw's forecast has come.
-#[derive(Clone, Debug)]
-enum Slot {
-    Unasked,
-    Unsolved,
-    Known(Arc<Forecast>),
-}
+/// Forecasts worked out so far for one setup, by the draw's place in the pool; nothing for a draw without solution.
+type Known = BTreeMap<usize, Option<Arc<Forecast>>>;
 
 /// A draw's vehicle as it comes in, and the same with its fault somewhat worse.
 #[derive(Clone)]
@@ -126,7 +121,7 @@ struct Bench {
 #[derive(Default)]
 pub(super) struct Bank {
     benches: BTreeMap<usize, Bench>,
-    known: BTreeMap<Setup, BTreeMap<usize, Slot>>,
+    known: BTreeMap<Setup, Known>,
 }
 
 /// Forecasts of a list of draws, worked out as they are asked for.
@@ -135,7 +130,7 @@ pub struct Forecasts {
     catalogue: Arc<Catalogue>,
     draws: Vec<Draw>,
     bank: Arc<Mutex<Bank>>,
-    known: BTreeMap<Setup, BTreeMap<usize, Slot>>,
+    known: BTreeMap<Setup, Known>,
     solved: u64,
 }
 
@@ -198,23 +193,19 @@ impl Forecasts {
         };
         let mut slots = taken.unwrap_or_default();
         let mut forecasts = Vec::with_capacity(self.draws.len());
-        for index in 0..self.draws.len() {
-            let slot = slots
-                .entry(self.draws[index].place)
-                .or_insert(Slot::Unasked);
-            if let (Some(cold), Ask::Roughly) = (&cold, asked[index]) {
-                forecasts.push(cold[index].clone());
-                continue;
-            }
-            if matches!(slot, Slot::Unasked) && asked[index] != Ask::Not {
-                self.solved += 1;
-                *slot = self
-                    .forecast(setup, index)
-                    .map_or(Slot::Unsolved, |forecast| Slot::Known(Arc::new(forecast)));
-            }
-            forecasts.push(match slot {
-                Slot::Known(forecast) => Some(Arc::clone(forecast)),
-                Slot::Unasked | Slot::Unsolved => None,
+        for (index, ask) in asked.iter().enumerate() {
+            forecasts.push(match (ask, &cold) {
+                // What another account has asked for already is none of this one's business.
+                (Ask::Not, _) => None,
+                (Ask::Roughly, Some(cold)) => cold[index].clone(),
+                _ => {
+                    let place = self.draws[index].place;
+                    if !slots.contains_key(&place) {
+                        self.solved += 1;
+                        slots.insert(place, self.forecast(setup, index).map(Arc::new));
+                    }
+                    slots[&place].clone()
+                }
             });
         }
         if shared {

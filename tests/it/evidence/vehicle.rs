@@ -26,12 +26,15 @@ fn library() -> &'static Library {
 /// Few draws, so that the tests are quick; belief is coarser for it.
 fn pool() -> &'static Pool {
     static POOL: OnceLock<Pool> = OnceLock::new();
-    POOL.get_or_init(|| {
-        let vehicle = library()
-            .vehicle("harbour-van")
-            .expect("the van is built in");
-        Pool::new(vehicle, &library().catalogue, 4).expect("every draw can be solved")
-    })
+    POOL.get_or_init(fresh_pool)
+}
+
+/// The same, of which nothing has been asked yet.
+fn fresh_pool() -> Pool {
+    let vehicle = library()
+        .vehicle("harbour-van")
+        .expect("the van is built in");
+    Pool::new(vehicle, &library().catalogue, 4).expect("every draw can be solved")
 }
 
 fn ground() -> Scenario {
@@ -254,6 +257,27 @@ fn the_same_reading_again_is_no_new_evidence() {
     for (a, b) in once.iter().zip(&often) {
         assert_near(*a, *b, 1e-3, "belief after one reading and after four");
     }
+}
+
+#[test]
+fn what_was_asked_for_other_attempts_changes_no_belief() {
+    let points = ["X7.2", "X1.1", "X2.1"];
+    let job = |seed| {
+        let code = ScenarioCode::new(GENERATOR_VERSION, 1, 2, seed).expect("a code");
+        certifier().generate(code).expect("a scenario")
+    };
+    let believed = |pool: &Pool, closed: &Closed| {
+        let account = Account::of(pool, closed).expect("the attempt can be followed");
+        account.repair_probabilities()
+    };
+    let mine = measured(ground(), &points);
+    let alone = believed(&fresh_pool(), &mine);
+    let asked = fresh_pool();
+    for seed in 700..704 {
+        let others = measured(job(seed), &points);
+        let _ = believed(&asked, &others);
+    }
+    assert_eq!(alone, believed(&asked, &mine));
 }
 
 #[test]
