@@ -2,10 +2,14 @@
 
 use crate::bay::Bay;
 use crate::report::text::{Line, Text, Tone};
+use crate::scenario::PAIRED_LEVEL;
 
 /// The five words; the rest come with `help`.
 const FIRST_WORDS: &str =
     "Five words to begin with: order look volts call help. Tab completes words, points and parts.";
+/// What a level that hides two faults asks for.
+const TWO: &str =
+    "5: two things are wrong with it. A clean road test after the first does not prove the second.";
 /// What stands above every maker's book.
 const PRECEDENCE: &str = "The maker's instructions, local law and licensed practice come first.";
 
@@ -27,6 +31,9 @@ pub fn text(bay: &Bay) -> Text {
     };
     row("Customer", format!("\"{}\"", order.customer));
     row("Known", order.known.join(" "));
+    if bay.level() == PAIRED_LEVEL {
+        row("Level", TWO.to_owned());
+    }
     let figures = if order.figures.is_empty() {
         "none to be had".to_owned()
     } else {

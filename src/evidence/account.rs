@@ -7,8 +7,9 @@ use super::belief::{Belief, realised_bits};
 use super::draws::{Hypothesis, Pool};
 use super::forecast::{Ask, Forecast, Forecasts};
 use super::information::{expected_bits, expected_class_bits};
-use super::likelihood::{Shared, drive_log};
+use super::likelihood::Shared;
 use super::logs::log_sum_exp;
+use super::pairs::Pairs;
 use super::reference::Probe;
 use super::repairs::Repairs;
 use super::setup::Setup;
@@ -19,11 +20,8 @@ use crate::circuit::NodeId;
 use crate::fault::{Catalogue, Fault};
 use crate::instrument::{Function, Quantity};
 use crate::rig::{RigError, Symptom, Truth};
-use crate::scenario::{Told, Usage, WorkOrder};
+use crate::scenario::{PAIRED_LEVEL, Told, Usage, WorkOrder};
 use crate::vehicle::{Key, PartId};
-
-/// The level at which the generator hides two faults.
-const PAIRED_LEVEL: u8 = 5;
 
 /// What one action changed in what could be known.
 #[derive(Clone, PartialEq, Debug)]
@@ -49,8 +47,8 @@ const WARMED_FROM: f64 = 2e-4;
 pub struct Seen {
     number: u32,
     pub(super) evidence: Vec<Evidence>,
-    /// Symptoms that are left after a repair.
-    again: Option<Vec<Symptom>>,
+    /// What a road test after a repair showed.
+    proof: Option<Vec<Symptom>>,
 }
 
 impl Seen {
@@ -61,34 +59,14 @@ impl Seen {
     }
 }
 
-/// Probability that a repair of probability `p` is among the two that are needed, if the two are drawn one after the other
-/// from belief in single ones.
-fn one_of_two(p: f64, repairs: &[f64]) -> f64 {
-    let odds = |p: f64| {
-        if p < 1.0 {
-            p / (1.0 - p)
-        } else {
-            f64::INFINITY
-        }
-    };
-    let others: f64 = repairs.iter().map(|&other| odds(other)).sum();
-    let second = p * (others - odds(p)).max(0.0);
-    if second.is_finite() {
-        (p + second).min(1.0)
-    } else {
-        p
-    }
-}
-
 /// Belief over one attempt.
 pub struct Account {
     pub(super) hypotheses: Vec<Hypothesis>,
     repairs: Repairs,
     pub(super) belief: Belief,
-    /// Belief after the work order.
-    begun: Belief,
-    /// The level hides two faults.
-    pairs: bool,
+    /// Two faults are hidden, and neither is believed cured: belief is in pairs, and `belief` in the one of each that is
+    /// nearer to being found.
+    pub(super) two: Option<Pairs>,
     /// Tests that were done as things stand: done again they would tell nothing new.
     tried: BTreeSet<Probe>,
     /// What the readings of each draw share.
@@ -115,13 +93,12 @@ impl Account {
         let shared = vec![Shared::default(); draws.len()];
         let forecasts = Forecasts::new(pool.vehicle(), pool.catalogue(), draws, pool.bank());
         let repairs = Repairs::of(pool.vehicle(), pool.catalogue(), &hypotheses);
-        Account {
+        let mut account = Account {
             hypotheses,
             repairs,
-            begun: belief.clone(),
             belief,
             tried: BTreeSet::new(),
-            pairs: level == PAIRED_LEVEL,
+            two: None,
             shared,
             forecasts,
             catalogue: Arc::clone(pool.catalogue()),
@@ -130,7 +107,11 @@ impl Account {
             told: BTreeMap::new(),
             doubt: None,
             heard: BTreeSet::new(),
+        };
+        if level == PAIRED_LEVEL {
+            account.hide_two(usage, &told);
         }
+        account
     }
 
     /// The whole of an attempt that is over.
@@ -160,10 +141,18 @@ impl Account {
         &self.belief
     }
 
-    /// Probability of each repair at present.
+    /// Probability of each repair at present that it is needed: where two things are wrong, they add up to two.
     #[must_use]
     pub fn repair_probabilities(&self) -> Vec<f64> {
-        self.belief.classes(self.repairs.class_of())
+        let classes = self.repairs.class_of();
+        match &self.two {
+            Some(pairs) => {
+                let of = self.belief.hypothesis_of();
+                let class_of: Vec<usize> = of.iter().map(|&h| classes[h]).collect();
+                pairs.classes(&class_of, classes.iter().max().map_or(0, |last| last + 1))
+            }
+            None => self.belief.classes(classes),
+        }
     }
 
     /// What each action so far changed.
@@ -187,41 +176,25 @@ impl Account {
     /// Probability that the work of a setup alone cures what is wrong; where two things are, one of them.
     #[must_use]
     pub fn probability_of_cure(&self, work: &Setup) -> f64 {
-        let p = self.probability_cured(work);
-        if self.pairs && self.track.setup().is_untouched() {
-            one_of_two(p, &self.repair_probabilities())
-        } else {
-            p
-        }
+        self.cured(work).0
     }
 
-    /// Probability that each repair puts something right, before anything has been repaired, from those of a step: where
-    /// two things are wrong, one of them.
-    #[must_use]
-    pub fn stated(&self, repairs: &[f64]) -> Vec<f64> {
-        let told = |&p: &f64| {
-            if self.pairs {
-                one_of_two(p, repairs)
-            } else {
-                p
-            }
-        };
-        repairs.iter().map(told).collect()
-    }
-
-    /// Probability that what has been done so far has cured what was wrong.
+    /// Probability that what has been done so far has cured all that was wrong.
     #[must_use]
     pub fn probability_done(&self) -> f64 {
-        self.probability_cured(self.track.setup())
+        self.cured(self.track.setup()).1
     }
 
-    fn probability_cured(&self, setup: &Setup) -> f64 {
+    /// Probabilities that a setup's work has cured something that was wrong, and all of it.
+    fn cured(&self, setup: &Setup) -> (f64, f64) {
+        let cured = self.forecasts.cured(setup);
+        if let Some(pairs) = &self.two {
+            return pairs.such(&cured);
+        }
         let p = self.belief.draws();
-        let cured = p
-            .iter()
-            .enumerate()
-            .filter(|(index, _)| self.forecasts.is_cured(setup, *index));
-        cured.map(|(_, p)| p).sum()
+        let all = p.iter().zip(&cured).filter(|(_, cured)| **cured);
+        let all = all.map(|(p, _)| p).sum();
+        (all, all)
     }
 
     /// Forecasts of what the draws predict.
@@ -243,7 +216,12 @@ impl Account {
         Seen {
             number: entry.number,
             evidence: self.evidence(entry),
-            again: self.is_second_fault(entry),
+            proof: entry.facts.iter().find_map(|fact| match fact {
+                Fact::Drove { symptoms } if !self.track.setup().is_untouched() => {
+                    Some(symptoms.clone())
+                }
+                _ => None,
+            }),
         }
     }
 
@@ -324,8 +302,8 @@ impl Account {
             expected = Some((known + bits.0, repair + bits.1));
             self.take_in(evidence);
         }
-        if let Some(symptoms) = &seen.again {
-            self.begin_again(symptoms);
+        if let Some(symptoms) = &seen.proof {
+            self.look_for_the_other(symptoms);
         }
         let repairs = self.repair_probabilities();
         self.steps.push(Step {
@@ -338,53 +316,11 @@ impl Account {
         });
     }
 
-    /// At a level that hides two faults, a road test after a repair that still shows something: one may be cured.
-    fn is_second_fault(&self, entry: &Entry) -> Option<Vec<Symptom>> {
-        let drove = entry.facts.iter().find_map(|fact| match fact {
-            Fact::Drove { symptoms } if !symptoms.is_empty() => Some(symptoms.clone()),
-            _ => None,
-        });
-        drove.filter(|_| self.pairs && !self.track.setup().is_untouched())
-    }
-
-    /// The share of belief in draws that the repairs have cured goes over to what else could show the symptoms now.
-    fn begin_again(&mut self, symptoms: &[Symptom]) {
-        let setup = self.track.setup().clone();
-        let cured: Vec<bool> = (0..self.forecasts.draws().len())
-            .map(|index| self.forecasts.is_cured(&setup, index))
-            .collect();
-        let due = self.forecasts.drives(&setup);
-        let fresh: Vec<f64> = self
-            .begun
-            .draws()
-            .iter()
-            .zip(due.iter().zip(&cured))
-            .map(|(p, (due, cured))| {
-                if *cured {
-                    0.0
-                } else {
-                    p * libm::exp(drive_log(due, symptoms))
-                }
-            })
-            .collect();
-        let whole: f64 = fresh.iter().sum();
-        // What the road test alone said of cured draws is that they cannot be all; half is a judgement of ours.
-        let over = 0.5;
-        if whole > 0.0 {
-            let now = self.belief.draws();
-            let mixed: Vec<f64> = now
-                .iter()
-                .zip(&fresh)
-                .map(|(now, fresh)| (1.0 - over) * now + over * fresh / whole)
-                .collect();
-            self.belief = Belief::weighted(self.belief.hypothesis_of().to_vec(), &mixed);
-        }
-        self.told.clear();
-        self.heard.clear();
-    }
-
     /// Draws that are hardly believed in any more are not asked: what cannot be told of them leaves them as they are.
     fn take_in(&mut self, evidence: &Evidence) {
+        if self.take_in_of_two(evidence) {
+            return;
+        }
         let p = self.belief.draws();
         let told = p
             .iter()
@@ -402,16 +338,15 @@ impl Account {
         }
     }
 
-    pub(super) fn pairs(&self) -> bool {
-        self.pairs
-    }
-
     /// Which draws are believed in enough to be asked.
     pub(super) fn awake(&self) -> Vec<Ask> {
         /// Probability below which a draw is left alone.
         const ASLEEP: f64 = 3e-5;
         // Sound vehicles stand for the tolerance of all others.
-        let draws = self.belief.draws();
+        let draws = match &self.two {
+            Some(pairs) => pairs.members(),
+            None => self.belief.draws(),
+        };
         draws
             .iter()
             .zip(self.forecasts.draws())

@@ -200,11 +200,11 @@ impl Forecasts {
                 (Ask::Roughly, Some(cold)) => cold[index].clone(),
                 _ => {
                     let place = self.draws[index].place;
-                    if !slots.contains_key(&place) {
+                    let known = slots.entry(place).or_insert_with(|| {
                         self.solved += 1;
-                        slots.insert(place, self.forecast(setup, index).map(Arc::new));
-                    }
-                    slots[&place].clone()
+                        self.forecast(setup, index).map(Arc::new)
+                    });
+                    known.clone()
                 }
             });
         }
@@ -264,6 +264,13 @@ impl Forecasts {
             || setup.remedies.iter().any(|&(part, element, remedy)| {
                 crate::fault::cured_by(&self.vehicle, &self.catalogue, fault, part, element, remedy)
             })
+    }
+
+    /// The same of every draw.
+    pub(super) fn cured(&self, setup: &Setup) -> Vec<bool> {
+        (0..self.draws.len())
+            .map(|index| self.is_cured(setup, index))
+            .collect()
     }
 
     /// What a glass of fuel from a draw shows: nothing comes, fuel, fuel over water.

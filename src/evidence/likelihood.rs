@@ -110,6 +110,8 @@ pub(super) struct Predicted {
     pub slopes: [f64; NUISANCES],
     /// Standard uncertainty of tolerance that no shared direction covers.
     pub own: f64,
+    /// Share of a sound pump's current that flows; nothing where none should.
+    pub load: Option<f64>,
 }
 
 impl Predicted {
@@ -133,6 +135,7 @@ impl Predicted {
             mean,
             slopes,
             own: SLACK.own_tolerance * own.sqrt(),
+            load: None,
         }
     }
 
@@ -142,6 +145,7 @@ impl Predicted {
             mean,
             slopes: [0.0; NUISANCES],
             own: 0.0,
+            load: None,
         }
     }
 }
@@ -220,8 +224,13 @@ impl Reading {
             .zip(&predicted.slopes)
             .map(|(c, s)| c * s)
             .sum();
+        shared.max(0.0) + self.own_variance(predicted)
+    }
+
+    /// Variance that belongs to this reading alone.
+    pub fn own_variance(&self, predicted: &Predicted) -> f64 {
         let fixed = SLACK.run_fixed * SLACK.run_fixed + predicted.own * predicted.own;
-        shared.max(0.0) + self.sigma * self.sigma + fixed
+        self.sigma * self.sigma + fixed
     }
 
     /// Where a draw expects the reading: mean and standard uncertainty.

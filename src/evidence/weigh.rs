@@ -69,7 +69,7 @@ impl Account {
                 .map(|touch| touch.tip)
         };
         let mut gross = Gross::of_tips([touch(red), touch(black)], measured.proved);
-        gross.chance = self.at_least(gross.chance);
+        gross.chance = Self::at_least(gross.chance);
         let function = measured.function;
         let awake = self.awake();
         let (predicted, value, sigma) = match function {
@@ -171,7 +171,7 @@ impl Account {
         let doubt = self.doubt.take()?;
         let sure = Reading {
             gross: Gross {
-                chance: self.at_least(0.01),
+                chance: Self::at_least(0.01),
                 ..doubt.reading.gross
             },
             ..doubt.reading
@@ -185,6 +185,7 @@ impl Account {
             table: Vec::new(),
             ranges: None,
             shared: None,
+            number: Some(Number::Proved(sure)),
         })
     }
 
@@ -216,7 +217,7 @@ impl Account {
             &Reading {
                 value: pa / 1e3,
                 sigma: 4.0,
-                gross: self.gross(700.0),
+                gross: Self::gross(700.0),
             },
         ))
     }
@@ -235,7 +236,7 @@ impl Account {
             &Reading {
                 value: volts,
                 sigma: 0.04,
-                gross: self.gross(16.0),
+                gross: Self::gross(16.0),
             },
         ))
     }
@@ -258,7 +259,7 @@ impl Account {
             &Reading {
                 value: celsius,
                 sigma: 1.0,
-                gross: self.gross(100.0),
+                gross: Self::gross(100.0),
             },
         ))
     }
@@ -295,23 +296,20 @@ impl Account {
     }
 
     /// Gross errors of an instrument that either reads or is misread.
-    pub(super) fn gross(&self, width: f64) -> Gross {
+    pub(super) fn gross(width: f64) -> Gross {
         Gross {
-            chance: self.at_least(0.01),
+            chance: Self::at_least(0.01),
             nothing: 0.0,
             width,
         }
     }
 
-    /// A chance of a gross error, raised to that of a reading which the draws at hand leave unexplained; and where a second
-    /// fault may have made it.
-    pub(super) fn at_least(&self, chance: f64) -> f64 {
+    /// A chance of a gross error, raised to that of a reading which the draws at hand leave unexplained.
+    pub(super) fn at_least(chance: f64) -> f64 {
         /// Chance that a reading is moved by what no draw has: a fault between two severities, one that comes and goes.
         /// Ours, set so that what was stated came true as often in jobs of simulated learners.
         const UNEXPLAINED: f64 = 0.03;
-        /// Chance that a second fault moves a reading away from what the first alone would make it; likewise.
-        const SECOND: f64 = 0.25;
-        chance.max(if self.pairs() { SECOND } else { UNEXPLAINED })
+        chance.max(UNEXPLAINED)
     }
 
     /// What each draw that is asked predicts of one quantity. Tolerance is what differs between sound vehicles, taken as
@@ -338,17 +336,20 @@ impl Account {
         const UNWARMED: f64 = 0.4;
         /// Largest factor tolerance is taken at.
         const MOST: f64 = 3.0;
+        /// Current of a sound pump from which it is on, A.
+        const PUMPING_A: f64 = 0.1;
         let draws = self.forecasts.draws().iter().zip(forecasts);
         let healthy: Vec<&Frame> = draws
             .filter(|(draw, _)| draw.is_sound())
             .filter_map(|(_, known)| Some(&known.as_ref()?.frame))
             .collect();
         let sound: Vec<f64> = healthy.iter().map(|frame| quantity(frame)).collect();
-        let usual = healthy
-            .iter()
-            .map(|frame| libm::fabs(load(frame)))
-            .sum::<f64>()
-            / healthy.len().max(1) as f64;
+        let mean = |of: &dyn Fn(&Frame) -> f64| {
+            let sum: f64 = healthy.iter().map(|frame| libm::fabs(of(frame))).sum();
+            sum / healthy.len().max(1) as f64
+        };
+        let usual = mean(load);
+        let pumped = mean(&|frame| frame.pump.amps);
         let middle = sound.iter().sum::<f64>() / sound.len().max(1) as f64;
         let awake = self.awake();
         let one = |(known, ask): (&Option<Arc<Forecast>>, &Ask)| {
@@ -361,6 +362,7 @@ impl Account {
             };
             let worse = known.worse.as_ref().map(quantity);
             let mut predicted = Predicted::new(quantity(&known.frame), worse, &sound, scale);
+            predicted.load = (pumped > PUMPING_A).then(|| known.frame.pump.amps / pumped);
             if setup.stood_s > 0 && *ask == Ask::Roughly {
                 // How far its fault moves the reading once it is warm has not been worked out.
                 predicted.own = libm::hypot(predicted.own, UNWARMED * (predicted.mean - middle));
@@ -383,7 +385,7 @@ impl Account {
         // Data sheet of a small clamp: 2 %; what its zero is worth when it was set, and when it was not.
         let zero = if self.track.clamp_zeroed() { 0.02 } else { 0.4 };
         let sigma = (0.0001 * value * value + zero * zero).sqrt();
-        let gross = self.gross(30.0);
+        let gross = Self::gross(30.0);
         Some(self.valued(
             &predicted,
             &Reading {
@@ -405,7 +407,7 @@ impl Account {
         };
         let predicted = self.predicted(setup, kpa, kpa);
         // A gauge of grade A over 700 kPa, read to 5 kPa (ASME B40.100).
-        let gross = self.gross(700.0);
+        let gross = Self::gross(700.0);
         Some(self.valued(
             &predicted,
             &Reading {
@@ -426,7 +428,7 @@ impl Account {
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
         );
         let value = volume_m3 / seconds * LITRES_AN_HOUR;
-        let gross = self.gross(200.0);
+        let gross = Self::gross(200.0);
         self.valued(
             &predicted,
             &Reading {
@@ -446,7 +448,7 @@ impl Account {
         let reading = Reading {
             value: 0.0,
             sigma,
-            gross: self.gross(1.0),
+            gross: Self::gross(1.0),
         };
         let place = |(predicted, shared): (&Option<Predicted>, &Shared)| {
             Some(reading.spread(predicted.as_ref()?, shared))
@@ -482,6 +484,10 @@ impl Account {
             table,
             ranges: Some(ranges.collect()),
             shared: Some(shared),
+            number: self
+                .two
+                .is_some()
+                .then(|| Number::Read(predicted.to_vec(), *reading)),
         }
     }
 }
@@ -528,6 +534,15 @@ pub(super) struct Evidence {
     pub ranges: Option<Vec<Option<(f64, f64)>>>,
     /// What the readings of each draw share after this one.
     pub shared: Option<Vec<Shared>>,
+    /// A number read, with what each draw predicts of it, for belief in pairs.
+    pub number: Option<Number>,
+}
+
+/// A number read.
+pub(super) enum Number {
+    Read(Vec<Option<Predicted>>, Reading),
+    /// The last one, by a tip that did touch.
+    Proved(Reading),
 }
 
 impl Evidence {
@@ -544,6 +559,7 @@ impl Evidence {
             logs,
             ranges: None,
             shared: None,
+            number: None,
         }
     }
 
@@ -558,6 +574,7 @@ impl Evidence {
             table,
             ranges: None,
             shared: None,
+            number: None,
         }
     }
 }

@@ -79,6 +79,8 @@ pub const ODDITIES: Oddities = Oddities {
 /// Most of the weight that faults cured by any one new part may have, as a share: always buying the same
 /// part must not pay, the pump least of all.
 const MOST_BY_ONE_PART: f64 = 0.11;
+/// The level that hides two faults.
+pub const PAIRED_LEVEL: u8 = 5;
 /// How often the two faults of level 5 are one and what it brought about; ours.
 const CONSEQUENCES: f64 = 0.4;
 
@@ -241,7 +243,7 @@ fn draw_matter(
     let weights = fault_weights(vehicle, catalogue, &sites, level, usage);
     let mut stream = Stream::named(seed, "faults");
     let kinds = match level {
-        5 => draw_pair(catalogue, &sites, &weights, &mut stream)?.to_vec(),
+        PAIRED_LEVEL => draw_pair(catalogue, &sites, &weights, &mut stream)?.to_vec(),
         _ => vec![stream.weighted(&weights)?],
     };
     draw_faults(catalogue, &sites, &kinds, &mut stream).map(Matter::Faults)
@@ -254,14 +256,7 @@ fn draw_pair(
     weights: &[u32],
     stream: &mut Stream,
 ) -> Option<[usize; 2]> {
-    let drawn =
-        |kind: KindId| catalogue.kinds[kind.0].levels.contains(&5) && !sites[kind.0].is_empty();
-    let possible = |pair: &Consequence| drawn(pair.of) && drawn(pair.brings);
-    let pairs: Vec<u32> = catalogue
-        .consequences
-        .iter()
-        .map(|pair| if possible(pair) { pair.weight } else { 0 })
-        .collect();
+    let pairs = pair_weights(catalogue, sites);
     // Drawn always, so that a vehicle without such pairs shifts nothing.
     let follows = stream.chance(CONSEQUENCES);
     let pair = stream.weighted(&pairs).filter(|_| follows);
@@ -272,6 +267,60 @@ fn draw_pair(
         }
         None => [stream.weighted(weights)?, stream.weighted(weights)?],
     })
+}
+
+/// How often each consequence of the catalogue is drawn, against the others.
+fn pair_weights(catalogue: &Catalogue, sites: &[Vec<Site>]) -> Vec<u32> {
+    let drawn = |kind: KindId| {
+        catalogue.kinds[kind.0].levels.contains(&PAIRED_LEVEL) && !sites[kind.0].is_empty()
+    };
+    let possible = |pair: &Consequence| drawn(pair.of) && drawn(pair.brings);
+    catalogue
+        .consequences
+        .iter()
+        .map(|pair| if possible(pair) { pair.weight } else { 0 })
+        .collect()
+}
+
+/// Whether the catalogue has one kind bring another about.
+#[must_use]
+pub fn follows(catalogue: &Catalogue, of: KindId, brings: KindId) -> bool {
+    let mut pairs = catalogue.consequences.iter();
+    pairs.any(|pair| (pair.of, pair.brings) == (of, brings))
+}
+
+/// How often each kind is drawn as the other of two faults where one is `known`; `weights` as [`fault_weights`] gives them
+/// for [`PAIRED_LEVEL`]. All zero for a kind that is not drawn.
+#[must_use]
+pub fn other_kinds(
+    catalogue: &Catalogue,
+    sites: &[Vec<Site>],
+    weights: &[u32],
+    known: KindId,
+) -> Vec<f64> {
+    let whole: f64 = weights.iter().map(|&weight| f64::from(weight)).sum();
+    let share = |kind: usize| f64::from(weights[kind]) / whole.max(1.0);
+    let pairs = pair_weights(catalogue, sites);
+    let all: f64 = pairs.iter().map(|&weight| f64::from(weight)).sum();
+    let linked = if all > 0.0 { CONSEQUENCES } else { 0.0 };
+    // Two drawn apart come in either order.
+    let apart = 2.0 * (1.0 - linked) * share(known.0);
+    let mut others: Vec<f64> = (0..weights.len()).map(|kind| apart * share(kind)).collect();
+    for (pair, &weight) in catalogue.consequences.iter().zip(&pairs) {
+        let chance = linked * f64::from(weight) / all.max(1.0);
+        if pair.of == known {
+            others[pair.brings.0] += chance;
+        } else if pair.brings == known {
+            others[pair.of.0] += chance;
+        }
+    }
+    let sum: f64 = others.iter().sum();
+    if sum > 0.0 {
+        for chance in &mut others {
+            *chance /= sum;
+        }
+    }
+    others
 }
 
 /// A place for each kind, on different parts.

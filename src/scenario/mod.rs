@@ -20,7 +20,10 @@ mod written;
 use std::sync::Arc;
 
 pub use complaint::{Told, customer_lines, symptoms_told};
-pub use draw::{Drawn, ODDITIES, Oddities, Redraw, dearest_part, fault_weights};
+pub use draw::{
+    Drawn, ODDITIES, Oddities, PAIRED_LEVEL, Redraw, dearest_part, fault_weights, follows,
+    other_kinds,
+};
 pub use generator::{GenerateError, Generator, MAX_REDRAWS};
 pub use history::named_part;
 pub use jobs::{JOBS, job_name};

@@ -164,7 +164,7 @@ fn ordered(all: &Jobs, seed: u64) -> Option<Order> {
     for one in &hidden {
         kinds.entry(name(one)).or_default().1 += share;
     }
-    let repairs = account.stated(&account.repair_probabilities());
+    let repairs = account.repair_probabilities();
     let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });
     let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
     Some(Order {

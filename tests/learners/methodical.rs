@@ -18,39 +18,39 @@ const TOO_MANY_V: f64 = 0.35;
 /// What the reference would do, step by step.
 pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
     /// Steps after which anybody hands back.
-    const MOST: usize = 40;
+    const MOST: usize = 60;
     let mut coach = Coach::new(pool, &bench.bay, &WEIGHTS);
-    let mut done: Vec<Next> = Vec::new();
+    let mut last = None;
     for _ in 0..MOST {
-        let next = coach.next(&bench.bay, depth);
-        if std::env::var_os("TRACE").is_some() {
-            println!("next {next:?}");
-        }
-        let Some(next) = next else { break };
-        if done.last() == Some(&next) && !matches!(next, Next::Repair(_)) {
-            // It could not be done, or told nothing the model can use: somebody with hands would go on to what is likeliest.
+        let Some(next) = coach.next(&bench.bay, depth) else {
             break;
-        }
-        done.push(next);
-        match next {
-            Next::Probe(probe) => {
-                if does_probe(bench, &coach, probe) {
-                    return;
-                }
+        };
+        let repair = match next {
+            Next::Probe(probe) if last != Some(next) => {
+                does_probe(bench, &coach, probe);
+                None
             }
-            Next::Repair(repair) => {
-                calls(bench, &coach);
-                let what = coach.account().repairs().all()[repair].what;
-                if what != Cure::HandBack && !bench.drove_clean {
-                    bench.puts_right(what);
-                    if !bench.drives() {
-                        continue;
-                    }
-                }
-                return;
-            }
+            // It could not be done, or told nothing the model can use: somebody with hands goes on to what is likeliest.
+            Next::Probe(_) => likeliest(&coach),
+            Next::Repair(repair) => Some(repair),
+        };
+        last = Some(next);
+        let Some(repair) = repair else { continue };
+        calls(bench, &coach);
+        let account = coach.account();
+        let what = account.repairs().all()[repair].what;
+        if what == Cure::HandBack || account.setup().done().any(|done| done == what) {
+            return;
         }
+        bench.puts_right(what);
+        bench.drives();
     }
+}
+
+/// The repair that is most probably right.
+fn likeliest(coach: &Coach) -> Option<usize> {
+    let p = coach.account().repair_probabilities();
+    (0..p.len()).reduce(|a, b| if p[b] > p[a] { b } else { a })
 }
 
 /// States what belief says of each section, citing nothing that was not read.
@@ -65,8 +65,8 @@ fn calls(bench: &mut Workbench, coach: &Coach) {
     }
 }
 
-/// Does a test; true if that ended the job.
-fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) -> bool {
+/// Does a test.
+fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) {
     match probe {
         Probe::Volts { point, pump } => {
             bench.pump(pump);
@@ -145,11 +145,10 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) -> bool {
             let what = coach.account().repairs().all()[repair].what;
             if what != Cure::HandBack {
                 bench.puts_right(what);
-                return bench.drives();
+                bench.drives();
             }
         }
     }
-    false
 }
 
 fn kind_needs(vehicle: &Vehicle, kind: Kind) -> Vec<hidden_ohm::vehicle::AccessId> {

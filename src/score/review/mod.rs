@@ -83,7 +83,6 @@ pub fn marks(closed: &Closed, pool: &Pool, system: System) -> Result<Marks, RigE
     let walk = walk::walk(closed, pool, Effort::Conclusions);
     let card = super::marked(closed, system, &super::WEIGHTS, &walk)?;
     let stated = |action: u32, repairs: &[f64]| {
-        let repairs = walk.account.stated(repairs);
         let places = 0..repairs.len();
         let best = places.reduce(|a, b| if repairs[b] > repairs[a] { b } else { a });
         best.map(|best| Stated {

@@ -10,6 +10,7 @@ mod noisy;
 mod probing;
 mod scores;
 mod trees;
+mod two;
 mod vehicle;
 
 /// Both agree to `digits` decimals.

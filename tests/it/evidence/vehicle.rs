@@ -18,13 +18,13 @@ use hidden_ohm::vehicle::{AccessHazard, AccessId, Key, Kind};
 /// Scenarios generated to count what comes in.
 const COUNTED: u64 = 60;
 
-fn library() -> &'static Library {
+pub fn library() -> &'static Library {
     static LIBRARY: OnceLock<Library> = OnceLock::new();
     LIBRARY.get_or_init(|| Library::built_in().expect("the built-in files are right"))
 }
 
 /// Few draws, so that the tests are quick; belief is coarser for it.
-fn pool() -> &'static Pool {
+pub fn pool() -> &'static Pool {
     static POOL: OnceLock<Pool> = OnceLock::new();
     POOL.get_or_init(fresh_pool)
 }
@@ -54,14 +54,15 @@ fn measured(scenario: Scenario, points: &[&str]) -> Closed {
 /// The same, with the pump left running for some time before the first reading.
 fn measured_after(scenario: Scenario, points: &[&str], wait_s: Option<f64>) -> Closed {
     let mut bay = Bay::open(scenario, System::Metric).expect("the vehicle can be solved");
+    reads(&mut bay, points, wait_s);
+    hands_back(bay)
+}
+
+/// Opens everything up, turns the pump on, reads `points` against the negative post, turns the key off.
+pub fn reads(bay: &mut Bay, points: &[&str], wait_s: Option<f64>) {
     let vehicle = std::sync::Arc::clone(bay.vehicle());
     bay.act(&Action::Protect).expect("allowed");
-    // The tank stays shut: with its module out the pump would run dry, and take less.
-    let shut = |index: &usize| vehicle.accesses[*index].hazard != AccessHazard::OpensTank;
-    for index in (0..vehicle.accesses.len()).filter(shut) {
-        let _ = bay.act(&Action::Access(AccessId(index)));
-        let _ = bay.act(&Action::Stands);
-    }
+    opens_up(bay);
     let longer = Extension {
         length_m: 6.0,
         size: ConductorSize::SquareMillimetres(1.0),
@@ -83,6 +84,20 @@ fn measured_after(scenario: Scenario, points: &[&str], wait_s: Option<f64>) -> C
         .expect("allowed");
     }
     bay.act(&Action::Key(Key::Off)).expect("allowed");
+}
+
+/// Opens everything but the tank: with its module out the pump would run dry, and take less.
+pub fn opens_up(bay: &mut Bay) {
+    let vehicle = std::sync::Arc::clone(bay.vehicle());
+    let shut = |index: &usize| vehicle.accesses[*index].hazard != AccessHazard::OpensTank;
+    for index in (0..vehicle.accesses.len()).filter(shut) {
+        let _ = bay.act(&Action::Access(AccessId(index)));
+        let _ = bay.act(&Action::Stands);
+    }
+}
+
+/// Hands the vehicle back; what was done without the handing back.
+pub fn hands_back(mut bay: Bay) -> Closed {
     bay.act(&Action::Handover).expect("allowed");
     let mut closed = bay
         .hand_back()
