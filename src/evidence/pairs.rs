@@ -58,7 +58,7 @@ impl Pairs {
     /// as a share of all members of all pairs. Nothing where no pair has a weight.
     pub fn new(draws: usize, weight: impl Fn(usize, usize) -> f64, share: &[f64]) -> Option<Pairs> {
         /// Rounds of fitting the weights to how often each draw comes in.
-        const ROUNDS: usize = 6;
+        const ROUNDS: usize = 4;
         let mut followed = Vec::new();
         for i in 0..draws {
             for j in i + 1..draws {

@@ -5,6 +5,8 @@
 //!   in turn, of all vehicles. Runs can be cut in pieces and put together again.
 //! - `learners orders JOBS FIRST` holds belief after the work order alone against what was the matter.
 //! - `learners tell FILE..` prints the tables of such rows.
+//! - `learners excess JOBS FIRST [STATES]` holds what the reference's plans cost against the best there is, wherever a search of
+//!   so many states closes, at every belief on the reference's own way through each job.
 //! - `learners trace LEVEL SEED HABIT [SET]` prints one job action by action.
 
 #![allow(missing_docs, clippy::print_stdout)]
@@ -19,7 +21,7 @@ use std::sync::Arc;
 use rayon::prelude::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
 
 use hidden_ohm::certify::Certifier;
-use hidden_ohm::evidence::{Account, Calibration, Hypothesis, Pool};
+use hidden_ohm::evidence::{Account, Calibration, Depth, Hypothesis, Pool, Reference, Search};
 use hidden_ohm::scenario::{Generator, Library, Scenario};
 use hidden_ohm::score::{Effort, review};
 use hidden_ohm::seed::{GENERATOR_VERSION, ScenarioCode};
@@ -27,7 +29,7 @@ use hidden_ohm::units::System;
 use learners::row::Row;
 use learners::{Habit, tally, work};
 
-const USAGE: &str = "usage: learners work JOBS FIRST [HABIT..] | orders JOBS FIRST | tell FILE.. | trace LEVEL SEED HABIT [SET]";
+const USAGE: &str = "usage: learners work JOBS FIRST [HABIT..] | orders JOBS FIRST | excess JOBS FIRST [STATES] | tell FILE.. | trace LEVEL SEED HABIT [SET]";
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -37,6 +39,7 @@ fn main() {
         "tell" => tells(rest),
         "trace" => traces(rest),
         "orders" => orders(rest),
+        "excess" => excesses(rest),
         _ => panic!("{USAGE}"),
     }
 }
@@ -166,7 +169,8 @@ fn ordered(all: &Jobs, seed: u64) -> Option<Order> {
     }
     let repairs = account.repair_probabilities();
     let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });
-    let right: f64 = rights.iter().map(|&right| repairs[right]).sum();
+    let sum: f64 = rights.iter().map(|&right| repairs[right]).sum();
+    let right = sum / rights.len().max(1) as f64;
     Some(Order {
         level,
         stated: repairs[best],
@@ -212,6 +216,76 @@ fn orders(rest: &[String]) {
     }
     for (kind, (believed, counted)) in kinds {
         println!("{kind:28} believed {believed:7.1} counted {counted:6.1}");
+    }
+}
+
+/// Plans of one job: for each, whether the search closed and by what share the reference's plan costs more.
+fn excess(all: &Jobs, seed: u64, states: u64) -> Vec<(u8, Option<f64>)> {
+    /// States the reference may value for one plan.
+    const PLANNED: u64 = 100_000;
+    let Some((scenario, pool)) = all.scenario(seed) else {
+        return Vec::new();
+    };
+    let level = scenario.level();
+    let closed = work(Habit::Reference, scenario, pool, seed);
+    let mut account = Account::begin(pool, level, &closed.order);
+    let mut plans = Vec::new();
+    let mut plan = |account: &mut Account| {
+        let Ok(reference) = Reference::new(account) else {
+            return;
+        };
+        let found = Search::new(reference.problem(), &reference.state()).run(states);
+        let share = found.closed.then(|| {
+            let minutes = reference.advice(Depth::Twice, PLANNED).minutes;
+            // Where nothing is left to spend, nothing can be saved.
+            if found.upper > 0.0 {
+                minutes / found.upper - 1.0
+            } else {
+                0.0
+            }
+        });
+        plans.push((level, share));
+    };
+    plan(&mut account);
+    for entry in &closed.ledger {
+        let seen = account.weigh(entry);
+        account.take(&seen);
+        if !seen.is_empty() {
+            plan(&mut account);
+        }
+    }
+    plans
+}
+
+fn excesses(rest: &[String]) {
+    let [jobs, first] = [0, 1].map(|place| number::<u64>(rest, place).expect(USAGE));
+    let states = number(rest, 2).unwrap_or(2_000);
+    let all = Jobs::new();
+    let seeds: Vec<u64> = (first..first + jobs).collect();
+    let found = seeds
+        .into_par_iter()
+        .flat_map_iter(|seed| excess(&all, seed, states));
+    let plans: Vec<(u8, Option<f64>)> = found.collect();
+    for level in 0..=5 {
+        let own = plans.iter().filter(|(of, _)| level == 0 || *of == level);
+        let shares: Vec<Option<f64>> = own.map(|(_, share)| *share).collect();
+        let mut closed: Vec<f64> = shares.iter().copied().flatten().collect();
+        closed.sort_by(f64::total_cmp);
+        let at = |share: f64| {
+            closed
+                .get((share * closed.len() as f64) as usize)
+                .copied()
+                .unwrap_or(0.0)
+        };
+        println!(
+            "level {level}: {} of {} searches closed; excess mean {:.4}, median {:.4}, 95th of 100 {:.4}, most {:.4}",
+            closed.len(),
+            shares.len(),
+            closed.iter().sum::<f64>() / closed.len().max(1) as f64,
+            at(0.5),
+            at(0.95),
+            closed.last().copied().unwrap_or(0.0)
+        );
     }
 }
 

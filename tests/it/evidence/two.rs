@@ -12,7 +12,7 @@ fn two() -> Scenario {
         .unwrap_or_else(|wrong| panic!("{wrong:?}"))
 }
 
-/// Against `scipy.stats.multivariate_normal.logpdf` of SciPy 1.17.1, with the mean and the covariance written out: derived.
+/// Against `scipy.stats.multivariate_normal.logpdf` of `SciPy` 1.17.1, with the mean and the covariance written out: derived.
 /// Off, own variance, slopes of two tolerances, under load, moves of three draws.
 #[test]
 fn numbers_of_two_faults_have_the_density_of_one_normal_vector() {
