@@ -271,9 +271,9 @@ fn excesses(rest: &[String]) {
         let shares: Vec<Option<f64>> = own.map(|(_, share)| *share).collect();
         let mut closed: Vec<f64> = shares.iter().copied().flatten().collect();
         closed.sort_by(f64::total_cmp);
-        let at = |share: f64| {
+        let at = |percent: usize| {
             closed
-                .get((share * closed.len() as f64) as usize)
+                .get(closed.len() * percent / 100)
                 .copied()
                 .unwrap_or(0.0)
         };
@@ -282,8 +282,8 @@ fn excesses(rest: &[String]) {
             closed.len(),
             shares.len(),
             closed.iter().sum::<f64>() / closed.len().max(1) as f64,
-            at(0.5),
-            at(0.95),
+            at(50),
+            at(95),
             closed.last().copied().unwrap_or(0.0)
         );
     }
