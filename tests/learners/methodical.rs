@@ -36,12 +36,12 @@ pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
         };
         last = Some(next);
         let Some(repair) = repair else { continue };
-        calls(bench, &coach);
         let account = coach.account();
         let what = account.repairs().all()[repair].what;
         if what == Cure::HandBack || account.setup().done().any(|done| done == what) {
             return;
         }
+        calls(bench, &coach);
         bench.puts_right(what);
         bench.drives();
     }
@@ -53,14 +53,17 @@ fn likeliest(coach: &Coach) -> Option<usize> {
     (0..p.len()).reduce(|a, b| if p[b] > p[a] { b } else { a })
 }
 
-/// States what belief says of each section, citing nothing that was not read.
+/// States what belief says of each section, citing the last volts that were read in it.
 fn calls(bench: &mut Workbench, coach: &Coach) {
     let doubts = coach.shares(&bench.bay);
     for (section, p) in Section::ALL.into_iter().zip(doubts) {
+        let mut read = bench.read.iter().rev();
+        let last = read.find(|(point, _)| section_of(&bench.vehicle, *point) == section);
+        let cites = last.map(|(_, volts)| *volts);
         if p > 0.7 {
-            bench.call(section, true, None);
+            bench.call(section, true, cites);
         } else if p < 0.02 {
-            bench.call(section, false, None);
+            bench.call(section, false, cites);
         }
     }
 }

@@ -20,6 +20,8 @@ pub struct Workbench {
     isolated: bool,
     long_lead: bool,
     pub drove_clean: bool,
+    /// Volts read so far, each with its point.
+    pub read: Vec<(NodeId, f64)>,
 }
 
 impl Workbench {
@@ -33,6 +35,7 @@ impl Workbench {
             isolated: false,
             long_lead: false,
             drove_clean: false,
+            read: Vec::new(),
         };
         bench.does(Action::Order);
         bench.does(Action::Protect);
@@ -172,6 +175,7 @@ impl Workbench {
             let again = self.does(Action::Tip(Side::Red))?;
             volts = again.readings.first()?.value?;
         }
+        self.read.push((point, volts));
         Some(volts)
     }
 
