@@ -141,6 +141,20 @@ impl Account {
         &self.belief
     }
 
+    /// Probability of each hypothesis that it is what is wrong; where two things are, one of them, so that they add up to
+    /// two.
+    #[must_use]
+    pub fn probabilities(&self) -> Vec<f64> {
+        let Some(pairs) = &self.two else {
+            return self.belief.probabilities();
+        };
+        let mut sums = vec![0.0; self.hypotheses.len()];
+        for (&h, p) in self.belief.hypothesis_of().iter().zip(pairs.members()) {
+            sums[h] += 2.0 * p;
+        }
+        sums
+    }
+
     /// Probability of each repair at present that it is needed: where two things are wrong, they add up to two.
     #[must_use]
     pub fn repair_probabilities(&self) -> Vec<f64> {

@@ -8,7 +8,7 @@
 //!
 //! What may be in the tank, and nothing at all, are kept beside the faults, at the rates the generator has.
 //!
-//! Pairs of faults are not in it: at a level that hides two, each is believed in by itself.
+//! Pairs of faults are not in it: what two do together is put together from what each does (`pairs`).
 
 use std::sync::{Arc, Mutex, PoisonError};
 

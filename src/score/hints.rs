@@ -133,13 +133,14 @@ impl Coach {
     pub fn shares(&self, bay: &Bay) -> Vec<f64> {
         let mut shares = vec![0.0; Section::ALL.len()];
         let hypotheses = self.account.hypotheses();
-        for (hypothesis, p) in hypotheses.iter().zip(self.account.belief().probabilities()) {
+        for (hypothesis, p) in hypotheses.iter().zip(self.account.probabilities()) {
             for section in hypothesis.sections(bay.vehicle(), bay.catalogue()) {
                 let place = Section::ALL.iter().position(|s| *s == section);
                 shares[place.unwrap_or(0)] += p;
             }
         }
-        shares
+        // Two faults in one section are counted twice.
+        shares.into_iter().map(|p: f64| p.min(1.0)).collect()
     }
 
     fn section(&self, bay: &Bay) -> String {

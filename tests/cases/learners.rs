@@ -147,7 +147,7 @@ fn ordered(all: &Jobs, seed: u64) -> Option<Order> {
         Hypothesis::Fault { kind, .. } => catalogue.kinds[kind.0].id.clone(),
     };
     let mut kinds: BTreeMap<String, (f64, f64)> = BTreeMap::new();
-    let p = account.belief().probabilities();
+    let p = account.probabilities();
     for (hypothesis, p) in account.hypotheses().iter().zip(&p) {
         kinds.entry(name(hypothesis)).or_default().0 += p;
     }
@@ -161,11 +161,10 @@ fn ordered(all: &Jobs, seed: u64) -> Option<Order> {
     if hidden.is_empty() {
         hidden.push(Hypothesis::Nothing);
     }
-    let share = 1.0 / hidden.len() as f64;
     let found = hidden.iter().filter_map(|one| account.right_for_any(one));
     let rights: Vec<usize> = found.collect();
     for one in &hidden {
-        kinds.entry(name(one)).or_default().1 += share;
+        kinds.entry(name(one)).or_default().1 += 1.0;
     }
     let repairs = account.repair_probabilities();
     let best = (0..repairs.len()).fold(0, |a, b| if repairs[b] > repairs[a] { b } else { a });

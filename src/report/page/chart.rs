@@ -197,6 +197,11 @@ pub(super) fn curves(
     let (across, up) = (axes.across, axes.up);
     let bottom = MARGIN + FIELD;
     let place = |point: &(f64, f64)| (across.across(point.0), up.down(point.1));
+    let heights = marks_apart(
+        all.iter()
+            .filter_map(|curve| Some(place(curve.points.last()?).1)),
+    );
+    let marked = all.iter().filter(|curve| !curve.points.is_empty());
     let inside = html! {
         @for (value, words) in up.marks() {
             (segment("rule", (LEFT, up.down(value)), (100.0 - RIGHT, up.down(value))))
@@ -211,10 +216,25 @@ pub(super) fn curves(
             @for pair in curve.points.windows(2) {
                 (segment(curve.stroke.class(), place(&pair[0]), place(&pair[1])))
             }
+        }
+        @for (curve, height) in marked.zip(&heights) {
             @if let Some(last) = curve.points.last().map(place) {
-                text x=(percent(last.0)) y=(length(last.1 - 5.0)) text-anchor="end" { (curve.mark) }
+                text x=(percent(last.0)) y=(length(*height)) text-anchor="end" { (curve.mark) }
             }
         }
     };
     framed(id, title, description, bottom + 38.0, &inside)
+}
+
+/// Where the words at the ends of curves stand: a little above each end, and never one over another.
+fn marks_apart(ends: impl Iterator<Item = f64>) -> Vec<f64> {
+    const ABOVE: f64 = 5.0;
+    const LINE: f64 = 15.0;
+    let mut heights: Vec<f64> = ends.map(|end| end - ABOVE).collect();
+    let mut order: Vec<usize> = (0..heights.len()).collect();
+    order.sort_by(|&a, &b| heights[a].total_cmp(&heights[b]));
+    for pair in order.windows(2) {
+        heights[pair[1]] = heights[pair[1]].max(heights[pair[0]] + LINE);
+    }
+    heights
 }
