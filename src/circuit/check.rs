@@ -14,41 +14,37 @@ pub(super) fn check_points(net: &Network, points: &[NodeId]) -> Result<(), Circu
     }
 }
 
-/// Whether all values of a network can be solved with.
-pub(super) fn check_values(net: &Network) -> Result<(), CircuitError> {
-    // Written as "not (at least 0)" so that NaN is refused too.
-    let refused = |ohms: f64| {
-        !matches!(
-            ohms.partial_cmp(&0.0),
-            Some(std::cmp::Ordering::Greater | std::cmp::Ordering::Equal)
-        )
-    };
-    for (branch, &Branch { ohms, tag, .. }) in net.branches().iter().enumerate() {
-        if refused(ohms) {
-            return Err(CircuitError::BranchOhms { branch, tag, ohms });
-        }
+/// Whether a branch can be solved with.
+pub(super) fn check_branch(branch: usize, part: &Branch) -> Result<(), CircuitError> {
+    // Written as what is good so that NaN is refused too.
+    if part.ohms >= 0.0 {
+        return Ok(());
     }
-    for (
+    Err(CircuitError::BranchOhms {
+        branch,
+        tag: part.tag,
+        ohms: part.ohms,
+    })
+}
+
+/// Whether a source can be solved with.
+pub(super) fn check_source(source_index: usize, part: &Source) -> Result<(), CircuitError> {
+    let &Source {
+        ohms, volts, tag, ..
+    } = part;
+    if ohms >= 0.0 {
+        if volts.is_finite() {
+            return Ok(());
+        }
+        return Err(CircuitError::SourceVolts {
+            source_index,
+            tag,
+            volts,
+        });
+    }
+    Err(CircuitError::SourceOhms {
         source_index,
-        &Source {
-            ohms, volts, tag, ..
-        },
-    ) in net.sources().iter().enumerate()
-    {
-        if refused(ohms) {
-            return Err(CircuitError::SourceOhms {
-                source_index,
-                tag,
-                ohms,
-            });
-        }
-        if !volts.is_finite() {
-            return Err(CircuitError::SourceVolts {
-                source_index,
-                tag,
-                volts,
-            });
-        }
-    }
-    Ok(())
+        tag,
+        ohms,
+    })
 }

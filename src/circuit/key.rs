@@ -1,6 +1,7 @@
 //! What decides whether a topology still holds.
 
-use super::network::{Branch, Network, NodeId, Source, conductance};
+use super::network::{Branch, Network, NodeId, Source};
+use super::parts::Parts;
 
 /// What the topology was found for.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -26,42 +27,10 @@ fn source_word(source: &Source, siemens: f64) -> (u64, bool) {
     (ends(source.from, source.to, siemens > 0.0 || ideal), ideal)
 }
 
-/// Conductance of a source, S; an ideal one has none in the equations.
-fn source_siemens(source: &Source) -> f64 {
-    if source.ohms == 0.0 {
-        0.0
-    } else {
-        conductance(source.ohms)
-    }
-}
-
-/// Conductances of a network's parts, S, renewed for each solve.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Siemens {
-    pub branches: Vec<f64>,
-    pub sources: Vec<f64>,
-}
-
-impl Siemens {
-    pub fn clear(&mut self) {
-        self.branches.clear();
-        self.sources.clear();
-    }
-
-    /// Takes the values of a network.
-    pub fn take(&mut self, net: &Network) {
-        self.clear();
-        self.branches
-            .extend(net.branches().iter().map(|b| conductance(b.ohms)));
-        self.sources
-            .extend(net.sources().iter().map(source_siemens));
-    }
-}
-
 impl Key {
-    pub fn of(net: &Network, siemens: &Siemens) -> Self {
-        let branches = net.branches().iter().zip(&siemens.branches);
-        let sources = net.sources().iter().zip(&siemens.sources);
+    pub fn of(net: &Network, parts: &Parts) -> Self {
+        let branches = net.branches().iter().zip(&parts.branch_siemens);
+        let sources = net.sources().iter().zip(&parts.source_siemens);
         Self {
             nodes: net.node_count(),
             reference: net.reference().0,
@@ -70,23 +39,16 @@ impl Key {
         }
     }
 
-    /// Whether a topology found for this key holds for a network with these conductances.
-    pub fn fits(&self, net: &Network, siemens: &Siemens) -> bool {
-        let mut same = self.nodes == net.node_count()
-            && self.reference == net.reference().0
-            && self.branches.len() == net.branches().len()
-            && self.sources.len() == net.sources().len();
-        if same {
-            // Without leaving early: the loop is short, and quicker so.
-            let branches = net.branches().iter().zip(&siemens.branches);
-            for ((branch, &siemens), &word) in branches.zip(&self.branches) {
-                same &= branch_word(branch, siemens) == word;
-            }
-            let sources = net.sources().iter().zip(&siemens.sources);
-            for ((source, &siemens), &word) in sources.zip(&self.sources) {
-                same &= source_word(source, siemens) == word;
-            }
-        }
-        same
+    /// Whether a topology found for this key holds for a network with these parts.
+    pub fn fits(&self, net: &Network, parts: &Parts) -> bool {
+        let branches = net.branches().iter().zip(&parts.branch_siemens);
+        let sources = net.sources().iter().zip(&parts.source_siemens);
+        (self.nodes, self.reference) == (net.node_count(), net.reference().0)
+            && branches
+                .map(|(b, &g)| branch_word(b, g))
+                .eq(self.branches.iter().copied())
+            && sources
+                .map(|(s, &g)| source_word(s, g))
+                .eq(self.sources.iter().copied())
     }
 }

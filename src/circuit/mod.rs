@@ -33,6 +33,7 @@ pub mod conductor;
 mod error;
 mod key;
 mod network;
+mod parts;
 mod port;
 mod probe;
 mod solution;

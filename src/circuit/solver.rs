@@ -5,13 +5,14 @@ use std::sync::Arc;
 use crate::numeric::laplacian::{Factor, LaplacianError};
 
 use super::CircuitError;
-use super::check::{check_points, check_values};
-use super::key::{Key, Siemens};
+use super::check::check_points;
+use super::key::Key;
 use super::network::{Network, NodeId};
+use super::parts::{News, Parts};
 use super::port::{Port, Thevenin};
 use super::probe::ProbeTable;
 use super::solution::Solution;
-use super::topology::{Place, Topology};
+use super::topology::Topology;
 
 /// How much a solver has done, so that a test can hold effort where it is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
@@ -33,9 +34,8 @@ pub struct Solver {
     topology: Arc<Topology>,
     /// The topologies met last with what they hold for, the present one first.
     kept: Vec<(Arc<Key>, Arc<Topology>)>,
-    siemens: Siemens,
-    /// What `factor` was made of; empty before and after a failure.
-    factored: Siemens,
+    /// What `factor` was made of; forgotten after a failure.
+    parts: Parts,
     factor: Factor,
     work: Work,
     /// Volts of each node above its unknown, from ideal sources.
@@ -182,59 +182,57 @@ impl Solver {
 
     /// Checks all values, renews the topology if a connection changed, and factorises if a resistance has.
     fn prepare(&mut self, net: &Network) -> Result<(), CircuitError> {
-        check_values(net)?;
-        self.siemens.take(net);
-        let same = self.find_topology(net)?;
-        self.rhs.clear();
-        self.rhs.resize(self.topology.pattern.len() + 1, 0.0);
-        if same && self.siemens == self.factored {
+        let news = self.parts.renew(net)?;
+        if news == News::Nothing {
             return Ok(());
         }
-        self.factored.clear();
-        self.factor.clear(&self.topology.pattern);
-        let branches = self.topology.branch_place.iter();
-        let sources = self.topology.source_place.iter();
-        for (&place, &siemens) in branches.zip(&self.siemens.branches) {
-            put(&mut self.factor, place, siemens);
+        let done = self.factor_anew(net, news);
+        if done.is_err() {
+            self.parts.forget();
         }
-        for (&place, &siemens) in sources.zip(&self.siemens.sources) {
-            put(&mut self.factor, place, siemens);
+        done
+    }
+
+    fn factor_anew(&mut self, net: &Network, news: News) -> Result<(), CircuitError> {
+        if news == News::Connections {
+            self.find_topology(net)?;
+        }
+        let topology = &*self.topology;
+        self.factor.clear(&topology.pattern);
+        let branches = topology.branch_slot.iter().zip(&self.parts.branch_siemens);
+        let sources = topology.source_slot.iter().zip(&self.parts.source_siemens);
+        for (&slot, &siemens) in branches.chain(sources) {
+            self.factor.add(slot as usize, siemens);
         }
         self.work.factorisations += 1;
-        self.factor.factor(&self.topology.pattern).map_err(
+        self.factor.factor(&topology.pattern).map_err(
             |LaplacianError::Ungrounded { position, total }| {
-                let at = self
-                    .topology
+                let node = topology
                     .unknown
                     .iter()
-                    .position(|&p| p as usize == position)
-                    .unwrap_or(0);
+                    .position(|&p| p as usize == position);
                 CircuitError::Singular {
-                    node: NodeId(u32::try_from(at).unwrap_or(u32::MAX)),
+                    node: NodeId(node.and_then(|n| u32::try_from(n).ok()).unwrap_or(0)),
                     total,
                 }
             },
-        )?;
-        self.factored.clone_from(&self.siemens);
-        Ok(())
+        )
     }
 
-    /// Finds the topology that holds for a network; true if it is the one of the last.
-    fn find_topology(&mut self, net: &Network) -> Result<bool, CircuitError> {
-        let siemens = &self.siemens;
-        match self.kept.iter().position(|(key, _)| key.fits(net, siemens)) {
-            Some(0) => return Ok(true),
-            Some(place) => self.kept[..=place].rotate_right(1),
-            None => {
-                self.work.orderings += 1;
-                let found = Arc::new(Topology::find(net)?);
-                self.kept.truncate(KEPT - 1);
-                self.kept
-                    .insert(0, (Arc::new(Key::of(net, siemens)), found));
-            }
+    /// Finds the topology that holds for a network.
+    fn find_topology(&mut self, net: &Network) -> Result<(), CircuitError> {
+        let parts = &self.parts;
+        if let Some(place) = self.kept.iter().position(|(key, _)| key.fits(net, parts)) {
+            self.kept[..=place].rotate_right(1);
+        } else {
+            self.work.orderings += 1;
+            let found = Arc::new(Topology::find(net)?);
+            self.kept.truncate(KEPT - 1);
+            self.kept.insert(0, (Arc::new(Key::of(net, parts)), found));
         }
         self.topology = Arc::clone(&self.kept[0].1);
-        Ok(false)
+        self.rhs.resize(self.topology.pattern.len() + 1, 0.0);
+        Ok(())
     }
 
     fn own(&mut self, net: &Network) -> Result<Solution, CircuitError> {
@@ -243,17 +241,8 @@ impl Solver {
             branch_amps,
             source_amps,
         } = self.respond(net, Drive::Own);
-        if let Some(at) = volts.iter().position(|v| !v.is_finite()) {
-            let node = NodeId(u32::try_from(at).unwrap_or(u32::MAX));
-            return Err(CircuitError::NotFinite {
-                node,
-                value: volts[at],
-            });
-        }
-        let branches = net.branches().iter().map(|b| b.from).zip(&branch_amps);
-        let sources = net.sources().iter().map(|s| s.from).zip(&source_amps);
-        if let Some((node, &value)) = branches.chain(sources).find(|(_, amps)| !amps.is_finite()) {
-            return Err(CircuitError::NotFinite { node, value });
+        if !(all_finite(&volts) && all_finite(&branch_amps) && all_finite(&source_amps)) {
+            return Err(not_finite(net, &volts, &branch_amps, &source_amps));
         }
         Ok(Solution {
             volts,
@@ -301,7 +290,7 @@ impl Solver {
                     };
                     self.offset[step.child.at()] = self.offset[step.parent.at()] + rise;
                 }
-                let sources = net.sources().iter().zip(&self.siemens.sources);
+                let sources = net.sources().iter().zip(&self.parts.source_siemens);
                 // A source shorted on itself drives nothing outside, and its large Norton current
                 // would only cost digits.
                 for (source, siemens) in sources.filter(|(s, _)| s.from != s.to) {
@@ -310,7 +299,7 @@ impl Solver {
                     push(source.from, source.to, driven * siemens);
                 }
                 if !ideal.is_empty() {
-                    for (branch, siemens) in net.branches().iter().zip(&self.siemens.branches) {
+                    for (branch, siemens) in net.branches().iter().zip(&self.parts.branch_siemens) {
                         let driven = self.offset[branch.from.at()] - self.offset[branch.to.at()];
                         push(branch.from, branch.to, driven * siemens);
                     }
@@ -332,13 +321,13 @@ impl Solver {
         let mut branch_amps: Vec<f64> = net
             .branches()
             .iter()
-            .zip(&self.siemens.branches)
+            .zip(&self.parts.branch_siemens)
             .map(|(b, siemens)| across(b.from, b.to) * siemens)
             .collect();
         let mut source_amps: Vec<f64> = net
             .sources()
             .iter()
-            .zip(&self.siemens.sources)
+            .zip(&self.parts.source_siemens)
             .map(|(s, siemens)| {
                 ((if own { s.volts } else { 0.0 }) + across(s.from, s.to)) * siemens
             })
@@ -413,11 +402,11 @@ impl Solver {
             *correction = self.rhs[unknown as usize];
         }
         let across = |from: NodeId, to: NodeId| corrections[from.at()] - corrections[to.at()];
-        let branches = net.branches().iter().zip(&self.siemens.branches);
+        let branches = net.branches().iter().zip(&self.parts.branch_siemens);
         for ((branch, siemens), amps) in branches.zip(branch_amps) {
             *amps += across(branch.from, branch.to) * siemens;
         }
-        let sources = net.sources().iter().zip(&self.siemens.sources);
+        let sources = net.sources().iter().zip(&self.parts.source_siemens);
         for ((source, siemens), amps) in sources.zip(source_amps) {
             *amps += across(source.from, source.to) * siemens;
         }
@@ -427,11 +416,23 @@ impl Solver {
     }
 }
 
-/// Adds a conductance to the equations.
-fn put(factor: &mut Factor, place: Place, siemens: f64) {
-    match place {
-        Place::Nowhere => {}
-        Place::Slack(position) => factor.add_slack(position as usize, siemens),
-        Place::Edge(slot) => factor.add_edge(slot as usize, siemens),
-    }
+/// Without leaving early: quicker so, as nearly always all are.
+fn all_finite(values: &[f64]) -> bool {
+    values.iter().fold(true, |all, v| all & v.is_finite())
+}
+
+fn not_finite(
+    net: &Network,
+    volts: &[f64],
+    branch_amps: &[f64],
+    source_amps: &[f64],
+) -> CircuitError {
+    let nodes = (0..).map(NodeId).zip(volts);
+    let branches = net.branches().iter().map(|b| b.from).zip(branch_amps);
+    let sources = net.sources().iter().map(|s| s.from).zip(source_amps);
+    let mut all = nodes.chain(branches).chain(sources);
+    let (node, &value) = all
+        .find(|(_, value)| !value.is_finite())
+        .unwrap_or((net.reference(), &f64::NAN));
+    CircuitError::NotFinite { node, value }
 }

@@ -101,17 +101,6 @@ fn check_nodes(net: &Network) -> Result<(), CircuitError> {
     Ok(())
 }
 
-/// Where a conductance goes in the equations.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Place {
-    /// Nowhere: open, or both ends share an unknown.
-    Nowhere,
-    /// Between an unknown (by position) and a node of known voltage.
-    Slack(u32),
-    /// Between two unknowns (by edge slot).
-    Edge(u32),
-}
-
 /// One step along a tree of ideal sources, away from its root.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct IdealStep {
@@ -129,8 +118,10 @@ pub(super) struct Topology {
     /// Position of each node's unknown in the order of elimination; for a node of known volts, the number of unknowns.
     pub unknown: Vec<u32>,
     pub pattern: Pattern,
-    pub branch_place: Vec<Place>,
-    pub source_place: Vec<Place>,
+    /// Slot in the equations of each branch's conductance.
+    pub branch_slot: Vec<u32>,
+    /// The same of each source.
+    pub source_slot: Vec<u32>,
     /// Trees of ideal sources, each parent before its children.
     pub ideal: Vec<IdealStep>,
 }
@@ -160,25 +151,25 @@ impl Topology {
             .collect();
         let pattern = Pattern::new(unknowns as usize, &edges);
 
-        let place =
-            |from: NodeId, to: NodeId, conducts: bool| match (unknown[from.at()], unknown[to.at()])
-            {
-                (a, b) if !conducts || a == b => Place::Nowhere,
-                (KNOWN, b) => Place::Slack(narrow(pattern.position(b))),
-                (a, KNOWN) => Place::Slack(narrow(pattern.position(a))),
+        // What is open, or has both ends at one unknown, is in no equation.
+        let slot = |from: NodeId, to: NodeId, conducts: bool| {
+            narrow(match (unknown[from.at()], unknown[to.at()]) {
+                (a, b) if !conducts || a == b => pattern.spare_slot(),
+                (KNOWN, one) | (one, KNOWN) => pattern.slack_slot(one),
                 (a, b) => pattern
                     .edge_slot(a, b)
-                    .map_or(Place::Nowhere, |slot| Place::Edge(narrow(slot))),
-            };
-        let branch_place = net
+                    .unwrap_or_else(|| pattern.spare_slot()),
+            })
+        };
+        let branch_slot = net
             .branches()
             .iter()
-            .map(|b| place(b.from, b.to, b.ohms <= MAX_OHMS))
+            .map(|b| slot(b.from, b.to, b.ohms <= MAX_OHMS))
             .collect();
-        let source_place = net
+        let source_slot = net
             .sources()
             .iter()
-            .map(|s| place(s.from, s.to, s.ohms <= MAX_OHMS && s.ohms > 0.0))
+            .map(|s| slot(s.from, s.to, s.ohms <= MAX_OHMS && s.ohms > 0.0))
             .collect();
         for at in &mut unknown {
             *at = narrow(if *at == KNOWN {
@@ -191,8 +182,8 @@ impl Topology {
             islands,
             unknown,
             pattern,
-            branch_place,
-            source_place,
+            branch_slot,
+            source_slot,
             ideal,
         })
     }

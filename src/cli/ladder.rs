@@ -114,6 +114,13 @@ fn unsolved(error: impl std::fmt::Display) -> Failure {
 /// Nodes with their volts, then parts with what they carry and lose.
 fn table(ladder: &Ladder) -> Text {
     let mut text = Text::new();
+    if ladder.chattering {
+        text.say(
+            Tone::Plain,
+            "A relay chatters, about a hundred times a second. Shown is the circuit while its contact is made, with the mean \
+             of the pump's current in it; a meter between two points shows the mean of made and broken.",
+        );
+    }
     text.say(
         Tone::Heading,
         &format!("Volts against {}", ladder.reference),

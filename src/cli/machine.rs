@@ -116,5 +116,6 @@ pub(super) fn ladder(ladder: &Ladder) -> Value {
         "pumps": pumps.collect::<Vec<Value>>(),
         "floating": ladder.floating,
         "reference": ladder.reference,
+        "chattering": ladder.chattering,
     })
 }

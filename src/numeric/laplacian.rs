@@ -106,7 +106,7 @@ impl Pattern {
     }
 
     /// For each eliminated vertex and each pair of its neighbours, in the order the elimination
-    /// visits them, notes which edge the pair's new weight is added to.
+    /// visits them, notes which edge the pair's new weight is added to, counted from the end of the row.
     fn place_fill(&mut self) {
         for k in 0..self.position.len() {
             let row = self.row(k);
@@ -117,7 +117,7 @@ impl Pattern {
                     while self.column[slot] != self.column[b] {
                         slot += 1;
                     }
-                    self.fill.push(index(slot));
+                    self.fill.push(index(slot - row.end));
                 }
             }
         }
@@ -125,6 +125,11 @@ impl Pattern {
 
     fn row(&self, k: usize) -> std::ops::Range<usize> {
         self.row_start[k] as usize..self.row_start[k + 1] as usize
+    }
+
+    /// Edges in each row.
+    fn widths(&self) -> impl DoubleEndedIterator<Item = usize> + ExactSizeIterator {
+        self.row_start.windows(2).map(|w| (w[1] - w[0]) as usize)
     }
 
     /// Number of vertices.
@@ -151,13 +156,25 @@ impl Pattern {
         self.position[vertex as usize] as usize
     }
 
-    /// Slot of the edge between two vertices, for [`Factor::add_edge`]; `None` where there is none.
+    /// Slot of the edge between two vertices, for [`Factor::add`]; `None` where there is none.
     #[must_use]
     pub fn edge_slot(&self, a: u32, b: u32) -> Option<usize> {
         let (p, q) = (self.position[a as usize], self.position[b as usize]);
         let (first, second) = if p < q { (p, q) } else { (q, p) };
         self.row(first as usize)
             .find(|&slot| self.column[slot] == second)
+    }
+
+    /// Slot of a vertex's slack, for [`Factor::add`].
+    #[must_use]
+    pub fn slack_slot(&self, vertex: u32) -> usize {
+        self.column.len() + self.position(vertex)
+    }
+
+    /// A slot that belongs to nothing: what is added there changes nothing.
+    #[must_use]
+    pub fn spare_slot(&self) -> usize {
+        self.column.len() + self.len()
     }
 }
 
@@ -202,9 +219,8 @@ pub enum LaplacianError {
 /// Weights and their factorisation; buffers are kept from one graph to the next.
 #[derive(Clone, Debug, Default)]
 pub struct Factor {
-    slack: Vec<f64>,
-    edge: Vec<f64>,
-    share: Vec<f64>,
+    /// Weights by slot. A factorisation leaves in the place of each edge its share of its row.
+    weight: Vec<f64>,
     slack_share: Vec<f64>,
     pivot: Vec<f64>,
 }
@@ -212,24 +228,15 @@ pub struct Factor {
 impl Factor {
     /// Sets all weights to zero, sized for `pattern`.
     pub fn clear(&mut self, pattern: &Pattern) {
-        let (n, e) = (pattern.len(), pattern.filled_edges());
-        self.slack.clear();
-        self.slack.resize(n, 0.0);
-        self.edge.clear();
-        self.edge.resize(e, 0.0);
-        self.share.resize(e, 0.0);
-        self.slack_share.resize(n, 0.0);
-        self.pivot.resize(n, 0.0);
+        self.weight.clear();
+        self.weight.resize(pattern.spare_slot() + 1, 0.0);
+        self.slack_share.resize(pattern.len(), 0.0);
+        self.pivot.resize(pattern.len(), 0.0);
     }
 
-    /// Adds a positive weight between two vertices, by slot.
-    pub fn add_edge(&mut self, slot: usize, weight: f64) {
-        self.edge[slot] += weight;
-    }
-
-    /// Adds a positive weight between a vertex (by position) and the grounded vertex.
-    pub fn add_slack(&mut self, position: usize, weight: f64) {
-        self.slack[position] += weight;
+    /// Adds a positive weight to an edge or a slack.
+    pub fn add(&mut self, slot: usize, weight: f64) {
+        self.weight[slot] += weight;
     }
 
     /// Eliminates all vertices. Weights are consumed: to change one, clear and add all again.
@@ -237,71 +244,112 @@ impl Factor {
     /// # Errors
     /// [`LaplacianError::Ungrounded`] when a part of the graph has no slack at all.
     pub fn factor(&mut self, pattern: &Pattern) -> Result<(), LaplacianError> {
-        let mut fill = pattern.fill.iter();
-        for k in 0..pattern.len() {
-            let row = pattern.row(k);
+        let (mut left, slacks) = self.weight.split_at_mut(pattern.column.len());
+        let (mut columns, mut fill) = (pattern.column.as_slice(), pattern.fill.as_slice());
+        let mut sound = true;
+        for (k, width) in pattern.widths().enumerate() {
             // Fill-in goes to later rows only.
-            let (done, later) = self.edge.split_at_mut(row.end);
-            let edges = &done[row.clone()];
-            let slack = self.slack[k];
-            let total = slack + edges.iter().sum::<f64>();
-            // Written so that a NaN total is refused too.
-            if !(total > 0.0 && total < f64::INFINITY) {
-                return Err(LaplacianError::Ungrounded { position: k, total });
-            }
+            let (row, later) = left.split_at_mut(width);
+            let (ends, more) = columns.split_at(width);
+            let (slots, more_slots) = fill.split_at(width * width.saturating_sub(1) / 2);
+            let slack = slacks[k];
+            let total = slack + row.iter().sum::<f64>();
+            eliminate(row, total, slots, later);
             self.pivot[k] = total;
-            self.slack_share[k] = slack / total;
-            let shares = self.share[row.clone()].iter_mut();
-            let columns = &pattern.column[row.clone()];
-            for (a, (share, &column)) in shares.zip(columns).enumerate() {
-                // A true division: a dead-end vertex then has a share of exactly one.
-                let part = edges[a] / total;
-                *share = part;
-                self.slack[column as usize] += part * slack;
-                for (edge, &slot) in edges[a + 1..].iter().zip(&mut fill) {
-                    later[slot as usize - row.end] += part * edge;
+            self.slack_share[k] = 0.0;
+            // Most vertices are tied to the grounded one neither at first nor by any before them.
+            if slack != 0.0 {
+                self.slack_share[k] = slack / total;
+                for (share, &column) in row.iter().zip(ends) {
+                    slacks[column as usize] += share * slack;
                 }
             }
+            // Written so that a NaN total is refused too.
+            sound &= total > 0.0 && total <= f64::MAX;
+            (left, columns, fill) = (later, more, more_slots);
         }
-        Ok(())
+        if sound {
+            Ok(())
+        } else {
+            Err(self.ungrounded())
+        }
+    }
+
+    fn ungrounded(&self) -> LaplacianError {
+        let refused = |total: &f64| !(*total > 0.0 && *total <= f64::MAX);
+        let position = self.pivot.iter().position(refused).unwrap_or(0);
+        LaplacianError::Ungrounded {
+            position,
+            total: self.pivot[position],
+        }
     }
 
     /// Replaces a right-hand side by its solution; both are indexed by position.
     pub fn solve(&self, pattern: &Pattern, rhs: &mut [f64]) {
+        self.pass_on(pattern, rhs);
+        for (own, pivot) in rhs.iter_mut().zip(&self.pivot) {
+            *own /= pivot;
+        }
+        self.come_back(pattern, rhs);
+    }
+
+    /// Each vertex's current, shared out among the later ones.
+    fn pass_on(&self, pattern: &Pattern, rhs: &mut [f64]) {
         for k in 0..pattern.len() {
             let own = rhs[k];
             if own != 0.0 {
                 let row = pattern.row(k);
-                for (share, &column) in self.share[row.clone()].iter().zip(&pattern.column[row]) {
+                for (share, &column) in self.weight[row.clone()].iter().zip(&pattern.column[row]) {
                     rhs[column as usize] += share * own;
                 }
             }
         }
-        for k in (0..pattern.len()).rev() {
-            let row = pattern.row(k);
-            let columns = &pattern.column[row.clone()];
-            let shares = &self.share[row];
-            let own = rhs[k] / self.pivot[k];
-            let slack_share = self.slack_share[k];
-            rhs[k] = match columns.split_first() {
-                // Away from ground a vertex lies close to its neighbours: adding a small correction
-                // to one of them keeps the difference between them, which is what matters, exact.
-                Some((&first, others)) if slack_share < 0.5 => {
-                    let base = rhs[first as usize];
-                    let mut correction = own - slack_share * base;
-                    for (share, &column) in shares[1..].iter().zip(others) {
-                        correction += share * (rhs[column as usize] - base);
-                    }
-                    base + correction
-                }
-                _ => {
-                    let mut value = own;
-                    for (share, &column) in shares.iter().zip(columns) {
-                        value += share * rhs[column as usize];
-                    }
-                    value
-                }
+    }
+
+    /// Each vertex's potential, from those of the later ones.
+    fn come_back(&self, pattern: &Pattern, rhs: &mut [f64]) {
+        let mut shares = &self.weight[..pattern.column.len()];
+        let mut columns = pattern.column.as_slice();
+        let slack_shares = self.slack_share.iter();
+        for (k, (width, &slack_share)) in pattern.widths().zip(slack_shares).enumerate().rev() {
+            let (more, row) = shares.split_at(shares.len() - width);
+            let (more_ends, ends) = columns.split_at(columns.len() - width);
+            (shares, columns) = (more, more_ends);
+            // Away from ground a vertex lies close to its neighbours: adding a small correction
+            // to one of them keeps the difference between them, which is what matters, exact.
+            let (base, first) = match ends.first() {
+                Some(&first) if slack_share < 0.5 => (rhs[first as usize], 1),
+                _ => (0.0, 0),
             };
+            let mut correction = rhs[k] - slack_share * base;
+            for (share, &column) in row.iter().zip(ends).skip(first) {
+                correction += share * (rhs[column as usize] - base);
+            }
+            rhs[k] = base + correction;
+        }
+    }
+}
+
+/// Turns the weights of a vertex into shares of their total, and joins its neighbours in pairs.
+fn eliminate(row: &mut [f64], total: f64, slots: &[u32], later: &mut [f64]) {
+    // True divisions: a dead-end vertex then has a share of exactly one.
+    match (&mut *row, slots) {
+        ([only], _) => *only /= total,
+        // Two in series: most of what a harness is made of.
+        ([one, two], &[slot]) => {
+            *one /= total;
+            later[slot as usize] += *one * *two;
+            *two /= total;
+        }
+        (mut row, mut slots) => {
+            while let Some((weight, others)) = row.split_first_mut() {
+                *weight /= total;
+                let (own, more) = slots.split_at(others.len());
+                for (other, &slot) in others.iter().zip(own) {
+                    later[slot as usize] += *weight * other;
+                }
+                (row, slots) = (others, more);
+            }
         }
     }
 }

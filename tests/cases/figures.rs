@@ -2,7 +2,6 @@
 
 #![allow(missing_docs)]
 
-use std::fmt::Write;
 use std::sync::Arc;
 
 use hidden_ohm::fault::{Fault, KindId, Site};
@@ -10,43 +9,59 @@ use hidden_ohm::rig::{Attachments, Conditions, Rig, Tap, fuse_opens_after};
 use hidden_ohm::scenario::Library;
 use hidden_ohm::vehicle::Key;
 
+#[path = "chart.rs"]
+mod chart;
+
+use chart::{Axis, chart};
+
 fn main() {
     let folder = std::env::args().nth(1).expect("usage: figures FOLDER");
     std::fs::create_dir_all(&folder).expect("a folder");
-    let save = |name: &str, text: String| {
-        std::fs::write(format!("{folder}/{name}.svg"), text).expect("a figure written");
-    };
-    save(
-        "warming",
-        chart("Poor pin of 0.5 ohm, pump on", "minutes", "ohm", &warming()),
-    );
-    save(
-        "fuse",
-        chart(
-            "Blade fuse",
-            "log10 of current over rating",
-            "log10 of seconds",
-            &fuse(),
+    for (name, svg) in all() {
+        std::fs::write(format!("{folder}/{name}"), svg).expect("a figure written");
+    }
+}
+
+/// Every figure by the name of its file.
+pub fn all() -> [(&'static str, String); 4] {
+    [
+        (
+            "warming.svg",
+            chart(
+                "Poor pin of 0.5 ohm with the pump on",
+                &Axis::even("minutes"),
+                &Axis::even("ohm"),
+                &warming(),
+            ),
         ),
-    );
-    save(
-        "crank",
-        chart(
-            "Battery posts: at rest, cranking 1.5 s, at rest",
-            "seconds",
-            "volts",
-            &crank(),
+        (
+            "fuse.svg",
+            chart(
+                "Blade fuse, time to open",
+                &Axis::by_ratio("current over rating"),
+                &Axis::by_ratio("seconds"),
+                &fuse(),
+            ),
         ),
-    );
-    save(
-        "start",
-        chart(
-            "Start of a healthy pump",
-            "milliseconds",
-            "amperes",
-            &start(),
+        (
+            "crank.svg",
+            chart(
+                "Battery posts at rest, cranking for 1.5 s, at rest",
+                &Axis::even("seconds"),
+                &Axis::even("volts"),
+                &crank(),
+            ),
         ),
-    );
+        (
+            "start.svg",
+            chart(
+                "Start of a healthy pump",
+                &Axis::even("milliseconds"),
+                &Axis::even("amperes"),
+                &start(),
+            ),
+        ),
+    ]
 }
 
 fn rig(faults: Vec<Fault>) -> Rig {
@@ -105,7 +120,7 @@ fn warming() -> Vec<(f64, f64)> {
 fn fuse() -> Vec<(f64, f64)> {
     let ratios = (0..=200).map(|n| 1.1 * libm::pow(6.0 / 1.1, f64::from(n) / 200.0));
     ratios
-        .map(|ratio| (libm::log10(ratio), libm::log10(fuse_opens_after(ratio))))
+        .map(|ratio| (ratio, fuse_opens_after(ratio)))
         .collect()
 }
 
@@ -144,51 +159,4 @@ fn start() -> Vec<(f64, f64)> {
         .iter()
         .map(|sample| (1e3 * sample.t_s, sample.amps))
         .collect()
-}
-
-/// A line through points in a frame with its ends labelled.
-fn chart(title: &str, x: &str, y: &str, points: &[(f64, f64)]) -> String {
-    const SIZE: (f64, f64) = (560.0, 240.0);
-    const LEFT: f64 = 60.0;
-    const TOP: f64 = 30.0;
-    let ends = |values: &mut dyn Iterator<Item = f64>| {
-        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| {
-            (low.min(v), high.max(v))
-        })
-    };
-    let (x0, x1) = ends(&mut points.iter().map(|point| point.0));
-    let (y0, y1) = ends(&mut points.iter().map(|point| point.1));
-    let at = |point: &(f64, f64)| {
-        let across = LEFT + SIZE.0 * (point.0 - x0) / (x1 - x0);
-        let down = TOP + SIZE.1 * (1.0 - (point.1 - y0) / (y1 - y0));
-        format!("{across:.1},{down:.1}")
-    };
-    let line: Vec<String> = points.iter().map(at).collect();
-    let mut svg = String::new();
-    let (right, bottom) = (LEFT + SIZE.0, TOP + SIZE.1);
-    let text = |at: (f64, f64), anchor: &str, words: &str| {
-        format!(
-            "<text x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\">{words}</text>\n",
-            at.0, at.1
-        )
-    };
-    let _ = write!(
-        svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {}\" font-family=\"sans-serif\" font-size=\"12\">\n\
-         <rect x=\"{LEFT}\" y=\"{TOP}\" width=\"{}\" height=\"{}\" fill=\"none\" stroke=\"black\"/>\n\
-         <polyline points=\"{}\" fill=\"none\" stroke=\"black\" stroke-width=\"1.5\"/>\n{}{}{}{}{}{}{}</svg>\n",
-        right + 20.0,
-        bottom + 40.0,
-        SIZE.0,
-        SIZE.1,
-        line.join(" "),
-        text((LEFT, TOP - 10.0), "start", title),
-        text((LEFT - 6.0, TOP + 12.0), "end", &format!("{y1:.3}")),
-        text((LEFT - 6.0, bottom), "end", &format!("{y0:.3}")),
-        text((LEFT - 6.0, TOP + SIZE.1 / 2.0), "end", y),
-        text((LEFT, bottom + 16.0), "start", &format!("{x0:.2}")),
-        text((right, bottom + 16.0), "end", &format!("{x1:.2}")),
-        text((LEFT + SIZE.0 / 2.0, bottom + 16.0), "middle", x),
-    );
-    svg
 }

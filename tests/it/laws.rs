@@ -6,6 +6,9 @@
 mod anything;
 mod effort;
 mod energy;
+#[path = "../cases/figures.rs"]
+#[allow(dead_code)]
+mod figures;
 mod linear;
 mod monotone;
 mod nonlinear;

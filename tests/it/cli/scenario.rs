@@ -242,3 +242,23 @@ fn what_is_wrong_in_a_folder_of_ones_own_is_told_with_its_place() {
         .go()
         .assert_fails(4, &["HIDDEN_OHM_SCENARIOS names nowhere"]);
 }
+
+/// With no steady state the ladder cannot be what a meter shows, and says so.
+#[test]
+fn a_ladder_says_when_a_relay_chatters() {
+    let ground = include_str!("../../data/scenarios/corroded-ground.toml");
+    let link = ground
+        .replace("corroded-ground", "poor-link-joint")
+        .replace("part = \"G4\"", "part = \"FL1\"");
+    for (ohms, chatters) in [("0.5 ohm", false), ("1.2 ohm", true)] {
+        let job = link.replace("2 ohm", ohms);
+        let told = |more: &[&str]| {
+            let ran = run(["scenario", "ladder", "job.toml", "--key", "run"]);
+            ran.with(more).file("job.toml", &job).go()
+        };
+        let text = told(&[]).out;
+        assert_eq!(text.starts_with("A relay chatters"), chatters, "{text}");
+        let json: serde_json::Value = serde_json::from_str(&told(&["--json"]).out).expect("JSON");
+        assert_eq!(json["chattering"], chatters);
+    }
+}

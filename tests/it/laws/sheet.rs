@@ -341,3 +341,13 @@ fn instruments(vehicle: &Arc<Vehicle>, catalogue: &Arc<Catalogue>, measured: &mu
         }
     }
 }
+
+/// `cargo run --example figures -- docs/figures` draws them anew.
+#[test]
+fn the_figures_of_the_sheet_are_what_the_program_draws() {
+    for (name, drawn) in super::figures::all() {
+        let path = format!("{}/docs/figures/{name}", env!("CARGO_MANIFEST_DIR"));
+        let kept = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
+        assert!(kept == drawn, "{path} is not what the program draws");
+    }
+}

@@ -17,12 +17,15 @@ fn solve(
     let mut factor = Factor::default();
     factor.clear(&pattern);
     for &(a, b, weight) in edges.iter().filter(|(a, b, _)| a != b) {
-        factor.add_edge(pattern.edge_slot(a, b).expect("an edge given"), weight);
+        factor.add(pattern.edge_slot(a, b).expect("an edge given"), weight);
     }
     let at = |vertex: usize| pattern.position(u32::try_from(vertex).unwrap());
     let mut moved = vec![0.0; vertices];
     for vertex in 0..vertices {
-        factor.add_slack(at(vertex), slack[vertex]);
+        factor.add(
+            pattern.slack_slot(u32::try_from(vertex).unwrap()),
+            slack[vertex],
+        );
         moved[at(vertex)] = rhs[vertex];
     }
     factor.factor(&pattern)?;
