@@ -48,7 +48,7 @@ impl Account {
                     self.primed_to(value)
                 }
                 (Quantity::Pressure, _) => self.pressure(&setup, value),
-                (Quantity::Volume, Action::Flow { seconds }) => {
+                (Quantity::Volume, Action::Flow { seconds, .. }) => {
                     Some(self.caught(&setup, *seconds, value))
                 }
                 (Quantity::Voltage, Action::Scan) => self.scanned(&setup, value),
@@ -419,9 +419,8 @@ impl Account {
     pub(super) fn caught(&mut self, setup: &Setup, seconds: f64, volume_m3: f64) -> Evidence {
         /// Litres an hour in a cubic metre a second.
         const LITRES_AN_HOUR: f64 = 3.6e6;
-        let setup = setup.clone().catching(self.forecasts.vehicle());
         let predicted = self.predicted(
-            &setup,
+            setup,
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
         );

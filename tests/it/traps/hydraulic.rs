@@ -157,6 +157,87 @@ fn a_feed_comes_off_only_with_its_pump_at_rest_and_sprays_unless_relieved() {
 }
 
 #[test]
+fn a_jumper_runs_the_pump_for_a_catch_past_a_relay_that_does_not() {
+    let at_the_rail = |faults: &str| {
+        let mut job = Job::of("mobile-library", 11, "50 %", faults);
+        job.run("protect");
+        job.run("access bonnet");
+        job.run("access panel");
+        job.run("relieve");
+        job
+    };
+    let by_tool = {
+        let mut job = at_the_rail("");
+        job.run("key on");
+        job.run("relieve");
+        job.value("flow 30 s")
+    };
+    // Key off, relay out: of the whole circuit only the jumper's 25 mohm stand where its contacts do, 3 mohm. At 4 A that
+    // is 0.1 V of 12, 1 % of the speed against no pressure; the can's own error drops out, and the pump is as warm.
+    let by_jumper = |faults: &str| {
+        let mut job = at_the_rail(faults);
+        assert!(job.refused("flow 30 s").contains("jumper K3.30 K3.87"));
+        job.run("unplug K3");
+        job.run("access step");
+        job.run("leads extension 5 m 1.0 mm2");
+        job.run("helper on");
+        job.run("volts F8.2 B-");
+        let reply = job.run("flow 30 s jumper K3.30 K3.87");
+        let [can, fuse] = [0, 1].map(|index: usize| reply.outcome.readings[index].value);
+        // What is connected saw it run on the battery alone.
+        assert!((11.0..12.7).contains(&fuse.expect("volts")), "{fuse:?}");
+        assert!(job.said("log").contains("K3.30 and K3.87 bridged"));
+        // The bridge is taken up again: nothing runs, and the line can be opened once more.
+        assert!(job.said("listen").contains("Nothing"));
+        can.expect("a can")
+    };
+    near(by_jumper(""), by_tool, 0.02 * by_tool);
+    // A relay whose coil is open moves nothing by service tool, and the jumper hides it.
+    let open_coil = fault("open-relay-coil", "K3", "");
+    let dead = {
+        let mut job = at_the_rail(&open_coil);
+        job.run("key on");
+        job.value("flow 30 s")
+    };
+    near(dead, 0.0, 10e-6);
+    near(by_jumper(&open_coil), by_tool, 0.02 * by_tool);
+}
+
+#[test]
+fn a_jumper_for_a_catch_is_refused_where_it_cannot_lie_or_need_not() {
+    let mut job = Job::of("mobile-library", 11, "50 %", "");
+    job.run("protect");
+    job.run("access bonnet");
+    let hint = job.refused("flow 15 s jumper K3.30 K3.87");
+    assert!(hint.contains("access panel"), "{hint}");
+    job.run("access panel");
+    job.run("unplug K3");
+    job.run("jumper K3.30 K3.87");
+    // It runs now, against a closed line: off, pressure down, and on again once the end is in the can.
+    let hint = job.refused("flow 15 s");
+    assert!(hint.contains("key on"), "{hint}");
+    job.run("key on");
+    let hint = job.refused("flow 15 s");
+    assert!(hint.contains("flow 15 s jumper K3.30 K3.87"), "{hint}");
+    let hint = job.refused("flow 15 s jumper K3.30 K3.87");
+    assert!(hint.contains("jumper off"), "{hint}");
+    job.run("jumper off");
+    assert!(
+        job.said("flow 15 s jumper K3.30 K3.87").contains("sprays"),
+        "the check valve keeps what the jumper's run brought"
+    );
+    // Across the source its fuse goes as ever, before anything is caught.
+    job.run("access step");
+    let blown = job.run("flow 15 s jumper B+ B-");
+    assert!(blown.outcome.said.join(" ").contains("fuse is gone"));
+    assert!(blown.outcome.readings.is_empty());
+
+    let mut van = Job::opened("");
+    let hint = van.refused("flow 15 s jumper K1.30 K1.87");
+    assert!(hint.contains("`jumper K1.30 K1.87` runs it"), "{hint}");
+}
+
+#[test]
 fn a_return_line_runs_and_does_not_spray() {
     let mut job = Job::with("");
     job.run("access bonnet");
