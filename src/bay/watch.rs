@@ -240,8 +240,21 @@ impl Bay {
             Screen::SECONDS * 1e3
         );
         step.outcome.readings = trace.readings(&how);
+        step.say(self.segments_in_words());
         step.outcome.trace = Some(trace);
         Ok(step)
+    }
+
+    /// What turns humps a second into revolutions: the maker's number of commutator segments.
+    fn segments_in_words(&self) -> String {
+        let vehicle = &self.vehicle;
+        let id = |part: PartId| &vehicle.parts[part.0].id;
+        let main = &vehicle.pump;
+        let mut counted = format!("{} has {}", id(main.part), main.unit.motor.segments);
+        if let Some(lift) = &vehicle.lift {
+            counted += &format!(", {} {}", id(lift.pump.part), lift.pump.unit.motor.segments);
+        }
+        format!("A sound commutator makes one hump a segment, rpm = 60 x Hz / segments; {counted}.")
     }
 
     pub(super) fn take_temperature(&mut self, part: PartId) -> Result<Step, Refusal> {

@@ -49,6 +49,9 @@ fn only_relays_of_one_type_change_places() {
     assert!(job.refused("swap F12").contains("no relay"));
     assert!(job.refused("swap K1 X7").contains("X7 is no relay"));
     assert!(job.refused("swap K1 K1").contains("its own socket"));
+    // The other of the two may feed the engine's own pump.
+    job.run("key run");
+    assert!(job.refused("swap K1").contains("key off"));
     // The truck's one relay has no twin: why not, and what it would take.
     let mut truck = Job::of("workshop-truck", 11, "50 %", "");
     let relay = truck.relay();

@@ -199,7 +199,6 @@ fn a_driver_burnt_out_by_the_learner_is_told_as_theirs() {
     job.run("wait 15 s");
     assert!(job.said("key on").contains("The pump runs"));
     job.run("key off");
-    let before = job.money();
     let facts = job.facts();
     let own: Vec<(bool, bool)> = facts
         .iter()
@@ -212,7 +211,6 @@ fn a_driver_burnt_out_by_the_learner_is_told_as_theirs() {
     assert!(facts.iter().any(
         |fact| matches!(fact, Fact::Damaged { what, .. } if what.starts_with("the test lamp"))
     ));
-    let _ = before;
 }
 
 #[test]
