@@ -1,26 +1,16 @@
 //! Swapping, tapping, wiggling, charging.
 
-use super::bench::{Job, fault, fault_at, near, volts_error};
+use super::bench::{Job, burnt_contacts, fault, fault_at, near};
 
 #[test]
 fn swapping_relays_moves_the_fault_with_the_relay() {
-    let mut job = Job::opened(&fault_at("burnt-relay-contacts", "K1", "contact", "1 ohm"));
-    let truth = job.truth();
-    job.pump_on();
-    near(
-        job.value("volts K1.30 K1.87"),
-        truth.across("K1.30", "K1.87"),
-        volts_error(4.0),
-    );
+    let (mut job, _) = burnt_contacts();
     job.run("swap K1");
     // The horn's relay carries the pump now: a milliohm or two of contact and 3 mohm of socket.
     let drop = job.value("volts");
     assert!(drop < 0.05, "{drop}");
     // A swap proves; it does not cure: the fault lies in the horn's socket until somebody buys a relay.
-    job.run("volts off");
-    job.run("pump off");
-    job.run("relieve");
-    job.run("handover");
+    job.runs(&["volts off", "pump off", "relieve", "handover"]);
     assert_eq!(job.into_closed().truth.left.len(), 1);
 }
 
@@ -81,10 +71,7 @@ fn a_seized_pump_that_was_tapped_runs_until_the_road() {
     let mut started = 0;
     for seed in 0..10 {
         let mut job = Job::seeded(seed, "50 %", &fault("seized-pump", "PUMP", ""));
-        job.run("protect");
-        job.run("access underbody");
-        job.run("stands");
-        job.run("tap TANK");
+        job.runs(&["protect", "access underbody", "stands", "tap TANK"]);
         if !job.said("key on").contains("hum from the pump") {
             started += 1;
             job.run("key off");
@@ -117,8 +104,7 @@ fn wiggling_while_watching_shows_lowest_and_highest() {
 #[test]
 fn a_flat_battery_takes_hours_that_nobody_is_paid_for() {
     let mut job = Job::with(&fault("discharged-battery", "BAT", "40 %"));
-    job.run("protect");
-    job.run("access bonnet");
+    job.runs(&["protect", "access bonnet"]);
     // A battery maker's table: 12.24 V at 50 %, 12.06 V at 25 %.
     near(job.value("volts B+ B-"), 12.17, 0.1);
     job.run("volts off");
