@@ -222,6 +222,7 @@ impl Bay {
         self.limits.permit(action, self.clock_s, self.spent())?;
         let mut step = self.perform(action)?;
         self.clock_s += step.outcome.seconds;
+        self.clamp.wait(step.outcome.seconds);
         self.goods += step.goods;
         if self.helper {
             self.helper_s += step.outcome.seconds - step.unattended;

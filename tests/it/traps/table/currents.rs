@@ -3,6 +3,12 @@
 use super::{Brings, INPUT, PUMP_ON, Trap, drop, leads, nothing, trap, volts};
 use crate::traps::bench::{bad_feed, fault, fault_at};
 
+/// How far a clamp's zero may have wandered this long after it was set, A: 0.05 A with a time constant of a quarter of an hour
+/// (docs/instruments.md).
+fn wandered(seconds: f64) -> f64 {
+    0.05 * (1.0 - libm::exp(-seconds / 900.0))
+}
+
 pub fn rows() -> Vec<Trap> {
     vec![
         trap(
@@ -23,8 +29,14 @@ pub fn rows() -> Vec<Trap> {
             "zeroed it shows none",
             "",
             &["clamp zero", "clamp W10"],
-            // 0.02 A of zero, 0.02 A of how it hangs, half a step.
-            Brings::Value(|_| (0.0, 0.045)),
+            // 0.02 A of zero, 0.02 A of how it hangs, half a step; half a minute's share of 0.05 A that it wanders by.
+            Brings::Value(|_| (0.0, 0.045 + wandered(30.0))),
+        ),
+        trap(
+            "zeroed an hour ago it shows some again",
+            "",
+            &["clamp zero", "wait 60 min", "clamp W10"],
+            Brings::Value(|_| (0.0, 0.045 + wandered(3630.0))),
         ),
         trap(
             "millivolts across a fuse tell its current, by a resistance that nobody has measured",
