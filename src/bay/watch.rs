@@ -285,7 +285,7 @@ impl Bay {
         self.reach_part(part)?;
         let mut step = Step::taking(TIMES.feel);
         self.go_to(self.vehicle.parts[part.0].place, &mut step);
-        let celsius = self.rig.joint_celsius(part);
+        let celsius = self.rig.surface_celsius(part);
         let how = format!("bead on {}", self.vehicle.parts[part.0].id);
         step.outcome
             .readings

@@ -242,7 +242,7 @@ impl Account {
 
     /// Temperature of a part: draws with their fault elsewhere are as warm as a sound one.
     fn warmed(&mut self, setup: &Setup, part: PartId, celsius: f64) -> Option<Evidence> {
-        let predicted = self.local(setup, part, |rig| rig.joint_celsius(part))?;
+        let predicted = self.local(setup, part, |rig| rig.surface_celsius(part))?;
         let predicted: Vec<Option<Predicted>> = predicted
             .into_iter()
             .map(|celsius| {

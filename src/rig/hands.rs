@@ -317,17 +317,30 @@ impl Rig {
     /// Temperature of the warmest joint or stretch of a part just now, degrees Celsius.
     #[must_use]
     pub fn joint_celsius(&self, part: PartId) -> f64 {
-        let elements = self.vehicle.elements_of(part);
+        self.warmest(part, 1.0)
+    }
+
+    /// What a hand or a bead finds on the outside of a part, degrees Celsius. A coil warms the case it sits in by half its
+    /// own rise (ours, no source); pins and blades stand in the open and are as warm as they are.
+    #[must_use]
+    pub fn surface_celsius(&self, part: PartId) -> f64 {
+        const CASE_SHARE: f64 = 0.5;
+        self.warmest(part, CASE_SHARE)
+    }
+
+    /// The warmest place of a part, with this share of a coil's rise.
+    fn warmest(&self, part: PartId, of_coil: f64) -> f64 {
         // Coolant is on the other side of what carries it; a fuel line takes the air's warmth.
         let wet = self.vehicle.cooling.is_some()
             && self.vehicle.parts[part.0].section == Section::Hydraulic;
-        let skin_c = if wet {
-            self.medium_c()
-        } else {
-            self.air_c(part)
-        };
+        let air_c = self.air_c(part);
+        let skin_c = if wet { self.medium_c() } else { air_c };
+        let elements = self.vehicle.elements_of(part);
         elements
-            .map(|(id, _)| self.temperature_c(id))
+            .map(|(id, element)| match element.law {
+                Law::Coil { .. } => air_c + of_coil * (self.temperature_c(id) - air_c),
+                _ => self.temperature_c(id),
+            })
             .fold(skin_c, f64::max)
     }
 

@@ -141,3 +141,30 @@ fn a_warm_joint_shows_on_the_thermometer() {
     // A watt in it for every ampere squared.
     assert!(hot > 40.0, "{hot}");
 }
+
+#[test]
+fn a_relay_that_has_been_on_is_warm_and_one_with_burnt_contacts_hot() {
+    let held = |faults: &str| {
+        let mut job = Job::opened(faults);
+        job.pump_on();
+        assert!(job.said("feel K2").contains("no warmer"));
+        job.run("wait 20 min");
+        job
+    };
+    let mut sound = held("");
+    assert!(sound.said("feel K1").contains("warm to the hand"));
+    // Its coil: t (1 + t/300) = 40 K/W of V2/R, with R rising by 0.00393 a kelvin (docs/physics.md); its case takes half of
+    // that. 2 K of the bead and half a degree, and a kelvin for the volts at the coil.
+    let truth = sound.truth();
+    let ohms = truth.ohms("K1.86.blade", "K1.85.blade");
+    let volts = truth.across("K1.86.blade", "K1.85.blade");
+    let mut rise = 0.0;
+    for _ in 0..50 {
+        let watts = volts * volts / (ohms * (1.0 + 0.00393 * rise));
+        rise += 0.3 * (40.0 * watts / (1.0 + rise / 300.0) - rise);
+    }
+    assert!(rise > 40.0, "{rise}");
+    near(sound.value("temperature K1"), 20.0 + 0.5 * rise, 3.5);
+    let mut burnt = held(&fault_at("burnt-relay-contacts", "K1", "contact", "1 ohm"));
+    assert!(burnt.said("feel K1").contains("too hot to hold"));
+}
