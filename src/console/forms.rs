@@ -165,7 +165,17 @@ pub(super) fn flow(args: &mut Args<'_>) -> Parsed {
     };
     let time = Seconds::parse_in(&text, "s").map_err(|error| args.unit_refusal(&error))?;
     let bridge = if args.take("jumper") {
-        Some(bridge(args)?)
+        let bridged = bridge(args).map_err(|refusal| {
+            let example = args
+                .names
+                .example("flow 15 s jumper {relay-in} {relay-out}");
+            let hint = example.map(|line| format!("type for example `{line}`"));
+            Refusal {
+                hint: hint.filter(|_| args.is_empty()).unwrap_or(refusal.hint),
+                ..refusal
+            }
+        });
+        Some(bridged?)
     } else {
         None
     };

@@ -141,6 +141,20 @@ fn a_jumper_at_the_relay_socket_hides_the_relays_contacts() {
 }
 
 #[test]
+fn an_ammeter_between_a_connectors_halves_wants_its_other_pin_bridged() {
+    let mut job = Job::opened("");
+    job.runs(&["leads standard", "unplug X7"]);
+    job.pump_on();
+    near(job.value("amps X7.1 X7.1t"), 0.0, 0.003);
+    job.runs(&["jumper X7.2 X7.2t", "wait 45 s"]);
+    // Meter, leads and jumper, 0.03, at most 0.5 and 0.025 ohm, take at most 2.8 V of 12 at 5 A; of a pump on a regulated line,
+    // whose dynamic resistance is over 2 ohm, that takes half of its share of the current at most.
+    let amps = job.truth().amps();
+    let read = job.value("amps");
+    assert!(read > 0.88 * amps && read < 1.02 * amps, "{read} {amps}");
+}
+
+#[test]
 fn a_lamp_on_a_computers_output_kills_it() {
     let mut job = Job::opened("");
     job.run("access dash-trim");
