@@ -69,6 +69,17 @@ pub enum Tool {
     Gauge,
 }
 
+/// A fused wire between two points.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Bridge {
+    /// One end.
+    pub a: NodeId,
+    /// The other end.
+    pub b: NodeId,
+    /// The wire.
+    pub wire: Extension,
+}
+
 /// Which points are listed.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum PointFilter {
@@ -237,20 +248,15 @@ pub enum Action {
     Gauge(Option<Fitting>),
     /// Look again at what is connected.
     Reread(Tool),
-    /// Catch what returns to the tank.
+    /// Catch what returns to the tank, or what comes out of the feed.
     Flow {
         /// How long.
         seconds: f64,
+        /// What runs the pump once the feed is off the rail; nothing for the service tool.
+        bridge: Option<Bridge>,
     },
     /// Bridge two points with a fused wire.
-    Jumper {
-        /// One end.
-        a: NodeId,
-        /// The other end.
-        b: NodeId,
-        /// The wire.
-        wire: Extension,
-    },
+    Jumper(Bridge),
     /// Take the bridge off.
     JumperOff,
     /// Ask a colleague to watch the instruments, or let them go.

@@ -1,7 +1,10 @@
 //! The timed flow: what comes in a stated time into a marked can, or through a meter let into a closed loop.
 
+use super::action::Bridge;
 use super::ledger::Grade;
+use super::limits::Equipment;
 use super::outcome::{Refusal, Step};
+use super::wires::Stock;
 use super::{Bay, TIMES, pump_in_words, unsolved};
 use crate::rig::Attachments;
 use crate::vehicle::{Key, Kind, Medium, PartId};
@@ -10,7 +13,11 @@ use crate::vehicle::{Key, Kind, Medium, PartId};
 const CATCH_S: (f64, f64) = (2.0, 120.0);
 
 impl Bay {
-    pub(super) fn catch_flow(&mut self, seconds: f64) -> Result<Step, Refusal> {
+    pub(super) fn catch_flow(
+        &mut self,
+        seconds: f64,
+        bridge: Option<&Bridge>,
+    ) -> Result<Step, Refusal> {
         if !(seconds >= CATCH_S.0 && seconds <= CATCH_S.1) {
             return Err(Refusal::new(
                 format!("A catch takes {:.0} to {:.0} s.", CATCH_S.0, CATCH_S.1),
@@ -27,9 +34,19 @@ impl Bay {
                 },
             ));
         }
-        match self.vehicle.flow_part() {
-            Some(line) => self.catch_what_comes_back(line, seconds),
-            None => self.catch_from_the_feed(seconds),
+        match (self.vehicle.flow_part(), bridge) {
+            (None, bridge) => self.catch_from_the_feed(seconds, bridge),
+            (Some(line), None) => self.catch_what_comes_back(line, seconds),
+            (Some(line), Some(bridge)) => {
+                let line = &self.vehicle.parts[line.0].id;
+                let (a, b) = (self.name(bridge.a), self.name(bridge.b));
+                Err(Refusal::new(
+                    format!(
+                        "{line} is opened with the pump running; it need not wait for the can."
+                    ),
+                    format!("`jumper {a} {b}` runs it, then `flow {seconds:.0} s`."),
+                ))
+            }
         }
     }
 
@@ -74,58 +91,125 @@ impl Bay {
     }
 
     /// Nothing comes back to the tank that could be caught: the feed comes off the rail and its end into the can, and the
-    /// service tool runs the pump against no pressure but that of filter and line.
-    fn catch_from_the_feed(&mut self, seconds: f64) -> Result<Step, Refusal> {
+    /// service tool or a jumper runs the pump against no pressure but that of filter and line.
+    fn catch_from_the_feed(
+        &mut self,
+        seconds: f64,
+        bridge: Option<&Bridge>,
+    ) -> Result<Step, Refusal> {
         let rail = self.part_of(Kind::Injectors)?;
         self.reach_part(rail)?;
-        if self.key() != Key::On {
-            return Err(Refusal::new(
-                "No return line: the feed has to come off the rail, and the service tool to run the pump for the catch, with the key on.",
-                "`key on`, then `relieve`, since the prime puts pressure into the line.",
-            ));
-        }
+        let by = match bridge {
+            Some(bridge) => {
+                self.limits.allow(Equipment::Jumper)?;
+                if self.rig.controls().jumper.is_some() {
+                    return Err(Refusal::new(
+                        "The jumper lies elsewhere.",
+                        "`jumper off` takes it up, then `relieve`.",
+                    ));
+                }
+                Some(self.jumper_for(bridge)?)
+            }
+            None => {
+                self.limits.allow(Equipment::Pump)?;
+                if self.key() != Key::On {
+                    return Err(Refusal::new(
+                        "No return line: the feed has to come off the rail, and something to run the pump once it is off.",
+                        format!(
+                            "By service tool: `key on`, then `relieve`, since the prime puts pressure into the line. By jumper: `relieve`, then {}.",
+                            self.catch_by_jumper()
+                        ),
+                    ));
+                }
+                None
+            }
+        };
         if self.bare()?.pump.rad_s != 0.0 {
             return Err(Refusal::new(
                 "The pump runs, and the feed cannot come off the rail against it.",
                 self.what_stops_the_pump(),
             ));
         }
-        let place = self.vehicle.parts[rail.0].place;
-        let mut step = self.take_service_tool(TIMES.tool)?;
+        let mut step = match by {
+            Some((_, places)) => {
+                let mut step = Step::taking(TIMES.jumper);
+                for place in places {
+                    self.go_to(place, &mut step);
+                }
+                step
+            }
+            None => self.take_service_tool(TIMES.tool)?,
+        };
         step.outcome.seconds += TIMES.feed;
-        self.go_to(place, &mut step);
-        if !self.control_unit_answers()? {
+        self.go_to(self.vehicle.parts[rail.0].place, &mut step);
+        if by.is_none() && !self.control_unit_answers()? {
             step.say("The service tool gets no answer from the control unit: without it the pump would not run, and the line stays on.");
             return Ok(step);
         }
         self.energise_open_tank(&mut step);
         self.open_line("the feed was taken off the rail", &mut step);
-        self.spare_driver(true, &mut step)?;
+        if let Some((jumper, _)) = by {
+            let stands = self.bridge(jumper, &mut step)?;
+            self.rig.set_jumper(None);
+            if !stands {
+                step.say("The line goes back on the rail.");
+                return Ok(step);
+            }
+        } else {
+            self.spare_driver(true, &mut step)?;
+        }
+        let jumper = by.map(|(jumper, _)| jumper);
         let range = self.connected.map_or(0, |connected| connected.range);
         let (attachments, hooked) = self.attachments(range)?;
-        let catch = self.rig.catch(seconds, &attachments).map_err(unsolved)?;
+        let catch = self
+            .rig
+            .catch(seconds, jumper, &attachments)
+            .map_err(unsolved)?;
         step.outcome.seconds += seconds;
         step.lived += seconds;
         step.pumped = true;
         step.say(pump_in_words(&catch.phase.end(), catch.usual_rpm));
-        let how = format!("caught from the feed, off the rail, in {seconds:.0} s");
+        let bridged = jumper.map_or_else(String::new, |jumper| {
+            let (a, b) = (self.name(jumper.a), self.name(jumper.b));
+            format!(", with {a} and {b} bridged")
+        });
+        let how = format!("caught from the feed, off the rail, in {seconds:.0} s{bridged}");
         self.read_can(catch.volume_m3, how, &mut step);
         self.read_phases(&[&catch.phase], hooked.meter, &mut step)?;
         self.watch_phase(&catch.phase, &hooked, &mut step);
-        step.say("The pump is stopped, the line back on the rail; what was caught goes back into the tank.");
+        step.say(if jumper.is_some() {
+            "The jumper is off, the line back on the rail; what was caught goes back into the tank."
+        } else {
+            "The pump is stopped, the line back on the rail; what was caught goes back into the tank."
+        });
         self.store_codes()?;
         Ok(step)
     }
 
-    /// What to type for a pump that runs with the key on.
-    fn what_stops_the_pump(&self) -> &'static str {
+    /// A catch by jumper as it is typed: past the relay's contacts, or past a driver module and all that feeds it.
+    fn catch_by_jumper(&self) -> String {
+        let parts = &self.vehicle.parts;
+        if parts.iter().any(|part| part.kind == Kind::DriverModule) {
+            let wire = self.wire_to_type(5.0, Stock::Jumper);
+            format!("`flow 15 s jumper POINT POINT {wire}`, from a fused point to the pump's plug")
+        } else {
+            self.example("`flow 15 s jumper {relay-in} {relay-out}`, with the relay out")
+        }
+    }
+
+    /// What to type for a pump that runs before the feed is off.
+    fn what_stops_the_pump(&self) -> String {
         let controls = self.rig.controls();
-        if controls.tool_commands_pump {
-            "`pump off`, then `relieve`: the service tool runs it again for the catch."
-        } else if controls.jumper.is_some() {
-            "`jumper off`, then `relieve`: the service tool runs it for the catch."
+        if let Some(jumper) = controls.jumper {
+            let (a, b) = (self.name(jumper.a), self.name(jumper.b));
+            format!(
+                "`jumper off`, `relieve`, then `flow 15 s jumper {a} {b}` lays it again for the catch."
+            )
+        } else if controls.tool_commands_pump {
+            "`pump off`, then `relieve`: the service tool runs it again for the catch.".to_owned()
         } else {
             "Something feeds it unasked: find that first, or `key off` and `unplug` its relay."
+                .to_owned()
         }
     }
 

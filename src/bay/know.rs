@@ -203,8 +203,8 @@ impl Bay {
             Action::Plug(part) => format!("{} plugged in", id(part)),
             Action::Isolate(true) => "negative clamp off".to_owned(),
             Action::Isolate(false) => "negative clamp on".to_owned(),
-            Action::Jumper { a, b, .. } => {
-                format!("jumper {} to {}", self.name(*a), self.name(*b))
+            Action::Jumper(bridge) => {
+                format!("jumper {} to {}", self.name(bridge.a), self.name(bridge.b))
             }
             Action::JumperOff => "jumper off".to_owned(),
             Action::Pinch { line, shut: true } => format!("{} squeezed shut", id(line)),

@@ -96,7 +96,7 @@ impl Equipment {
             Action::Temperature(_) => Some(Equipment::Temperature),
             Action::Scan => Some(Equipment::Scan),
             Action::PumpTool(true) => Some(Equipment::Pump),
-            Action::Jumper { .. } => Some(Equipment::Jumper),
+            Action::Jumper(_) => Some(Equipment::Jumper),
             Action::Helper(true) => Some(Equipment::Helper),
             _ => None,
         }
@@ -119,6 +119,22 @@ pub struct Limits {
 }
 
 impl Limits {
+    /// Refuses a tool that is withheld.
+    pub(super) fn allow(&self, tool: Equipment) -> Result<(), Refusal> {
+        if !self.withheld.contains(&tool) {
+            return Ok(());
+        }
+        let error = format!("`{}` may not be used in this exercise.", tool.name());
+        let allowed = Equipment::NAMES
+            .iter()
+            .filter(|(tool, _)| !self.withheld.contains(tool));
+        let allowed: Vec<&str> = allowed.map(|(_, name)| *name).collect();
+        Err(Refusal::new(
+            error,
+            format!("Allowed are: {}.", allowed.join(", ")),
+        ))
+    }
+
     /// Refuses what is not allowed. The last action before an end of time or money may run over it.
     pub(super) fn permit(
         &self,
@@ -126,18 +142,8 @@ impl Limits {
         clock_s: f64,
         spent: Money,
     ) -> Result<(), Refusal> {
-        if let Some(tool) = Equipment::of(action)
-            && self.withheld.contains(&tool)
-        {
-            let error = format!("`{}` may not be used in this exercise.", tool.name());
-            let allowed = Equipment::NAMES
-                .iter()
-                .filter(|(tool, _)| !self.withheld.contains(tool));
-            let allowed: Vec<&str> = allowed.map(|(_, name)| *name).collect();
-            return Err(Refusal::new(
-                error,
-                format!("Allowed are: {}.", allowed.join(", ")),
-            ));
+        if let Some(tool) = Equipment::of(action) {
+            self.allow(tool)?;
         }
         if self.no_figures && matches!(action, Action::Data) {
             let hint = "Judge by what you measure; `order` has what the customer said.";

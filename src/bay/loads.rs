@@ -7,7 +7,7 @@ use super::{Bay, TIMES, unsolved};
 use crate::circuit::NodeId;
 use crate::fault::Remedy;
 use crate::instrument::Bulb;
-use crate::rig::{Attachments, DRIVER_LIMIT_A, Tap};
+use crate::rig::{Attachments, DRIVER_LIMIT_W, Tap};
 use crate::units::Metre;
 use crate::vehicle::{PartId, PlaceId};
 
@@ -120,7 +120,7 @@ impl Bay {
         let Some(tool) = tool else {
             return Ok(());
         };
-        if self.rig.driver_amps(wanted, &cold).map_err(unsolved)? < DRIVER_LIMIT_A {
+        if self.rig.driver_watts(wanted, &cold).map_err(unsolved)? < DRIVER_LIMIT_W {
             return Ok(());
         }
         let held = self.rig.relays_held();

@@ -9,6 +9,7 @@ mod flow;
 mod fuel;
 mod gauge;
 mod judging;
+mod jumper;
 mod know;
 mod learnt;
 mod ledger;
@@ -33,7 +34,7 @@ mod wires;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use action::{Action, Cited, Fitting, PointFilter, Target, Tool, Verdict};
+pub use action::{Action, Bridge, Cited, Fitting, PointFilter, Target, Tool, Verdict};
 pub use costs::{
     FILL, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times,
 };
@@ -221,6 +222,7 @@ impl Bay {
         self.limits.permit(action, self.clock_s, self.spent())?;
         let mut step = self.perform(action)?;
         self.clock_s += step.outcome.seconds;
+        self.clamp.wait(step.outcome.seconds);
         self.goods += step.goods;
         if self.helper {
             self.helper_s += step.outcome.seconds - step.unattended;
@@ -336,8 +338,8 @@ impl Bay {
             Action::Temperature(part) => self.take_temperature(*part),
             Action::Gauge(at) => self.fit_gauge(*at),
             Action::Reread(tool) => self.reread(*tool),
-            Action::Flow { seconds } => self.catch_flow(*seconds),
-            Action::Jumper { a, b, wire } => self.lay_jumper(*a, *b, *wire),
+            Action::Flow { seconds, bridge } => self.catch_flow(*seconds, bridge.as_ref()),
+            Action::Jumper(bridge) => self.lay_jumper(bridge),
             Action::JumperOff => self.jumper_off(),
             Action::Helper(on) => self.call_helper(*on),
             Action::Call {
@@ -466,7 +468,7 @@ fn tells_recording(action: &Action) -> bool {
         Action::PumpTool(_)
             | Action::Wait { .. }
             | Action::ReadMeter
-            | Action::Jumper { .. }
+            | Action::Jumper(_)
             | Action::JumperOff
             | Action::Plug(_)
             | Action::Unplug(_)

@@ -103,6 +103,12 @@ impl Bay {
                 ));
             }
         }
+        if self.key() == Key::Run {
+            return Err(Refusal::new(
+                "Not with the engine running: it dies as soon as its relay is out.",
+                "`key off` first.",
+            ));
+        }
         let (first, second) = (part.id.clone(), vehicle.parts[other.0].id.clone());
         let mut step = Step::taking(TIMES.swap);
         self.go_to(self.vehicle.parts[relay.0].place, &mut step);

@@ -1,23 +1,13 @@
-//! Clamp, lamp, jumper, and a colleague's eyes.
+//! Clamp, lamp, and a colleague's eyes.
 
 use super::action::Tool;
-use super::ledger::Grade;
 use super::loads::LOAD_WAY;
 use super::meter::UNSTEADY;
 use super::outcome::{Refusal, Step, Switch};
-use super::wires::{Stock, no_such_wire};
 use super::{Bay, TIMES, unsolved};
-use crate::circuit::{NodeId, conductor};
-use crate::instrument::Extension;
-use crate::rig::{Jumper, Tap};
-use crate::units::Metre;
+use crate::circuit::NodeId;
 use crate::vehicle::{ElementId, Law, PartId};
 
-/// Rating of the fuse in the jumper, A.
-const JUMPER_FUSE_A: f64 = 20.0;
-/// Resistance of a jumper's clips and fuse, ohm: two clips and a 20 A blade fuse (3.4 mohm cold, a maker's data sheet,
-/// from memory).
-const JUMPER_ENDS_OHMS: f64 = 0.012;
 /// How a clamp comes to be on a wire.
 pub(super) const CLAMP_WAY: &str = "`clamp {wire}` closes it around one.";
 /// How a lamp comes to be connected.
@@ -251,101 +241,6 @@ impl Bay {
                 ));
             }
         }
-    }
-
-    pub(super) fn lay_jumper(
-        &mut self,
-        a: NodeId,
-        b: NodeId,
-        wire: Extension,
-    ) -> Result<Step, Refusal> {
-        if a == b {
-            return Err(Refusal::new(
-                "Both ends would be on one point.",
-                self.example("`jumper {relay-in} {relay-out}` needs two points."),
-            ));
-        }
-        self.check_wire(&wire)?;
-        let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
-        let distance = self.distance_m(first.place, second.place);
-        if distance > wire.length_m {
-            let (a, b) = (self.name(a), self.name(b));
-            let shown = |length_m| Metre(length_m).show(self.system);
-            return Err(Refusal::new(
-                format!(
-                    "{a} and {b} are {} apart; the wire is {}.",
-                    shown(distance),
-                    shown(wire.length_m)
-                ),
-                format!(
-                    "`jumper {a} {b} {}` would reach.",
-                    self.wire_to_type(distance, Stock::Jumper)
-                ),
-            ));
-        }
-        let ambient = self.rig.conditions().ambient_c;
-        let copper =
-            conductor::resistance(wire.size, wire.length_m, ambient).map_err(no_such_wire)?;
-        let ohms = JUMPER_ENDS_OHMS + copper;
-        let laid = self.rig.controls().jumper;
-        let same = laid.is_some_and(|laid| {
-            laid.ohms == ohms && ([laid.a, laid.b] == [a, b] || [laid.a, laid.b] == [b, a])
-        });
-        if same {
-            return Err(Refusal::new(
-                format!(
-                    "That jumper lies between {} and {} already.",
-                    self.name(a),
-                    self.name(b)
-                ),
-                "`jumper off` takes it up.",
-            ));
-        }
-        let mut step = Step::taking(TIMES.jumper);
-        self.go_to(first.place, &mut step);
-        self.go_to(second.place, &mut step);
-        if laid.is_some() {
-            step.say("The jumper is taken up from where it lay.");
-        }
-        self.rig.set_jumper(Some(Jumper { a, b, ohms }));
-        self.spare_driver(false, &mut step)?;
-        let attachments = self.attachments(0)?.0;
-        let instant = self.rig.now(&attachments).map_err(unsolved)?;
-        let amps = instant.across(Tap::Node(a), Tap::Node(b)).unwrap_or(0.0) / ohms;
-        if libm::fabs(amps) > JUMPER_FUSE_A * 1.35 {
-            self.rig.set_jumper(None);
-            step.say("A spark, and the jumper's own 20 A fuse is gone. You take it off again.");
-            step.hazard(
-                Grade::Serious,
-                "a jumper across a source or a short: only its fuse prevented a burn",
-            );
-            return Ok(step);
-        }
-        step.say(format!(
-            "{} and {} are bridged through a 20 A fuse.",
-            self.name(a),
-            self.name(b)
-        ));
-        step.say(self.tell_pump()?);
-        self.read_into(&mut step, false)?;
-        Ok(step)
-    }
-
-    pub(super) fn jumper_off(&mut self) -> Result<Step, Refusal> {
-        if self.rig.controls().jumper.is_none() {
-            return Err(Refusal::new(
-                "No jumper is laid.",
-                format!(
-                    "`jumper POINT POINT {}` lays one.",
-                    self.wire_to_type(5.0, Stock::Jumper)
-                ),
-            ));
-        }
-        self.rig.set_jumper(None);
-        let mut step = Step::taking(TIMES.jumper / 2.0);
-        step.say("The jumper is off.");
-        step.say(self.tell_pump()?);
-        Ok(step)
     }
 
     pub(super) fn call_helper(&mut self, on: bool) -> Result<Step, Refusal> {

@@ -112,6 +112,26 @@ impl Bay {
         }
     }
 
+    /// Sets whatever tips were on a point on it again, now that it has changed; whether there were any.
+    fn set_anew(&mut self, node: NodeId, tip: Tip) -> bool {
+        let (mut meter, mut lamp, mut load) = (self.connected, self.lit, self.load);
+        let meter_tips = meter.iter_mut().flat_map(|c| [&mut c.red, &mut c.black]);
+        let lamp_tips = lamp.iter_mut().flat_map(|(a, b)| [a, b]);
+        let load_tips = load.iter_mut().flat_map(|(a, b, _)| [a, b]);
+        let mut found = false;
+        for placed in meter_tips.chain(lamp_tips).chain(load_tips) {
+            if placed.node == node {
+                *placed = self.put_clip(node, tip);
+                found = true;
+            }
+        }
+        if meter != self.connected {
+            self.restart_recorder();
+        }
+        (self.connected, self.lit, self.load) = (meter, lamp, load);
+        found
+    }
+
     pub(super) fn scrape(&mut self, node: NodeId) -> Result<Step, Refusal> {
         let name = self.name(node);
         let tip = self.vehicle.nodes[node_index(node)].touch.map(|at| at.tip);
@@ -144,6 +164,10 @@ impl Bay {
         step.say(format!(
             "A spot as big as a fingernail is bright at {name}."
         ));
+        if self.set_anew(node, touch.tip) {
+            step.say("What was held there is set on it again.");
+            self.read_into(&mut step, false)?;
+        }
         Ok(step)
     }
 
@@ -240,15 +264,28 @@ impl Bay {
             Screen::SECONDS * 1e3
         );
         step.outcome.readings = trace.readings(&how);
+        step.say(self.segments_in_words());
         step.outcome.trace = Some(trace);
         Ok(step)
+    }
+
+    /// What turns humps a second into revolutions: the maker's number of commutator segments.
+    fn segments_in_words(&self) -> String {
+        let vehicle = &self.vehicle;
+        let id = |part: PartId| &vehicle.parts[part.0].id;
+        let main = &vehicle.pump;
+        let mut counted = format!("{} has {}", id(main.part), main.unit.motor.segments);
+        if let Some(lift) = &vehicle.lift {
+            counted += &format!(", {} {}", id(lift.pump.part), lift.pump.unit.motor.segments);
+        }
+        format!("A sound commutator makes one hump a segment, rpm = 60 x Hz / segments; {counted}.")
     }
 
     pub(super) fn take_temperature(&mut self, part: PartId) -> Result<Step, Refusal> {
         self.reach_part(part)?;
         let mut step = Step::taking(TIMES.feel);
         self.go_to(self.vehicle.parts[part.0].place, &mut step);
-        let celsius = self.rig.joint_celsius(part);
+        let celsius = self.rig.surface_celsius(part);
         let how = format!("bead on {}", self.vehicle.parts[part.0].id);
         step.outcome
             .readings

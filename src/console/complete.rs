@@ -3,6 +3,7 @@
 use super::Names;
 use super::args::begins;
 use super::grammar;
+use super::measures::goes_on;
 use super::sections;
 use super::table::words;
 use super::words::{Group, Slot};
@@ -27,10 +28,22 @@ pub fn complete(line: &str, cursor: usize, names: &Names) -> (usize, Vec<String>
     }
     (
         start,
-        word.slots
-            .get(given.len())
-            .map_or_else(Vec::new, |slot| candidates(*slot, piece, names)),
+        slot_after(word.slots, given).map_or_else(Vec::new, |slot| candidates(slot, piece, names)),
     )
+}
+
+/// What may stand after the pieces given; a number and its unit fill one slot.
+fn slot_after(slots: &[Slot], mut given: &[&str]) -> Option<Slot> {
+    for &slot in slots {
+        let Some((first, rest)) = given.split_first() else {
+            return Some(slot);
+        };
+        given = match (slot, rest.split_first()) {
+            (Slot::Number, Some((second, rest))) if goes_on(first, second) => rest,
+            _ => rest,
+        };
+    }
+    None
 }
 
 fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {

@@ -1,6 +1,6 @@
 //! One function per word: what follows it, turned into an action. Nothing here changes the vehicle.
 
-use crate::bay::{Action, Cited, Fitting, PointFilter, Refusal, Tool};
+use crate::bay::{Action, Bridge, Cited, Fitting, PointFilter, Refusal, Tool};
 use crate::circuit::conductor::ConductorSize;
 use crate::instrument::{Extension, Function, Interval, Quantity, Side};
 use crate::score::HintDepth;
@@ -164,7 +164,23 @@ pub(super) fn flow(args: &mut Args<'_>) -> Parsed {
         return Err(args.missing("a time"));
     };
     let time = Seconds::parse_in(&text, "s").map_err(|error| args.unit_refusal(&error))?;
-    done(args, Action::Flow { seconds: time.0 })
+    let bridge = if args.take("jumper") {
+        let bridged = bridge(args).map_err(|refusal| {
+            let example = args
+                .names
+                .example("flow 15 s jumper {relay-in} {relay-out}");
+            let hint = example.map(|line| format!("type for example `{line}`"));
+            Refusal {
+                hint: hint.filter(|_| args.is_empty()).unwrap_or(refusal.hint),
+                ..refusal
+            }
+        });
+        Some(bridged?)
+    } else {
+        None
+    };
+    let seconds = time.0;
+    done(args, Action::Flow { seconds, bridge })
 }
 
 pub(super) fn meter(args: &mut Args<'_>, function: Function) -> Parsed {
@@ -303,6 +319,12 @@ pub(super) fn jumper(args: &mut Args<'_>) -> Parsed {
     if args.take("off") {
         return done(args, Action::JumperOff);
     }
+    let bridge = bridge(args)?;
+    done(args, Action::Jumper(bridge))
+}
+
+/// Two points, and the wire between them if it is not the one on the bench.
+fn bridge(args: &mut Args<'_>) -> Result<Bridge, Refusal> {
     let a = args.point("two points")?;
     let b = args.point("a second point")?;
     let wire = if args.is_empty() {
@@ -311,7 +333,7 @@ pub(super) fn jumper(args: &mut Args<'_>) -> Parsed {
         args.measures()?
             .wire(args, "both the length and the size of the wire")?
     };
-    done(args, Action::Jumper { a, b, wire })
+    Ok(Bridge { a, b, wire })
 }
 
 pub(super) fn reckon(args: &mut Args<'_>) -> Parsed {

@@ -66,17 +66,20 @@ impl Measures {
     }
 }
 
+/// Whether a quantity that begins with one piece goes on in the next: `5` with `m`, `awg` with `18`.
+pub(super) fn goes_on(first: &str, second: &str) -> bool {
+    let bare = first
+        .chars()
+        .all(|c| c.is_ascii_digit() || ".-+/\u{2212}".contains(c));
+    first.eq_ignore_ascii_case("awg") || bare && !second.starts_with(|c: char| c.is_ascii_digit())
+}
+
 impl Args<'_> {
     /// A number and its unit, joined: `5 m`, `5m`, `18 AWG`, `AWG 18`.
     pub fn quantity_text(&mut self) -> Option<String> {
         let first = self.next()?;
-        let gauge = first.eq_ignore_ascii_case("awg");
-        let bare = first
-            .chars()
-            .all(|c| c.is_ascii_digit() || ".-+/\u{2212}".contains(c));
-        let number_follows = |piece: &str| piece.starts_with(|c: char| c.is_ascii_digit());
         match self.peek() {
-            Some(second) if gauge || bare && !number_follows(second) => {
+            Some(second) if goes_on(first, second) => {
                 self.next();
                 Some(format!("{first} {second}"))
             }

@@ -47,13 +47,12 @@ pub struct View {
 }
 
 impl View {
-    /// Below this many columns there is no room for a prompt and a line beside each other.
-    const NARROW: usize = 60;
+    /// Columns that most lines can be typed in: `flow 15 s jumper K3.30 K3.87`.
+    const LINE: usize = 32;
 
-    /// Whether the window is too narrow for a prompt and a line beside each other.
-    #[must_use]
-    pub fn is_narrow(self) -> bool {
-        self.columns < View::NARROW
+    /// Whether a line has room beside a prompt; one that wraps loses its list of completions.
+    fn has_room_beside(self, prompt: &str) -> bool {
+        prompt.chars().count() + View::LINE <= self.columns
     }
 }
 
@@ -125,7 +124,7 @@ impl Console {
     }
 
     /// `7.  13 min  12.57 cr spent  key off > `: the number the next action will have, which marks cite, and what one
-    /// would glance at. In a narrow window the line is typed on a row of its own: `7 > `.
+    /// would glance at. Without room beside that the line is typed on a row of its own: `7 > `.
     #[must_use]
     pub fn prompt(&self, view: View) -> String {
         let next = self.bay.actions() + 1;
@@ -144,10 +143,11 @@ impl Console {
             "{minutes}{of_time} min  {spent}{of_money} spent  key {}",
             self.bay.key().name()
         );
-        if view.is_narrow() {
-            format!("{glance}\n{next} > ")
+        let beside = format!("{next}.  {glance} > ");
+        if view.has_room_beside(&beside) {
+            beside
         } else {
-            format!("{next}.  {glance} > ")
+            format!("{glance}\n{next} > ")
         }
     }
 

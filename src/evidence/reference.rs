@@ -374,7 +374,7 @@ fn considered(
     let flow = |frame: &Frame| frame.pump.return_m3_s * LITRES_AN_HOUR;
     let mut setups = vec![stands(true), stands(false)];
     if vehicle.flow_part().is_none() {
-        setups.push(stands(false).catching(vehicle));
+        setups.push(stands(false).catching(None));
     }
     for setup in setups {
         let pump = setup.pump;

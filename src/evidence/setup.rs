@@ -31,8 +31,8 @@ pub struct Setup {
     pub feed_off: bool,
     /// Ampere-hours put into the battery, as bits; infinite for a charge until full.
     pub charged: Option<u64>,
-    /// A wire laid between two nodes, with the bits of its resistance.
-    pub jumper: Option<(NodeId, NodeId, u64)>,
+    /// A wire laid by hand.
+    pub jumper: Option<Laid>,
     /// The test lamp.
     pub lamp: Option<(NodeId, NodeId)>,
     /// A bulb as a load.
@@ -68,6 +68,9 @@ impl Default for Setup {
     }
 }
 
+/// A wire laid between two nodes, with the bits of its resistance.
+pub type Laid = (NodeId, NodeId, u64);
+
 /// Times a setup is forecast at, s, each standing for those up to the second number.
 const STOOD_S: [(u16, f64); 4] = [(0, 12.0), (40, 75.0), (120, 300.0), (600, f64::INFINITY)];
 /// A lamp that is looked at, with the ends of its filament.
@@ -87,13 +90,13 @@ impl Setup {
         }
     }
 
-    /// The same setup while a flow is timed on this vehicle: where nothing comes back, the pump runs into a can.
+    /// The same setup while the pump runs into a can: with the feed off its rail, by this jumper or else by service tool.
     #[must_use]
-    pub fn catching(self, vehicle: &Vehicle) -> Setup {
-        let feed_off = vehicle.flow_part().is_none();
+    pub fn catching(self, jumper: Option<Laid>) -> Setup {
         Setup {
-            pump: self.pump || feed_off,
-            feed_off,
+            pump: jumper.is_none(),
+            jumper: jumper.or(self.jumper),
+            feed_off: true,
             ..self
         }
     }

@@ -2,13 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use crate::bay::{Action, ENGINE_DIES, Entry, Fitting, TIMES};
+use crate::bay::{Action, Bridge, ENGINE_DIES, Entry, Fitting, TIMES};
 use crate::circuit::{NodeId, conductor};
 use crate::fault::Remedy;
+use crate::instrument::Quantity;
 use crate::vehicle::{AccessId, Key, Kind, PartId, PlaceId, Vehicle};
 
 use super::repairs::Cure;
-use super::setup::Setup;
+use super::setup::{Laid, Setup};
 
 /// Resistance of a jumper's clips and fuse, ohm, as the bay has it.
 const JUMPER_ENDS_OHMS: f64 = 0.012;
@@ -35,6 +36,8 @@ pub(super) struct Track {
     primed: bool,
     /// The starter turned during the last action.
     cranked: bool,
+    /// How it stood while the last action ran the pump into a can, with the feed off its rail.
+    caught: Option<Setup>,
     clamped: Option<PartId>,
     zeroed: bool,
     /// Clock when the pump was last switched, and now, s.
@@ -71,6 +74,12 @@ pub(super) struct Ready {
     pub protection: bool,
 }
 
+/// A jumper as a setup has it.
+fn jumper(&Bridge { a, b, wire }: &Bridge) -> Laid {
+    let ohms = conductor::resistance(wire.size, wire.length_m, JUMPER_C).unwrap_or(0.0);
+    (a, b, (JUMPER_ENDS_OHMS + ohms).to_bits())
+}
+
 impl Track {
     pub fn setup(&self) -> &Setup {
         &self.setup
@@ -78,6 +87,9 @@ impl Track {
 
     /// The setup that readings of the last action belong to.
     pub fn readable(&self) -> Setup {
+        if let Some(caught) = &self.caught {
+            return caught.clone();
+        }
         let mut setup = self.setup.clone();
         setup.pump |= self.primed;
         if self.primed {
@@ -156,6 +168,7 @@ impl Track {
         self.now_s = entry.clock_s;
         self.primed = false;
         self.cranked = false;
+        self.caught = None;
         self.follow(vehicle, entry);
         if entry.said.iter().any(|line| line == ENGINE_DIES) {
             self.setup.key = Key::On;
@@ -181,7 +194,14 @@ impl Track {
                 (setup.pump, self.ready.tool) = (*on && answered, true);
             }
             Action::Scan => self.ready.tool = true,
-            Action::Flow { .. } if vehicle.flow_part().is_none() => self.ready.tool = true,
+            Action::Flow { bridge, .. } if vehicle.flow_part().is_none() => {
+                let caught = entry
+                    .readings
+                    .iter()
+                    .any(|r| r.quantity == Quantity::Volume);
+                self.ready.tool |= bridge.is_none();
+                self.caught = caught.then(|| setup.clone().catching(bridge.map(|b| jumper(&b))));
+            }
             Action::Protect => self.ready.protection = true,
             Action::Gauge(at) => {
                 self.ready.gauge = at.is_some();
@@ -238,11 +258,9 @@ impl Track {
             Action::LampOff => setup.lamp = None,
             Action::Load { a, b, bulb } => setup.load = Some((*a, *b, *bulb)),
             Action::LoadOff => setup.load = None,
-            Action::Jumper { a, b, wire } => {
-                let ohms = conductor::resistance(wire.size, wire.length_m, JUMPER_C).unwrap_or(0.0);
+            Action::Jumper(bridge) => {
                 let burnt = entry.said.iter().any(|line| line.contains("fuse is gone"));
-                let bits = (JUMPER_ENDS_OHMS + ohms).to_bits();
-                setup.jumper = (!burnt).then_some((*a, *b, bits));
+                setup.jumper = (!burnt).then(|| jumper(bridge));
             }
             Action::JumperOff => setup.jumper = None,
             Action::Repair(target) => {

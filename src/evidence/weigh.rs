@@ -48,7 +48,7 @@ impl Account {
                     self.primed_to(value)
                 }
                 (Quantity::Pressure, _) => self.pressure(&setup, value),
-                (Quantity::Volume, Action::Flow { seconds }) => {
+                (Quantity::Volume, Action::Flow { seconds, .. }) => {
                     Some(self.caught(&setup, *seconds, value))
                 }
                 (Quantity::Voltage, Action::Scan) => self.scanned(&setup, value),
@@ -243,7 +243,7 @@ impl Account {
 
     /// Temperature of a part: draws with their fault elsewhere are as warm as a sound one.
     fn warmed(&mut self, setup: &Setup, part: PartId, celsius: f64) -> Option<Evidence> {
-        let predicted = self.local(setup, part, |rig| rig.joint_celsius(part))?;
+        let predicted = self.local(setup, part, |rig| rig.surface_celsius(part))?;
         let predicted: Vec<Option<Predicted>> = predicted
             .into_iter()
             .map(|celsius| {
@@ -421,9 +421,8 @@ impl Account {
     pub(super) fn caught(&mut self, setup: &Setup, seconds: f64, volume_m3: f64) -> Evidence {
         /// Litres an hour in a cubic metre a second.
         const LITRES_AN_HOUR: f64 = 3.6e6;
-        let setup = setup.clone().catching(self.forecasts.vehicle());
         let predicted = self.predicted(
-            &setup,
+            setup,
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
             |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
         );

@@ -317,7 +317,10 @@ impl Hand {
                     self.running(false)?;
                     self.act(&Action::Relieve)?;
                 }
-                self.act(&Action::Flow { seconds: 30.0 })?;
+                self.act(&Action::Flow {
+                    seconds: 30.0,
+                    bridge: None,
+                })?;
                 self.steps.push("flow for 30 s, pump on".to_owned());
             }
             Probe::Sample => {

@@ -69,7 +69,7 @@ impl Rig {
     }
 
     /// A relay is heard when it closes; a driver module is not.
-    fn clicks(&self, part: PartId) -> bool {
+    pub(super) fn clicks(&self, part: PartId) -> bool {
         self.vehicle.parts[part.0].kind == Kind::Relay
     }
 

@@ -24,9 +24,9 @@ pub(super) struct Handwork {
     charged: Option<f64>,
 }
 
-/// Current from which the control unit's driver does not recover, A: twice what a low-side driver of its size is
-/// made for (ours, no source).
-pub const DRIVER_LIMIT_A: f64 = 2.0;
+/// Heat from which the control unit's driver does not recover, W: what one of half an ohm, made to pull a relay in, makes at
+/// 2 A, twice what it is made for (ours, no source). One that only gives a signal has more ohms and less to spare.
+pub const DRIVER_LIMIT_W: f64 = 2.0;
 /// What a hose clamp makes of a line's quadratic flow resistance: a thread of flow stays; ours, no source.
 const PINCH_FACTOR: f64 = 1e6;
 impl Handwork {
@@ -231,7 +231,10 @@ impl Rig {
     /// How many relays are held in just now.
     #[must_use]
     pub fn relays_held(&self) -> usize {
-        self.closed_relays.len()
+        self.closed_relays
+            .iter()
+            .filter(|&&part| self.clicks(part))
+            .count()
     }
 
     fn driver(&self) -> Option<(ElementId, PartId)> {
@@ -241,8 +244,8 @@ impl Rig {
             .map(|(index, e)| (ElementId(index), e.part))
     }
 
-    /// Current through the control unit's driver if it were switched on with these attachments, A.
-    pub fn driver_amps(&mut self, wanted: bool, attached: &Attachments) -> Result<f64, RigError> {
+    /// Heat in the control unit's driver if it were switched on with these attachments, W.
+    pub fn driver_watts(&mut self, wanted: bool, attached: &Attachments) -> Result<f64, RigError> {
         let Some((driver, _)) = self.driver() else {
             return Ok(0.0);
         };
@@ -255,9 +258,10 @@ impl Rig {
             amps: settled.point.amps,
             ..super::PumpState::default()
         };
-        Ok(libm::fabs(
-            Instant::new(settled.solution, &settled.assembled, winding, state, false).amps(driver),
-        ))
+        let instant = Instant::new(settled.solution, &settled.assembled, winding, state, false);
+        let element = &self.vehicle.elements[driver.0];
+        let across = instant.across(Tap::Node(element.from), Tap::Node(element.to));
+        Ok(libm::fabs(instant.amps(driver) * across.unwrap_or(0.0)))
     }
 
     /// Adds to every touched node that hangs free the leak of its insulation to the live wires beside it: tens of
@@ -313,17 +317,30 @@ impl Rig {
     /// Temperature of the warmest joint or stretch of a part just now, degrees Celsius.
     #[must_use]
     pub fn joint_celsius(&self, part: PartId) -> f64 {
-        let elements = self.vehicle.elements_of(part);
+        self.warmest(part, 1.0)
+    }
+
+    /// What a hand or a bead finds on the outside of a part, degrees Celsius. A coil warms the case it sits in by half its
+    /// own rise (ours, no source); pins and blades stand in the open and are as warm as they are.
+    #[must_use]
+    pub fn surface_celsius(&self, part: PartId) -> f64 {
+        const CASE_SHARE: f64 = 0.5;
+        self.warmest(part, CASE_SHARE)
+    }
+
+    /// The warmest place of a part, with this share of a coil's rise.
+    fn warmest(&self, part: PartId, of_coil: f64) -> f64 {
         // Coolant is on the other side of what carries it; a fuel line takes the air's warmth.
         let wet = self.vehicle.cooling.is_some()
             && self.vehicle.parts[part.0].section == Section::Hydraulic;
-        let skin_c = if wet {
-            self.medium_c()
-        } else {
-            self.air_c(part)
-        };
+        let air_c = self.air_c(part);
+        let skin_c = if wet { self.medium_c() } else { air_c };
+        let elements = self.vehicle.elements_of(part);
         elements
-            .map(|(id, _)| self.temperature_c(id))
+            .map(|(id, element)| match element.law {
+                Law::Coil { .. } => air_c + of_coil * (self.temperature_c(id) - air_c),
+                _ => self.temperature_c(id),
+            })
             .fold(skin_c, f64::max)
     }
 

@@ -38,7 +38,7 @@ pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, HeatReport, Symptom};
 pub use events::{KeyTurn, RelaySound};
 pub use fuse::fuse_opens_after;
-pub use hands::DRIVER_LIMIT_A;
+pub use hands::DRIVER_LIMIT_W;
 pub use pair::{LiftState, Pair};
 pub use phase::{Catch, Phase, Sample};
 pub use senses::{PumpSound, Warmth};

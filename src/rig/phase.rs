@@ -8,7 +8,7 @@ use super::chatter::Chatter;
 use super::control::Controls;
 use super::pair::{LiftState, into_pot};
 use super::settle::{Instant, PumpState, Settled};
-use super::{Rig, RigError};
+use super::{Jumper, Rig, RigError};
 use crate::circuit::{Port, Solver};
 use crate::pump::{self, Motion, Rest};
 use crate::vehicle::{ElementId, Key};
@@ -115,8 +115,10 @@ impl Rig {
         turning: bool,
         attached: &Attachments,
     ) -> Result<(Phase, bool), RigError> {
-        // With the key on and the engine at rest the unit primes, whatever else it makes of the engine.
-        let wanted = self.controls.key == Key::On || self.pump_wanted();
+        // With the key on and the engine at rest the unit primes, whatever else it makes of the engine; a feed comes off
+        // only when that is over.
+        let primes = self.controls.key == Key::On && !self.handwork.feed_off;
+        let wanted = primes || self.pump_wanted();
         let mut phase = self.phase();
         let mut motion = (!turning).then(|| self.at_rest());
         let (mut left_s, mut chattered) = (seconds, false);
@@ -143,13 +145,27 @@ impl Rig {
         Ok((phase, chattered))
     }
 
-    /// Takes the feed off the rail, has the service tool run the pump into a can for a while, and puts the line back. What
-    /// the can gets follows the pump as it warms; filling hose and line takes millilitres of it and is left out.
-    pub fn catch(&mut self, seconds: f64, attached: &Attachments) -> Result<Catch, RigError> {
+    /// Takes the feed off the rail, has a jumper or else the service tool run the pump into a can for a while, and puts the
+    /// line back. What the can gets follows the pump as it warms; filling hose and line takes millilitres of it and is left
+    /// out.
+    pub fn catch(
+        &mut self,
+        seconds: f64,
+        jumper: Option<Jumper>,
+        attached: &Attachments,
+    ) -> Result<Catch, RigError> {
         self.set_feed_off(true);
-        self.command_pump(true);
+        if jumper.is_some() {
+            self.set_jumper(jumper);
+        } else {
+            self.command_pump(true);
+        }
         let caught = self.catch_running(seconds, attached);
-        self.command_pump(false);
+        if jumper.is_some() {
+            self.set_jumper(None);
+        } else {
+            self.command_pump(false);
+        }
         self.set_feed_off(false);
         caught
     }

@@ -102,7 +102,7 @@ impl Rig {
         /// A hand tells this much from the metal around it, K; ours, no source.
         const NOTICED_K: f64 = 8.0;
         let ambient_c = self.conditions.ambient_c;
-        let hottest_c = self.joint_celsius(part);
+        let hottest_c = self.surface_celsius(part);
         if hottest_c >= BURNS_C {
             Warmth::Hot
         } else if hottest_c - ambient_c >= NOTICED_K {

@@ -22,7 +22,7 @@ fn is_work(entry: &Entry) -> bool {
                 | Action::Open(_)
                 | Action::Load { .. }
                 | Action::Lamp { .. }
-                | Action::Jumper { .. }
+                | Action::Jumper(_)
                 | Action::Flow { .. }
                 | Action::Sample
                 | Action::Fill { .. }

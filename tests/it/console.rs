@@ -342,6 +342,13 @@ fn completion_offers_what_fits_the_place() {
     assert!(completed("help to").contains(&"tools".to_owned()));
     assert!(completed("nonsense ").is_empty());
     assert!(!completed("access ").is_empty());
+    // A number and its unit fill one place, written together or apart.
+    for time in ["15 s", "15s"] {
+        assert_eq!(completed(&format!("flow {time} ju")), ["jumper"]);
+        let relay = completed(&format!("flow {time} jumper K1.30 K1."));
+        assert!(relay.contains(&"K1.87".to_owned()), "{time}: {relay:?}");
+    }
+    assert_eq!(completed("leads extension 5 m 1 mm2 r"), ["red"]);
 }
 
 #[test]

@@ -207,6 +207,30 @@ fn clamp_gauge_can_and_thermometer_stay_inside_what_they_state() {
 }
 
 #[test]
+fn a_clamps_zero_wanders_until_it_is_set_again() {
+    let mut apart = 0;
+    for seed in 0..100_u64 {
+        let mut clamp = Clamp::new(seed);
+        let read = |clamp: &Clamp, repeat| {
+            let read = clamp.read("W10", 0.0, repeat, String::new());
+            read.value.expect("amps")
+        };
+        clamp.zero();
+        clamp.wait(3600.0);
+        let later = read(&clamp, 0);
+        assert!(later.abs() <= 0.045 + 0.05 + 1e-9, "{later}");
+        apart += i32::from(later.abs() > 0.045);
+        clamp.zero();
+        let again = read(&clamp, 1);
+        assert!(again.abs() <= 0.045 + 1e-9, "{again}");
+    }
+    assert!(
+        apart > 10,
+        "{apart} of 100 have wandered beyond a fresh zero"
+    );
+}
+
+#[test]
 fn a_recording_of_a_steady_state_lies_within_its_own_noise_of_it() {
     let mut apart = 0;
     for seed in 0..50_u64 {

@@ -96,14 +96,16 @@ fn ctrl_d_keeps_the_work_and_says_how_to_go_on() {
 fn a_narrow_window_and_a_dumb_terminal_work() {
     for variables in [
         [("COLUMNS", "40"), ("TERM", "xterm")],
+        // Beside the prompt there would be room for half a line.
+        [("COLUMNS", "60"), ("TERM", "xterm")],
         [("COLUMNS", "80"), ("TERM", "dumb")],
     ] {
         let home = TempDir::new().unwrap();
         let mut session = begin(&home, &["practice", &code()], &variables);
-        let prompt = if variables[0].1 == "40" {
-            "1 > "
-        } else {
+        let prompt = if variables[0].1 == "80" {
             "1.  0 min  0.00 cr spent  key off > "
+        } else {
+            "1 > "
         };
         session.exp_string(prompt).unwrap();
         session.send_line("help volts").unwrap();

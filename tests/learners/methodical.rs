@@ -133,7 +133,10 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) {
             if comes_back {
                 bench.pump(true);
             }
-            bench.does(Action::Flow { seconds: 30.0 });
+            bench.does(Action::Flow {
+                seconds: 30.0,
+                bridge: None,
+            });
         }
         Probe::Sample => {
             bench.pump(false);

@@ -178,7 +178,7 @@ pub(in crate::score) fn action(vehicle: &Vehicle, entry: &Entry) -> String {
         Action::Reread(_) => "looked at an instrument again".into(),
         Action::Gauge(None) => "took the pressure gauge off".into(),
         Action::Flow { .. } => "timed the flow".into(),
-        Action::Jumper { a, b, .. } => format!("bridged {} and {}", node(a), node(b)),
+        Action::Jumper(bridge) => format!("bridged {} and {}", node(&bridge.a), node(&bridge.b)),
         Action::JumperOff => "took the bridge off".into(),
         Action::Helper(true) => "called a colleague to watch".into(),
         Action::Helper(false) => "sent the colleague back".into(),

@@ -3,11 +3,11 @@ use std::sync::OnceLock;
 
 use super::assert_near;
 use crate::floor::certifier;
-use hidden_ohm::bay::{Action, Bay, Closed};
+use hidden_ohm::bay::{Action, Bay, Bridge, Closed};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
 use hidden_ohm::evidence::{Account, Calibration, Cure, Depth, Hypothesis, Next, Pool, Reference};
-use hidden_ohm::instrument::{Extension, Function, Side};
+use hidden_ohm::instrument::{Extension, Function, Interval, Side};
 use hidden_ohm::rig::Symptom;
 use hidden_ohm::scenario::{Library, Scenario, TankTrouble, Told, Usage, symptoms_told, written};
 use hidden_ohm::score::{debrief, scorecard};
@@ -426,29 +426,71 @@ fn a_catch_from_the_feed_counts_where_nothing_comes_back() {
     let text = "format = 1\nvehicle = \"mobile-library\"\nlevel = 3\nseed = 11\ncustomer = \"It fades on the hill.\"\n\
                 known = []\nwithheld = []\n[conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n\
                 [[fault]]\nkind = \"restricted-filter\"\npart = \"FILTER\"\nseverity = 30\n";
-    let job = written(library, "job", text).unwrap_or_else(|wrong| panic!("{wrong:?}"));
-    let mut bay = Bay::open(job, System::Metric).expect("solvable");
-    let bonnet = bus.access("bonnet").expect("a bonnet");
-    for action in [
-        Action::Protect,
-        Action::Access(bonnet),
-        Action::Key(Key::On),
-        Action::Relieve,
-        Action::Flow { seconds: 30.0 },
-        Action::Handover,
-    ] {
-        bay.act(&action).expect("allowed");
-    }
-    let Ok(mut closed) = bay.hand_back() else {
-        panic!("the vehicle was given back")
+    let access = |id| Action::Access(bus.access(id).expect("a way in"));
+    let node = |name| bus.node(name).expect("a point");
+    let wire = |length_m, mm2| Extension {
+        length_m,
+        size: ConductorSize::SquareMillimetres(mm2),
     };
-    closed.ledger.pop();
-    let account = Account::of(&pool, &closed).expect("the attempt can be followed");
-    let right = account.rights(&closed.truth)[0];
-    let before = Account::begin(&pool, closed.level, &closed.order).repair_probabilities()[right];
-    let after = account.repair_probabilities()[right];
-    // Little comes: a packed filter is likelier than it was, and by far.
-    assert!(after > 3.0 * before, "{before} before, {after} after");
-    let last = account.steps().last().expect("a step");
-    assert_eq!(last.number, 5);
+    let by_tool = Action::Flow {
+        seconds: 30.0,
+        bridge: None,
+    };
+    let by_jumper = Action::Flow {
+        seconds: 30.0,
+        bridge: Some(Bridge {
+            a: node("K3.30"),
+            b: node("K3.87"),
+            wire: wire(1.0, 1.5),
+        }),
+    };
+    // However the pump is run, and whoever looks on: what is read meanwhile is read on a pump that runs.
+    let ways = [
+        vec![Action::Key(Key::On), Action::Relieve, by_tool.clone()],
+        vec![
+            access("panel"),
+            Action::Relieve,
+            Action::Unplug(bus.part("K3").expect("a relay")),
+            by_jumper,
+            Action::Plug(bus.part("K3").expect("a relay")),
+        ],
+        vec![
+            access("skirt"),
+            Action::Leads(Some((Side::Black, wire(8.0, 1.0)))),
+            Action::Meter {
+                function: Function::Volts,
+                red: node("X14.1"),
+                black: node("X14.2"),
+            },
+            Action::Key(Key::On),
+            Action::Relieve,
+            Action::Record(Some(Interval::Tenth)),
+            by_tool,
+        ],
+    ];
+    for work in ways {
+        let job = written(library, "job", text).unwrap_or_else(|wrong| panic!("{wrong:?}"));
+        let mut bay = Bay::open(job, System::Metric).expect("solvable");
+        let opened = [Action::Protect, access("bonnet")];
+        for action in opened.iter().chain(&work).chain(&[Action::Handover]) {
+            bay.act(action)
+                .unwrap_or_else(|refusal| panic!("{action:?}: {} {}", refusal.error, refusal.hint));
+        }
+        let Ok(mut closed) = bay.hand_back() else {
+            panic!("the vehicle was given back")
+        };
+        closed.ledger.pop();
+        let account = Account::of(&pool, &closed).expect("the attempt can be followed");
+        let right = account.rights(&closed.truth)[0];
+        let begun = Account::begin(&pool, closed.level, &closed.order);
+        let before = begun.repair_probabilities()[right];
+        let after = account.repair_probabilities()[right];
+        // Little comes: a packed filter is likelier than it was, and by far.
+        assert!(
+            after > 3.0 * before,
+            "{before} before, {after} after {work:?}"
+        );
+        let last = account.steps().last().expect("a step");
+        assert_eq!(last.number as usize, opened.len() + work.len());
+    }
 }

@@ -1,7 +1,7 @@
 //! Random work, by the hundred steps: a refusal changes nothing, the same actions give the same answers to the last
 //! digit, and looking at something else changes no luck.
 
-use hidden_ohm::bay::{Action, Bay, Fitting, PointFilter, Target};
+use hidden_ohm::bay::{Action, Bay, Bridge, Fitting, PointFilter, Target};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::instrument::{Function, Interval, Side};
 use hidden_ohm::seed::Stream;
@@ -55,11 +55,11 @@ fn any_action(stream: &mut Stream, vehicle: &Vehicle) -> Action {
             b: one(stream, &nodes),
         },
         25 => Action::Gauge(on.then_some(Fitting::Port)),
-        26 => Action::Jumper {
+        26 => Action::Jumper(Bridge {
             a: one(stream, &nodes),
             b: one(stream, &nodes),
             wire: wire(6.0, 1.5),
-        },
+        }),
         27 => one(stream, &[0, 1, 2, 3]).pipe(|n| match n {
             0 => Action::JumperOff,
             1 => Action::LampOff,
@@ -83,6 +83,7 @@ fn any_action(stream: &mut Stream, vehicle: &Vehicle) -> Action {
         32 => Action::Replace(one(stream, &parts)),
         _ => Action::Flow {
             seconds: stream.between(0.0, 150.0),
+            bridge: None,
         },
     }
 }

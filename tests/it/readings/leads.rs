@@ -1,6 +1,6 @@
 //! One wire, three uses: in a volts lead it costs nothing, in an ohms lead its copper, as a jumper its I*R.
 
-use hidden_ohm::bay::{Action, Fact};
+use hidden_ohm::bay::{Action, Bridge, Fact};
 use hidden_ohm::instrument::{Function, LeadSet, Manner, grip_ohms, pressed_ohms};
 use hidden_ohm::vehicle::Tip;
 
@@ -121,11 +121,11 @@ fn the_same_wire_as_a_jumper_drops_the_current_times_its_ohms() {
     floor.run_pump();
     // 20 m so that the same wire serves for all three uses; 18.5 mohm/m, two clips and a 20 A fuse 12 mohm.
     let jumper = length * OHM_PER_M_1_0 + 0.012;
-    let action = Action::Jumper {
+    let action = Action::Jumper(Bridge {
         a: floor.node("G4"),
         b: floor.node("B-"),
         wire: wire(length, 1.0),
-    };
+    });
     floor.act(&action);
     floor.black_lead(wire(length, 1.0));
     let drop = floor.volts("G4", "B-");

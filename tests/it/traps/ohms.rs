@@ -5,8 +5,7 @@ use super::bench::{Job, fault, fault_at, near};
 #[test]
 fn an_unzeroed_meter_measures_its_leads_instead_of_the_strap() {
     let mut job = Job::with("");
-    job.run("protect");
-    job.run("access bonnet");
+    job.runs(&["protect", "access bonnet"]);
     let strap = 0.8e-3;
     let unzeroed = job.value("ohms BODY ENG");
     // A pair of leads is 0.2 to 0.5 ohm (a maker's measurement primer); the strap hides in the last digit.
@@ -21,11 +20,8 @@ fn an_unzeroed_meter_measures_its_leads_instead_of_the_strap() {
 #[test]
 fn a_joint_that_loses_three_quarters_of_a_volt_hides_in_the_leads() {
     let mut job = Job::opened(&fault("corroded-ground", "G4", "0.15 ohm"));
-    job.run("leads standard");
-    let sound = Job::opened("")
-        .also("leads standard")
-        .value("ohms G4 BODYR");
-    let bad = job.value("ohms G4 BODYR");
+    let sound = Job::opened("").also_value("leads standard", "ohms G4 BODYR");
+    let bad = job.also_value("leads standard", "ohms G4 BODYR");
     // 0.15 ohm is one or two counts more than the leads' own 0.2 to 0.5 ohm.
     near(bad - sound, 0.15, 0.25);
     // Yet at 5 A it drops 0.75 V.
@@ -39,13 +35,7 @@ fn continuity_buzzes_through_the_pumps_own_winding() {
     job.run("unplug K1");
     let reply = job.run("continuity K1.87 G4");
     // Somebody looking for a short of the feed to body finds one: feed, winding and brushes, ground side, leads.
-    assert!(
-        reply
-            .outcome
-            .said
-            .iter()
-            .any(|line| line.contains("buzzes"))
-    );
+    assert!(reply.outcome.said.join(" ").contains("buzzes"));
     let ohms = reply.outcome.readings[0].value.expect("a reading");
     let truth = job.truth();
     let copper: f64 = [
@@ -63,8 +53,7 @@ fn continuity_buzzes_through_the_pumps_own_winding() {
     // 0.5 ohm with 8 m of extension.
     let least = (0.65 + 4.0) * 0.85 + copper + 0.2;
     assert!(ohms > least && ohms < least + 2.0, "{ohms} against {least}");
-    job.run("continuity off");
-    job.run("unplug X7");
+    job.runs(&["continuity off", "unplug X7"]);
     assert_eq!(job.shown("continuity K1.87 G4"), "OL");
 }
 
@@ -72,9 +61,7 @@ fn continuity_buzzes_through_the_pumps_own_winding() {
 fn a_pump_at_rest_measures_neither_its_running_ohms_nor_its_winding() {
     let mut job = Job::opened("");
     let truth = job.truth();
-    job.run("unplug X7");
-    job.run("leads standard");
-    job.run("zero");
+    job.runs(&["unplug X7", "leads standard", "zero"]);
     let static_ohms = job.value("ohms X7.1t X7.2t");
     // What a meter's small current finds at rest (5 ohm seen, published), V/I with back-EMF, and the winding with its
     // brushes: three different things.
@@ -109,24 +96,16 @@ fn an_extension_adds_its_copper_to_ohms_and_drops_volts_as_a_jumper() {
 #[test]
 fn continuity_and_ohms_pass_a_feed_of_two_strands() {
     let mut job = Job::opened(&fault("chafed-strands", "W12", "0.01 m"));
-    job.run("unplug X2");
-    job.run("unplug X7");
+    job.runs(&["unplug X2", "unplug X7"]);
     let reply = job.run("continuity X2.1r X7.1");
-    assert!(
-        reply
-            .outcome
-            .said
-            .iter()
-            .any(|line| line.contains("buzzes"))
-    );
+    assert!(reply.outcome.said.join(" ").contains("buzzes"));
     // 10 mm with two 0.26 mm strands left: 0.01 x 0.017241/(2 x 0.0531) = 1.6 mohm, which no ohms range shows and
     // which at 5 A drops 8 mV.
     let added = 0.01 * 0.017_241 / (2.0 * std::f64::consts::PI * 0.13 * 0.13);
     near(added, 1.6e-3, 0.1e-3);
     assert!(job.value("ohms X2.1r X7.1") < 1.0);
     let mut sound = Job::opened("");
-    sound.run("unplug X2");
-    sound.run("unplug X7");
+    sound.runs(&["unplug X2", "unplug X7"]);
     near(job.value("ohms"), sound.value("ohms X2.1r X7.1"), 0.25);
 }
 
@@ -140,9 +119,7 @@ fn a_buzzer_breaks_off_while_a_wet_pin_is_moved() {
             &fault_at("wet-connector", "X2", "1", "60 ohm"),
         );
         job.open_up();
-        job.run("unplug X7");
-        job.run("unplug K1");
-        job.run("continuity K1.87 X7.1");
+        job.runs(&["unplug X7", "unplug K1", "continuity K1.87 X7.1"]);
         let outcome = job.run("wiggle X2").outcome;
         let [least, most] = [0, 1].map(|index: usize| outcome.readings[index].value);
         assert!(
@@ -179,11 +156,6 @@ fn whoever_zeroes_a_meter_presses_the_tips_until_they_touch() {
 }
 
 impl Job {
-    fn also(mut self, line: &str) -> Job {
-        self.run(line);
-        self
-    }
-
     fn also_value(&mut self, first: &str, line: &str) -> f64 {
         self.run(first);
         self.value(line)

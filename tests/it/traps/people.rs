@@ -7,17 +7,14 @@ use hidden_ohm::instrument::LeadSet;
 #[test]
 fn who_turns_the_key_cannot_read_a_meter_at_the_tank() {
     let mut job = Job::opened("");
-    job.run("leads standard");
-    job.run("volts G4 BODYR");
+    job.runs(&["leads standard", "volts G4 BODYR"]);
     let reply = job.run("key on");
     assert!(reply.outcome.readings.is_empty());
     let said = reply.outcome.said.join(" ");
     for way in ["record on", "helper on", "longer leads"] {
         assert!(said.contains(way), "{said}");
     }
-    job.run("key off");
-    job.run("wait 15 s");
-    job.run("helper on");
+    job.runs(&["key off", "wait 15 s", "helper on"]);
     assert_eq!(job.run("key on").outcome.readings.len(), 1);
 }
 
@@ -26,18 +23,14 @@ fn who_turns_the_key_cannot_see_a_lamp_under_the_floor() {
     let mut job = Job::opened("");
     job.run("lamp X7.1 G4");
     assert!(job.said("key on").contains("cannot be seen from the seat"));
-    job.run("key off");
-    job.run("wait 15 s");
-    job.run("helper on");
+    job.runs(&["key off", "wait 15 s", "helper on"]);
     assert!(job.said("key on").contains("lights"));
 }
 
 #[test]
 fn the_log_tells_how_every_reading_was_taken() {
     let mut job = Job::opened("");
-    job.run("volts B+ B-");
-    job.run("lamp B+ G4");
-    job.run("sample");
+    job.runs(&["volts B+ B-", "lamp B+ G4", "sample"]);
     let log = job.said("log");
     assert!(
         log.contains("red B+ (battery, positive post) clip"),
@@ -45,9 +38,7 @@ fn the_log_tells_how_every_reading_was_taken() {
     );
     assert!(log.contains("lamp B+ G4"), "{log}");
     // What the meter was set to, and what the vehicle was doing.
-    job.run("key on");
-    job.run("lowz B+ B-");
-    job.run("unplug K1");
+    job.runs(&["key on", "lowz B+ B-", "unplug K1"]);
     let log = job.said("log");
     for told in ["low impedance, red B+", "key on", "K1 unplugged"] {
         assert!(log.contains(told), "{told}: {log}");
@@ -71,8 +62,7 @@ fn an_imagined_lead_drop_is_recognised() {
             "call ground side bad {:.3}",
             volts - taken_off * drop
         ));
-        job.run("pump off");
-        job.run("relieve");
+        job.runs(&["pump off", "relieve"]);
         let found = job.facts().into_iter().find_map(|fact| match fact {
             Fact::Called(call) => Some(call),
             _ => None,

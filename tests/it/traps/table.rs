@@ -47,6 +47,29 @@ struct Trap {
     brings: Brings,
 }
 
+/// A mistake made on the vehicle of most jobs: what is wrong with it, the lines that walk into it, what the last must bring.
+fn trap(
+    mistake: &'static str,
+    fault: impl Into<String>,
+    script: &'static [&'static str],
+    brings: Brings,
+) -> Trap {
+    Trap {
+        mistake,
+        seed: SEED,
+        fault: fault.into(),
+        script,
+        brings,
+    }
+}
+
+impl Trap {
+    /// The same on a vehicle of another seed.
+    fn on(self, seed: u32) -> Trap {
+        Trap { seed, ..self }
+    }
+}
+
 /// The pump running by service tool, settled.
 const PUMP_ON: &str = "PUMP ON";
 
@@ -54,6 +77,11 @@ const PUMP_ON: &str = "PUMP ON";
 fn volts(wanted: f64) -> (f64, f64) {
     let step = if wanted.abs() < 6.0 { 0.001 } else { 0.01 };
     (wanted, 0.005 * wanted.abs() + 2.5 * step)
+}
+
+/// No volts, or no current: two counts of the finest range and what noise rounds up.
+fn nothing(_: &Truths) -> (f64, f64) {
+    (0.0, 0.003)
 }
 
 /// Volts behind a pump that runs: a battery on load sags by some hundredths of a volt in a minute.

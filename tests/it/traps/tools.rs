@@ -15,10 +15,7 @@ fn hazards(facts: &[Fact]) -> Vec<(Grade, String)> {
 fn a_recording_keeps_rest_surge_and_run_over_every_action() {
     let mut job = Job::opened(&fault("corroded-ground", "G4", "0.15 ohm"));
     let truth = job.truth();
-    job.run("key on");
-    job.run("scan");
-    job.run("volts X7.2 B-");
-    job.run("record on");
+    job.runs(&["key on", "scan", "volts X7.2 B-", "record on"]);
     let readings = job.run("pump on").outcome.readings;
     let [now, least, most] = [0, 1, 2].map(|index: usize| readings[index].value.expect("kept"));
     near(now, truth.volts("X7.2"), 0.08);
@@ -40,9 +37,7 @@ fn a_recording_keeps_rest_surge_and_run_over_every_action() {
 #[test]
 fn moved_tips_begin_a_recording_anew() {
     let mut job = Job::opened("");
-    job.run("volts B+ B-");
-    job.run("record on");
-    job.run("volts B- BODY");
+    job.runs(&["volts B+ B-", "record on", "volts B- BODY"]);
     let ended = job.run("record off").outcome.readings;
     // Nothing of the battery's 12.6 V is left in it.
     assert!(ended[1].value.expect("kept").abs() < 0.1);
@@ -52,19 +47,13 @@ fn moved_tips_begin_a_recording_anew() {
 #[test]
 fn a_display_in_a_prime_shows_its_last_whole_conversion() {
     let mut job = Job::opened(&bad_feed("1 ohm"));
-    job.run("helper on");
-    job.run("volts X7.1 B-");
+    job.runs(&["helper on", "volts X7.1 B-"]);
     // It stands on 6 V at rest and has to go up one range: a conversion is lost, five are left. The last of them
     // shows what a recording has as the mean of the last half second.
     let seen = job.value("key on");
-    job.run("key off");
-    job.run("wait 15 s");
-    job.run("record on 0.1 s");
+    job.runs(&["key off", "wait 15 s", "record on 0.1 s"]);
     near(seen, job.value("key on"), volts_error(12.0));
-    job.run("record off");
-    job.run("key off");
-    job.run("wait 15 s");
-    job.run("range 6 V");
+    job.runs(&["record off", "key off", "wait 15 s", "range 6 V"]);
     assert_eq!(job.shown("key on"), "OL");
 }
 
@@ -72,23 +61,19 @@ fn a_display_in_a_prime_shows_its_last_whole_conversion() {
 fn ohms_through_a_prime_hunt_their_range() {
     let mut job = Job::opened(&fault("corroded-ground", "G4", "0.1 ohm"));
     let truth = job.truth();
-    job.run("helper on");
-    job.run("ohms X7.2 BODYR");
+    job.runs(&["helper on", "ohms X7.2 BODYR"]);
     let drop = truth.across("X7.2", "BODYR");
     // 0.4 V against 2.5 V behind 7.5 kohm is beyond 600 ohm; behind 16 kohm it is R = Rs V/(2.5 - V).
     let wanted = 16e3 * drop / (2.5 - drop);
     near(job.value("key on"), wanted, 0.1 * wanted);
-    job.run("key off");
-    job.run("wait 15 s");
-    job.run("range 600 ohm");
+    job.runs(&["key off", "wait 15 s", "range 600 ohm"]);
     assert_eq!(job.shown("key on"), "OL");
 }
 
 #[test]
 fn a_gauge_teed_in_before_and_behind_a_filter_shows_its_drop() {
     let mut job = Job::opened(&fault("restricted-filter", "FILTER", "12"));
-    job.run("relieve");
-    job.run("gauge tee FILTER");
+    job.runs(&["relieve", "gauge tee FILTER"]);
     job.pump_on();
     let before = job.value("gauge");
     job.run("pump off");
@@ -97,15 +82,9 @@ fn a_gauge_teed_in_before_and_behind_a_filter_shows_its_drop() {
         said.contains("bleed hose") && job.clock() - clock < 100.0,
         "{said}"
     );
-    job.run("gauge off");
-    job.run("gauge tee LINE");
-    job.run("pump on");
+    job.runs(&["gauge off", "gauge tee LINE", "pump on"]);
     let behind = job.value("gauge");
-    job.run("pump off");
-    job.run("relieve");
-    job.run("gauge off");
-    job.run("pump on");
-    job.run("wait 30 s");
+    job.runs(&["pump off", "relieve", "gauge off", "pump on", "wait 30 s"]);
     let flow = job.value("flow 30 s") / 30.0;
     // A filter is a linear resistance: 15 kPa at 100 L/h (the vehicle file), twelve times that here.
     let drop = 12.0 * 15e3 * flow * 3.6e6 / 100.0;
@@ -118,11 +97,8 @@ fn a_gauge_teed_in_before_and_behind_a_filter_shows_its_drop() {
 fn fuel_on_bare_hands_is_a_danger_by_how_it_got_there() {
     let open = |lines: &[&str]| {
         let mut job = Job::with("");
-        job.run("access bonnet");
-        job.run("key on");
-        for line in lines {
-            job.run(line);
-        }
+        job.runs(&["access bonnet", "key on"]);
+        job.runs(lines);
         let said = job.said("gauge on");
         job.run("key off");
         (said, hazards(&job.facts()))
@@ -154,21 +130,16 @@ fn fuel_on_bare_hands_is_a_danger_by_how_it_got_there() {
 #[test]
 fn with_its_module_out_the_pump_runs_dry() {
     let mut job = Job::opened("");
-    job.run("relieve");
-    job.run("isolate");
-    job.run("access tank");
+    job.runs(&["relieve", "isolate", "access tank"]);
     assert!(job.refused("fill").contains("refit tank"));
     job.run("access module");
     assert!(job.refused("sample").contains("refit"));
     assert!(job.refused("drive").contains("refit tank"));
     job.run("isolate off");
     assert!(job.said("key on").contains("harsh"));
-    job.run("key off");
-    job.run("wait 15 s");
+    job.runs(&["key off", "wait 15 s"]);
     assert!(job.said("key run").contains("does not start"));
-    job.run("key off");
-    job.run("refit tank");
-    job.run("wait 15 s");
+    job.runs(&["key off", "refit tank", "wait 15 s"]);
     assert!(job.said("key run").contains("The engine starts"));
     job.run("key off");
     let found = hazards(&job.facts());
@@ -193,13 +164,9 @@ fn a_driver_burnt_out_by_the_learner_is_told_as_theirs() {
     for seen in ["flash", "relay lets go", "stays dark"] {
         assert!(said.contains(seen), "{seen}: {said}");
     }
-    job.run("lamp off");
-    job.run("key off");
-    job.run("replace ECU");
-    job.run("wait 15 s");
+    job.runs(&["lamp off", "key off", "replace ECU", "wait 15 s"]);
     assert!(job.said("key on").contains("The pump runs"));
     job.run("key off");
-    let before = job.money();
     let facts = job.facts();
     let own: Vec<(bool, bool)> = facts
         .iter()
@@ -212,14 +179,12 @@ fn a_driver_burnt_out_by_the_learner_is_told_as_theirs() {
     assert!(facts.iter().any(
         |fact| matches!(fact, Fact::Damaged { what, .. } if what.starts_with("the test lamp"))
     ));
-    let _ = before;
 }
 
 #[test]
 fn needles_come_out_when_probes_are_taken() {
     let mut job = Job::opened("");
-    job.run("leads needle");
-    job.run("volts X7.1 B-");
+    job.runs(&["leads needle", "volts X7.1 B-"]);
     assert!(job.said("leads probe").contains("came off"));
     assert!(job.refused("volts").contains("two points"));
     job.run("volts X7.1 B-");
@@ -248,10 +213,7 @@ fn a_tank_takes_no_more_than_it_holds() {
     assert!(job.money() - money < 3600 + 1000);
     assert!(job.refused("fill").contains("tank is full"));
     let mut job = Job::with("");
-    job.run("protect");
-    job.run("key on");
-    job.run("fill");
-    job.run("key off");
+    job.runs(&["protect", "key on", "fill", "key off"]);
     assert!(hazards(&job.facts())[0].1.contains("key on"));
 }
 
@@ -288,8 +250,7 @@ fn unfused_wiring_wants_the_negative_clamp_off_and_that_clamp_alone_does_not() {
         assert!(danger(line), "{line}");
     }
     let mut job = Job::with("");
-    job.run("access bonnet");
-    job.run("key on");
+    job.runs(&["access bonnet", "key on"]);
     assert!(job.refused("repair CLN").contains("key off"));
 }
 
@@ -299,9 +260,7 @@ fn a_pump_that_a_knock_has_freed_runs_for_a_while_and_sticks_again() {
     for seed in 0..12 {
         let mut job = Job::seeded(seed, "50 %", &fault("seized-pump", "PUMP", ""));
         job.open_up();
-        job.run("tap PUMP");
-        job.run("key on");
-        job.run("scan");
+        job.runs(&["tap PUMP", "key on", "scan"]);
         if job.said("pump on").contains("hum from the pump") {
             continue;
         }
@@ -331,11 +290,13 @@ fn what_is_connected_is_looked_at_again_by_its_word_alone() {
     ] {
         assert!(job.refused(word).contains(way), "{word}");
     }
-    job.run("relieve");
-    job.run("gauge on");
-    job.run("clamp W12");
-    job.run("lamp X7.1 G4");
-    job.run("load X7.1 G4 21 W");
+    job.runs(&[
+        "relieve",
+        "gauge on",
+        "clamp W12",
+        "lamp X7.1 G4",
+        "load X7.1 G4 21 W",
+    ]);
     job.pump_on();
     assert!(job.shown("gauge").contains("kPa"));
     assert!(job.shown("clamp").contains(" A"));
@@ -349,8 +310,7 @@ fn what_hides_while_cold_shows_when_hot() {
     let hot = fault_at("hot-relay-coil", "K1", "coil", "");
     let mut job = Job::opened(&hot);
     assert!(job.said("key on").contains("The pump runs"));
-    job.run("key off");
-    job.run("warm");
+    job.runs(&["key off", "warm"]);
     let after = job.said("listen");
     assert!(after.contains("Nothing is heard"), "{after}");
     let mut driven = Job::opened(&hot);
@@ -363,8 +323,7 @@ fn what_hides_while_cold_shows_when_hot() {
 fn a_relay_that_chatters_is_heard_and_seen() {
     // 2 ohm at the link: the relay pulls in, the pump's start takes its coil's volts away, it drops out and begins anew.
     let mut job = Job::opened(&fault("poor-link-joint", "FL1", "2 ohm"));
-    job.run("leads standard");
-    job.run("lamp K1.87 BODY");
+    job.runs(&["leads standard", "lamp K1.87 BODY"]);
     assert!(job.said("key on").contains("chatters"));
     job.run("pump on");
     assert!(job.said("listen").contains("chatters"));
@@ -385,8 +344,7 @@ fn refusals_name_what_was_typed() {
     assert!(job.refused("key off").contains("is off already"));
     assert!(job.refused("range 7 V").contains("no range of 7 V"));
     assert!(job.refused("range 6 kohm 3").contains('3'));
-    job.run("access bonnet");
-    job.run("jumper F12.1 F12.2");
+    job.runs(&["access bonnet", "jumper F12.1 F12.2"]);
     assert!(job.refused("jumper F12.2 F12.1").contains("already"));
     job.run("key on");
     assert!(job.said("pump on").contains("4 min"));

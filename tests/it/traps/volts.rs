@@ -12,8 +12,7 @@ fn an_unplugged_connector_reads_battery_volts_behind_a_2_ohm_feed() {
     job.pump_on();
     let loaded = job.value("volts X7.1 B-");
     near(loaded, truth.volts("X7.1"), volts_error(12.0));
-    job.run("volts off");
-    job.run("unplug X7");
+    job.runs(&["volts off", "unplug X7"]);
     let battery = job.value("volts B+ B-");
     let unloaded = job.value("volts X7.1 B-");
     // Loading error -100 Rs/(Rs + Ri) (Keysight 34970A user's guide): 2 ohm before 10 Mohm is 0.00002 %.
@@ -50,14 +49,15 @@ fn painted_metal_is_no_ground() {
     job.pump_on();
     // The black tip rests on paint: the meter's two inputs hang together on the red point, with nothing between.
     near(job.value("volts X7.1 SILL"), 0.0, 0.003);
-    job.run("scrape SILL");
-    let truth = job.truth();
-    job.run("tip black");
+    // To scrape under a tip one lifts it, and sets it on what is bright.
     near(
-        job.value("volts"),
-        truth.across("X7.1", "SILL"),
+        job.value("scrape SILL"),
+        job.truth().across("X7.1", "SILL"),
         volts_error(12.0),
     );
+    let mut lit = Job::opened("");
+    assert!(lit.said("lamp B+ SILL").contains("stays dark"));
+    assert!(lit.said("scrape SILL").contains("lights fully"));
     let comebacks = job
         .facts()
         .iter()
@@ -108,9 +108,7 @@ fn the_prime_is_over_before_the_reading() {
     job.run("key on");
     // The relay has dropped out: the feed is tied to ground through the pump itself.
     near(job.value("volts X7.1 B-"), 0.0, 0.003);
-    job.run("record on");
-    job.run("key off");
-    job.run("wait 15 s");
+    job.runs(&["record on", "key off", "wait 15 s"]);
     let reply = job.run("key on");
     let mean = reply.outcome.readings[0].value.expect("recorded");
     near(mean, job.truth().volts("X7.1"), 0.15);
@@ -120,8 +118,7 @@ fn the_prime_is_over_before_the_reading() {
 fn the_highest_recorded_reading_is_the_start_surge() {
     let mut job = Job::opened(&fault("corroded-ground", "G4", "0.15 ohm"));
     let truth = job.truth();
-    job.run("volts X7.2 B-");
-    job.run("record on");
+    job.runs(&["volts X7.2 B-", "record on"]);
     let readings = job.run("key on").outcome.readings;
     let [mean, _, highest] = [0, 1, 2].map(|index: usize| readings[index].value.expect("recorded"));
     near(mean, truth.volts("X7.2"), 0.08);
@@ -133,8 +130,7 @@ fn the_highest_recorded_reading_is_the_start_surge() {
 #[test]
 fn a_floating_wire_shows_ghost_volts_and_a_low_impedance_takes_them_away() {
     let mut job = Job::opened("");
-    job.run("unplug K1");
-    job.run("unplug X7");
+    job.runs(&["unplug K1", "unplug X7"]);
     let battery = job.value("volts B+ B-");
     job.run("volts off");
     let ghost = job.value("volts X7.1 B-");
@@ -192,9 +188,7 @@ fn a_needle_always_touches_and_leaves_a_hole() {
         volts_error(12.0),
     );
     let facts = {
-        job.run("volts off");
-        job.run("pump off");
-        job.run("relieve");
+        job.runs(&["volts off", "pump off", "relieve"]);
         job.facts()
     };
     assert!(facts.iter().any(

@@ -1,6 +1,6 @@
 //! Tips that do not touch.
 
-use super::{Brings, INPUT, PUMP_ON, Trap, warm};
+use super::{Brings, INPUT, PUMP_ON, Trap, nothing, trap, warm};
 use crate::traps::bench::fault;
 use hidden_ohm::instrument::{Manner, grip_ohms};
 use hidden_ohm::vehicle::Tip;
@@ -26,42 +26,41 @@ pub fn rows() -> Vec<Trap> {
     let open = back_probe(f64::is_infinite);
     let filmed = back_probe(|ohms| (1e6..20e6).contains(&ohms));
     vec![
-        Trap {
-            seed: open,
-            mistake: "a back-probe that touches nothing reads a perfect ground behind half an ohm",
-            fault: ground(),
-            script: &[PUMP_ON, "volts X7.2 B-"],
+        trap(
+            "a back-probe that touches nothing reads a perfect ground behind half an ohm",
+            ground(),
+            &[PUMP_ON, "volts X7.2 B-"],
             // No way in: both inputs hang on the black tip. Half an ohm at the pump's current would be over a volt.
-            brings: Brings::Value(|t| {
+            Brings::Value(|t| {
                 assert!(t.pumping.lost("X7.2", "B-") > 1.0);
-                (0.0, 0.003)
+                nothing(t)
             }),
-        },
-        Trap {
-            seed: open,
-            mistake: "against the other post the same tip gives itself away",
-            fault: ground(),
-            script: &[PUMP_ON, "volts X7.2 B-", "volts X7.2 B+"],
+        )
+        .on(open),
+        trap(
+            "against the other post the same tip gives itself away",
+            ground(),
+            &[PUMP_ON, "volts X7.2 B-", "volts X7.2 B+"],
             // One that touches would show what is lost on the ground side less the battery: ten volts and more.
-            brings: Brings::Value(|t| {
+            Brings::Value(|t| {
                 assert!(t.pumping.posts() - t.pumping.lost("X7.2", "B-") > 10.0);
-                (0.0, 0.003)
+                nothing(t)
             }),
-        },
-        Trap {
-            seed: open,
-            mistake: "placed anew it reads what is there",
-            fault: ground(),
-            script: &[PUMP_ON, "volts X7.2 B-", "tip red"],
-            brings: Brings::Value(|t| warm(t, t.pumping.lost("X7.2", "B-"))),
-        },
-        Trap {
-            seed: filmed,
-            mistake: "a tip on a film makes the drop smaller, never larger",
-            fault: ground(),
-            script: &[PUMP_ON, "volts X7.2 B-"],
+        )
+        .on(open),
+        trap(
+            "placed anew it reads what is there",
+            ground(),
+            &[PUMP_ON, "volts X7.2 B-", "tip red"],
+            Brings::Value(|t| warm(t, t.pumping.lost("X7.2", "B-"))),
+        )
+        .on(open),
+        trap(
+            "a tip on a film makes the drop smaller, never larger",
+            ground(),
+            &[PUMP_ON, "volts X7.2 B-"],
             // Loading error -100 Rs/(Rs + Ri) (Keysight 34970A user's guide), with the film for Rs.
-            brings: Brings::Value(|t| {
+            Brings::Value(|t| {
                 let film = grip_ohms(
                     u64::from(back_probe(|ohms| (1e6..20e6).contains(&ohms))),
                     "X7.2",
@@ -73,6 +72,7 @@ pub fn rows() -> Vec<Trap> {
                     t.pumping.lost("X7.2", "B-") * INPUT / (INPUT + film.ohms),
                 )
             }),
-        },
+        )
+        .on(filmed),
     ]
 }
