@@ -240,7 +240,7 @@ impl Certifier {
     /// soon as the difficulty is above `hardest`, which the result then shows.
     pub(super) fn run(&self, revealed: &Revealed, hardest: f64) -> Result<Run, RigError> {
         let place = self
-            .library
+            .stock
             .vehicles
             .iter()
             .position(|vehicle| vehicle.id == revealed.vehicle.id)
@@ -339,19 +339,18 @@ fn stage(
         (Some(allowed), Some(name)) => allowed.contains(&name),
         _ => true,
     };
-    let case = Case {
+    let probes = atlas.probes.iter();
+    let case = Case::new(
+        atlas,
         particles,
-        prior: chances,
-        right: right.collect(),
-        allowed: atlas
-            .probes
-            .iter()
+        &chances,
+        right.collect(),
+        probes
             .map(|probe| allowed(probe.place_name(&atlas.vehicle)))
             .collect(),
-        figures: !revealed.withholds_figures(),
-        atlas,
-    };
-    let most_minutes = libm::exp2(hardest - case.bits()) - 1.0;
+        !revealed.withholds_figures(),
+    );
+    let most_minutes = libm::exp2(hardest - case.bits) - 1.0;
     let outcome = case.solve(&mut truth, done, most_minutes, revealed.seed)?;
     let run = told_of(&case, &outcome, done);
     Ok((outcome, run))
@@ -451,7 +450,7 @@ fn told_of(case: &Case, outcome: &Outcome, before: Done) -> Run {
     Run {
         hypotheses,
         open_bits,
-        bits: case.bits(),
+        bits: case.bits,
         minutes,
         cost: minutes + repair + access,
         wrong: outcome.wrong,
