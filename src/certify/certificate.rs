@@ -98,10 +98,15 @@ pub struct Step {
     pub unit: &'static str,
     /// What it truly is on this vehicle.
     pub value: f64,
+    /// The same in words or with its unit.
+    pub found: String,
     /// What it takes, minutes, with access it is the first to need.
     pub minutes: f64,
     /// Probability of a wrong repair after it.
     pub wrong: f64,
+    /// The repair that is done then, if it is certain enough.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub repair: Option<String>,
 }
 
 impl Road {
@@ -206,23 +211,16 @@ impl Certifier {
             return Ok(Vec::new());
         }
         let (vehicle, catalogue) = (&revealed.vehicle, &revealed.catalogue);
-        let on = |one: &Hypothesis| {
-            if one.part.is_empty() {
-                one.kind.clone()
-            } else {
-                format!("{} on {}", one.kind, one.part)
-            }
-        };
         let hidden: Vec<String> = Cause::all_of(revealed)
             .iter()
-            .map(|cause| on(&cause.named(vehicle, catalogue)))
+            .map(|cause| cause.named(vehicle, catalogue).to_string())
             .collect();
         let hidden = hidden.join(" with ");
         let mut doubts: Vec<String> = run
             .left
             .iter()
             .map(|left| {
-                let other = on(&left.hypothesis);
+                let other = &left.hypothesis;
                 format!("{hidden} cannot be told from {other} with the tests you allow")
             })
             .collect();
@@ -423,12 +421,18 @@ fn told_of(case: &Case, outcome: &Outcome, before: Done) -> Run {
         Step {
             test: probe.words(&atlas.vehicle),
             unit: probe.unit(),
-            value: taken.value,
+            value: probe.figure(taken.value),
+            found: probe.found(taken.value),
             minutes: taken.minutes,
             wrong: taken.wrong,
+            repair: None,
         }
     };
-    let sequence: Vec<Step> = outcome.taken.iter().map(step).collect();
+    let holds = outcome.wrong <= LIMITS.wrong && case.right.contains(&outcome.cure);
+    let mut sequence: Vec<Step> = outcome.taken.iter().map(step).collect();
+    if let Some(last) = sequence.last_mut().filter(|_| holds) {
+        last.repair = Some(outcome.cure.named(&atlas.vehicle));
+    }
     let minutes: f64 = sequence.iter().map(|step| step.minutes).sum();
     let (repair, needs) = outcome.cure.cost(&atlas.vehicle);
     let opened = outcome.done.works | before.works;
@@ -463,7 +467,7 @@ fn told_of(case: &Case, outcome: &Outcome, before: Done) -> Run {
             })
             .collect(),
         sequence,
-        holds: outcome.wrong <= LIMITS.wrong && case.right.contains(&outcome.cure),
+        holds,
     }
 }
 
