@@ -29,6 +29,16 @@ pub struct Hypothesis {
     pub severity: f64,
 }
 
+impl core::fmt::Display for Hypothesis {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        if self.part.is_empty() {
+            f.write_str(&self.kind)
+        } else {
+            write!(f, "{} on {}", self.kind, self.part)
+        }
+    }
+}
+
 impl Cause {
     /// The explanation in words.
     #[must_use]

@@ -98,10 +98,15 @@ pub struct Step {
     pub unit: &'static str,
     /// What it truly is on this vehicle.
     pub value: f64,
+    /// The same in words or with its unit.
+    pub found: String,
     /// What it takes, minutes, with access it is the first to need.
     pub minutes: f64,
     /// Probability of a wrong repair after it.
     pub wrong: f64,
+    /// The repair that is done then, if it is certain enough.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub repair: Option<String>,
 }
 
 impl Road {
@@ -206,23 +211,16 @@ impl Certifier {
             return Ok(Vec::new());
         }
         let (vehicle, catalogue) = (&revealed.vehicle, &revealed.catalogue);
-        let on = |one: &Hypothesis| {
-            if one.part.is_empty() {
-                one.kind.clone()
-            } else {
-                format!("{} on {}", one.kind, one.part)
-            }
-        };
         let hidden: Vec<String> = Cause::all_of(revealed)
             .iter()
-            .map(|cause| on(&cause.named(vehicle, catalogue)))
+            .map(|cause| cause.named(vehicle, catalogue).to_string())
             .collect();
         let hidden = hidden.join(" with ");
         let mut doubts: Vec<String> = run
             .left
             .iter()
             .map(|left| {
-                let other = on(&left.hypothesis);
+                let other = &left.hypothesis;
                 format!("{hidden} cannot be told from {other} with the tests you allow")
             })
             .collect();
@@ -240,7 +238,7 @@ impl Certifier {
     /// soon as the difficulty is above `hardest`, which the result then shows.
     pub(super) fn run(&self, revealed: &Revealed, hardest: f64) -> Result<Run, RigError> {
         let place = self
-            .library
+            .stock
             .vehicles
             .iter()
             .position(|vehicle| vehicle.id == revealed.vehicle.id)
@@ -339,19 +337,18 @@ fn stage(
         (Some(allowed), Some(name)) => allowed.contains(&name),
         _ => true,
     };
-    let case = Case {
+    let probes = atlas.probes.iter();
+    let case = Case::new(
+        atlas,
         particles,
-        prior: chances,
-        right: right.collect(),
-        allowed: atlas
-            .probes
-            .iter()
+        &chances,
+        right.collect(),
+        probes
             .map(|probe| allowed(probe.place_name(&atlas.vehicle)))
             .collect(),
-        figures: !revealed.withholds_figures(),
-        atlas,
-    };
-    let most_minutes = libm::exp2(hardest - case.bits()) - 1.0;
+        !revealed.withholds_figures(),
+    );
+    let most_minutes = libm::exp2(hardest - case.bits) - 1.0;
     let outcome = case.solve(&mut truth, done, most_minutes, revealed.seed)?;
     let run = told_of(&case, &outcome, done);
     Ok((outcome, run))
@@ -424,12 +421,18 @@ fn told_of(case: &Case, outcome: &Outcome, before: Done) -> Run {
         Step {
             test: probe.words(&atlas.vehicle),
             unit: probe.unit(),
-            value: taken.value,
+            value: probe.figure(taken.value),
+            found: probe.found(taken.value),
             minutes: taken.minutes,
             wrong: taken.wrong,
+            repair: None,
         }
     };
-    let sequence: Vec<Step> = outcome.taken.iter().map(step).collect();
+    let holds = outcome.wrong <= LIMITS.wrong && case.right.contains(&outcome.cure);
+    let mut sequence: Vec<Step> = outcome.taken.iter().map(step).collect();
+    if let Some(last) = sequence.last_mut().filter(|_| holds) {
+        last.repair = Some(outcome.cure.named(&atlas.vehicle));
+    }
     let minutes: f64 = sequence.iter().map(|step| step.minutes).sum();
     let (repair, needs) = outcome.cure.cost(&atlas.vehicle);
     let opened = outcome.done.works | before.works;
@@ -451,7 +454,7 @@ fn told_of(case: &Case, outcome: &Outcome, before: Done) -> Run {
     Run {
         hypotheses,
         open_bits,
-        bits: case.bits(),
+        bits: case.bits,
         minutes,
         cost: minutes + repair + access,
         wrong: outcome.wrong,
@@ -464,7 +467,7 @@ fn told_of(case: &Case, outcome: &Outcome, before: Done) -> Run {
             })
             .collect(),
         sequence,
-        holds: outcome.wrong <= LIMITS.wrong && case.right.contains(&outcome.cure),
+        holds,
     }
 }
 

@@ -36,17 +36,17 @@ impl Certifier {
     pub fn prepare(&self, codes: &[ScenarioCode]) -> Result<(), GenerateError> {
         for &code in codes {
             let generator = Generator::of(code.version())?;
-            self.atlas(generator.vehicle(&self.library, code)?)?;
+            self.atlas(generator.vehicle(&self.stock, code)?)?;
         }
         Ok(())
     }
 
     pub(super) fn make(&self, code: ScenarioCode) -> Result<Made, GenerateError> {
         let generator = Generator::of(code.version())?;
-        let vehicle = generator.vehicle(&self.library, code)?;
+        let vehicle = generator.vehicle(&self.stock, code)?;
         let mut thrown_away = Vec::new();
         for number in 0..MAX_REDRAWS {
-            let thrown = match generator.draw(&self.library, vehicle, code, number)? {
+            let thrown = match generator.draw(&self.stock, vehicle, code, number)? {
                 Drawn::Refused(reason, kinds) => (reason, kinds),
                 Drawn::Kept(revealed) => {
                     let (low, high) = band(code.level(), number);
@@ -86,7 +86,7 @@ impl Certifier {
         // The first of equals, so that the order of the reasons decides.
         let most = times.iter().rev().max_by_key(|(_, times)| **times);
         Err(GenerateError::Exhausted {
-            vehicle: self.library.vehicles[vehicle].id.clone(),
+            vehicle: self.stock.vehicles[vehicle].id.clone(),
             level: code.level(),
             reason: most.map_or("", |(reason, _)| reason.words()).to_owned(),
         })

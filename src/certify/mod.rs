@@ -11,12 +11,14 @@
 mod atlas;
 mod cause;
 mod certificate;
+mod choosing;
 mod generate;
 mod level;
 mod policy;
 mod prior;
 mod probe;
 mod readings;
+mod repairs;
 mod survey;
 mod weighing;
 
@@ -35,16 +37,16 @@ use atlas::Atlas;
 
 /// A library with what certifying needs, solved for each vehicle when it is first met.
 pub struct Certifier {
-    library: Library,
+    stock: Library,
     atlases: Vec<OnceLock<Atlas>>,
 }
 
 impl Certifier {
     /// Nothing is solved yet.
     #[must_use]
-    pub fn new(library: Library) -> Certifier {
-        let atlases = library.vehicles.iter().map(|_| OnceLock::new()).collect();
-        Certifier { library, atlases }
+    pub fn new(stock: Library) -> Certifier {
+        let atlases = stock.vehicles.iter().map(|_| OnceLock::new()).collect();
+        Certifier { stock, atlases }
     }
 
     /// For one revealed scenario, whose vehicle and fault kinds may be somebody's own.
@@ -58,8 +60,8 @@ impl Certifier {
 
     /// The vehicles and fault kinds.
     #[must_use]
-    pub fn library(&self) -> &Library {
-        &self.library
+    pub fn stock(&self) -> &Library {
+        &self.stock
     }
 
     /// What is solved beforehand for a vehicle of the library.
@@ -69,8 +71,8 @@ impl Certifier {
             return Ok(atlas);
         }
         let atlas = Atlas::new(
-            &Arc::clone(&self.library.vehicles[vehicle]),
-            &self.library.catalogue,
+            &Arc::clone(&self.stock.vehicles[vehicle]),
+            &self.stock.catalogue,
         )?;
         // Two threads may have solved the same, which is the same to the last bit.
         Ok(slot.get_or_init(|| atlas))

@@ -5,10 +5,12 @@
 
 use super::atlas::{Atlas, Particle, SOUND};
 use super::cause::Cure;
+use super::choosing::next;
 use super::probe::{Done, sigma};
 use super::readings::Readings;
+use super::repairs::Repairs;
 use super::weighing::{Reading, Weighing};
-use crate::evidence::logs::{entropy, surprise};
+use crate::evidence::logs::{entropy, softmax};
 use crate::rig::RigError;
 use crate::seed::Stream;
 
@@ -77,16 +79,49 @@ pub(super) struct Outcome {
 pub(super) struct Case<'a> {
     pub atlas: &'a Atlas,
     pub particles: Vec<&'a Particle>,
-    pub prior: Vec<f64>,
+    /// Logarithm of each explanation's weight before any test.
+    before: Vec<f64>,
+    pub repairs: Repairs,
     /// Repairs that are right for it.
     pub right: Vec<Cure>,
     /// Tests that are allowed.
     pub allowed: Vec<bool>,
     pub figures: bool,
+    /// Bits that have to be found: how unlikely the right repair is before any test.
+    pub bits: f64,
 }
 
-impl Case<'_> {
-    fn reading(&self, test: usize, value: f64) -> Reading<'_> {
+impl<'a> Case<'a> {
+    /// A vehicle with these explanations, their weights before any test, and the repairs that are right.
+    pub fn new(
+        atlas: &'a Atlas,
+        particles: Vec<&'a Particle>,
+        weights: &[f64],
+        right: Vec<Cure>,
+        allowed: Vec<bool>,
+        figures: bool,
+    ) -> Case<'a> {
+        let before: Vec<f64> = weights.iter().map(|&weight| libm::log(weight)).collect();
+        let p = softmax(&before);
+        let cured: f64 = particles
+            .iter()
+            .zip(&p)
+            .filter(|(particle, _)| particle.cures.iter().any(|cure| right.contains(cure)))
+            .map(|(_, &p)| p)
+            .sum();
+        Case {
+            repairs: Repairs::new(&particles),
+            atlas,
+            particles,
+            before,
+            right,
+            allowed,
+            figures,
+            bits: -libm::log2(cured.max(1e-9)),
+        }
+    }
+
+    pub fn reading(&self, test: usize, value: f64) -> Reading<'_> {
         let probe = self.atlas.probes[test];
         Reading {
             test,
@@ -96,31 +131,6 @@ impl Case<'_> {
             sound: self.atlas.sound[test],
             spread: &self.atlas.spread[test],
         }
-    }
-
-    /// The repair that is right with most probability, and how likely it is wrong.
-    fn best_repair(&self, p: &[f64]) -> (Cure, f64) {
-        let mut masses: Vec<(Cure, f64)> = Vec::new();
-        for (particle, &p) in self.particles.iter().zip(p) {
-            for &cure in &particle.cures {
-                match masses.iter_mut().find(|(known, _)| *known == cure) {
-                    Some((_, mass)) => *mass += p,
-                    None => masses.push((cure, p)),
-                }
-            }
-        }
-        let vehicle = &self.atlas.vehicle;
-        let mut best = (Cure::HandBack, 0.0);
-        for (cure, mass) in masses {
-            // Of two that are as likely right the cheaper is done.
-            let better = mass > best.1 + 1e-9
-                || (mass > best.1 - 1e-9
-                    && cure.whole_minutes(vehicle) < best.0.whole_minutes(vehicle));
-            if better {
-                best = (cure, mass);
-            }
-        }
-        (best.0, (1.0 - best.1).max(0.0))
     }
 
     /// Probability that none of the right repairs is right, as far as belief goes.
@@ -142,14 +152,14 @@ impl Case<'_> {
         most_minutes: f64,
         seed: u64,
     ) -> Result<Outcome, RigError> {
-        let mut weighing = Weighing::new(&self.prior);
+        let mut weighing = Weighing::new(&self.before);
         let mut done = done;
         let mut taken: Vec<Taken> = Vec::new();
         let mut used = vec![false; self.atlas.probes.len()];
         let mut limit = LIMITS.first;
+        let mut p = weighing.probabilities();
+        let (mut cure, mut wrong) = self.repairs.best(&p, &self.atlas.vehicle);
         loop {
-            let p = weighing.probabilities();
-            let (cure, wrong) = self.best_repair(&p);
             if wrong <= limit && self.right.contains(&cure) {
                 let over = self.over_tolerances(cure, &taken, &weighing, seed);
                 if over <= LIMITS.wrong {
@@ -165,7 +175,7 @@ impl Case<'_> {
             }
             let minutes: f64 = taken.iter().map(|one| one.minutes).sum();
             let next = (taken.len() < LIMITS.tests && minutes <= most_minutes)
-                .then(|| self.next(&weighing, &p, &used, &done))
+                .then(|| next(self, &weighing, &p, &used, &done))
                 .flatten();
             let Some(test) = next else {
                 let wrong = self
@@ -188,7 +198,8 @@ impl Case<'_> {
             let reading = self.reading(test, value);
             let contrast = self.contrast(&weighing, &p, &reading);
             weighing.read(&self.particles, &reading);
-            let wrong = self.best_repair(&weighing.probabilities()).1;
+            p = weighing.probabilities();
+            (cure, wrong) = self.repairs.best(&p, &self.atlas.vehicle);
             taken.push(Taken {
                 test,
                 value,
@@ -213,90 +224,12 @@ impl Case<'_> {
         })
     }
 
-    /// The test that tells most about the repair for its minutes; nothing if none tells anything.
-    fn next(&self, weighing: &Weighing, p: &[f64], used: &[bool], done: &Done) -> Option<usize> {
-        let live: Vec<usize> = (0..p.len()).filter(|&at| p[at] > LIMITS.counts).collect();
-        let likeliest = live
-            .iter()
-            .copied()
-            .reduce(|best, at| if p[at] > p[best] { at } else { best })?;
-        let classes = self.classes(&live);
-        let mut expected: Vec<(f64, f64)> = Vec::with_capacity(live.len());
-        let whole: f64 = live.iter().map(|&at| p[at]).sum();
-        let mut best: Option<(usize, f64)> = None;
-        for test in (0..used.len()).filter(|&test| !used[test] && self.allowed[test]) {
-            if self.tells_nothing(test, &live) {
-                continue;
-            }
-            expected.clear();
-            let mut width = 0.0;
-            let variance = weighing.rough_variance(likeliest, &self.atlas.spread[test]);
-            for &at in &live {
-                let value = self.particles[at].values[test];
-                let reading = self.reading(test, value);
-                let (mean, sigma) = weighing.roughly(at, self.particles[at], &reading, variance);
-                expected.push((mean, p[at] / whole));
-                width += sigma * p[at] / whole;
-            }
-            let width = LIMITS.width * width;
-            let bits = class_bits(&expected, &classes, width);
-            if bits < LIMITS.bits {
-                continue;
-            }
-            let rate = bits / (LIMITS.thinking + self.atlas.efforts.minutes(test, done));
-            // Rates that differ by rounding only are ties, which the order of the tests decides.
-            if best.is_none_or(|(_, known)| rate > known * (1.0 + 1e-9)) {
-                best = Some((test, rate));
-            }
-        }
-        best.map(|(test, _)| test)
-    }
-
-    /// Whether all these explanations expect the same of a test, within less than the reading itself is known.
-    fn tells_nothing(&self, test: usize, live: &[usize]) -> bool {
-        let values = live.iter().map(|&at| self.particles[at].values[test]);
-        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
-            (low.min(value), high.max(value))
-        });
-        let least = sigma(self.atlas.probes[test], low, self.figures);
-        high - low < 0.5 * LIMITS.width * least
-    }
-
-    /// A number for each set of cures.
-    fn classes(&self, live: &[usize]) -> Vec<usize> {
-        let mut known: Vec<&[Cure]> = Vec::new();
-        let class = |&at: &usize| {
-            let cures = self.particles[at].cures.as_slice();
-            known
-                .iter()
-                .position(|one| *one == cures)
-                .unwrap_or_else(|| {
-                    known.push(cures);
-                    known.len() - 1
-                })
-        };
-        live.iter().map(class).collect()
-    }
-
-    /// Bits that have to be found: how unlikely the right repair is before any test.
-    pub fn bits(&self) -> f64 {
-        let p = Weighing::new(&self.prior).probabilities();
-        let right: f64 = self
-            .particles
-            .iter()
-            .zip(&p)
-            .filter(|(particle, _)| particle.cures.iter().any(|cure| self.right.contains(cure)))
-            .map(|(_, &p)| p)
-            .sum();
-        -libm::log2(right.max(1e-9))
-    }
-
     /// Entropy over repairs before any test, bits, and how many explanations (kind and site) count.
     pub fn open(&self) -> (f64, usize) {
-        let p = Weighing::new(&self.prior).probabilities();
+        let p = softmax(&self.before);
         let places: Vec<usize> = (0..p.len()).collect();
-        let classes = self.classes(&places);
-        let mut masses = vec![0.0; classes.iter().max().map_or(0, |last| last + 1)];
+        let (classes, count) = self.repairs.classes(&places);
+        let mut masses = vec![0.0; count];
         for (&class, &p) in classes.iter().zip(&p) {
             masses[class] += p;
         }
@@ -320,7 +253,7 @@ impl Case<'_> {
         // What these readings have ruled out beyond recall, no other tolerance brings back.
         let kept = weighing.within(LIMITS.recall);
         let particles: Vec<&Particle> = kept.iter().map(|&at| self.particles[at]).collect();
-        let prior: Vec<f64> = kept.iter().map(|&at| self.prior[at]).collect();
+        let before: Vec<f64> = kept.iter().map(|&at| self.before[at]).collect();
         let cured = |p: &[f64]| -> f64 {
             let all = particles.iter().zip(p);
             all.filter(|(particle, _)| particle.cures.contains(&cure))
@@ -334,7 +267,7 @@ impl Case<'_> {
             for one in &mut along {
                 *one = stream.normal();
             }
-            let mut weighing = Weighing::new(&prior);
+            let mut weighing = Weighing::new(&before);
             for &Taken { test, value, .. } in taken {
                 let sound = self.atlas.sound[test];
                 let scale = if libm::fabs(sound) > 0.0 {
@@ -355,47 +288,4 @@ impl Case<'_> {
         }
         sum / LIMITS.draws as f64
     }
-}
-
-/// What a reading tells about the class, bits: `expected` gives where each explanation expects it and how likely the
-/// explanation is; readings are told apart in ranges of `width`.
-fn class_bits(expected: &[(f64, f64)], classes: &[usize], width: f64) -> f64 {
-    let low = expected
-        .iter()
-        .map(|(mean, _)| *mean)
-        .fold(f64::INFINITY, f64::min);
-    let mut cells: Vec<(u32, usize, f64)> = expected
-        .iter()
-        .zip(classes)
-        .map(|(&(mean, p), &class)| (range_of((mean - low) / width), class, p))
-        .collect();
-    cells.sort_unstable_by_key(|&(range, class, _)| (range, class));
-    let last_class = classes.iter().max().map_or(0, |last| last + 1);
-    let mut by_class = vec![0.0; last_class];
-    let (mut joint, mut ranges) = (0.0, 0.0);
-    let (mut in_cell, mut in_range) = (0.0, 0.0);
-    for (place, &(range, class, p)) in cells.iter().enumerate() {
-        by_class[class] += p;
-        in_cell += p;
-        in_range += p;
-        let next = cells.get(place + 1);
-        if next.is_none_or(|next| (next.0, next.1) != (range, class)) {
-            joint += surprise(in_cell);
-            in_cell = 0.0;
-        }
-        if next.is_none_or(|next| next.0 != range) {
-            ranges += surprise(in_range);
-            in_range = 0.0;
-        }
-    }
-    (entropy(&by_class) + ranges - joint).max(0.0)
-}
-
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the clamp keeps the number within the integer's range"
-)]
-fn range_of(steps: f64) -> u32 {
-    libm::floor(steps + 0.5).clamp(0.0, 1e9) as u32
 }

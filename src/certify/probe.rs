@@ -23,6 +23,8 @@ pub(super) enum Probe {
     Pressure,
     /// Flow through the return line, pump commanded.
     Flow,
+    /// Flow out of the feed, taken off the rail, where nothing comes back.
+    FeedFlow,
     /// Pressure at the port with the return line pinched shut, pump commanded.
     DeadHead(PartId),
     /// Pressure at the port when it has stood after the pump was switched off.
@@ -55,7 +57,7 @@ pub(super) enum Probe {
         /// The relay.
         out: PartId,
     },
-    /// The same with the engine running: what a back-up feed keeps up.
+    /// Volts of a point of a back-up feed with the relay out and the engine running: what it keeps up.
     BackUp {
         /// Where the volts are read.
         at: NodeId,
@@ -96,7 +98,7 @@ pub(super) fn sigma(probe: Probe, value: f64, figures: bool) -> f64 {
         | Probe::DeadHead(_)
         | Probe::Held
         | Probe::HeldPinched(_) => 4.5 + guess(0.06),
-        Probe::Flow => 1.0 + 0.015 * size + guess(0.1),
+        Probe::Flow | Probe::FeedFlow => 1.0 + 0.015 * size + guess(0.1),
         Probe::Joints(_) => 0.2,
         Probe::Restriction(_) => 0.5,
         Probe::Glass | Probe::Heated(_) => 0.15,
@@ -122,7 +124,7 @@ impl Probe {
             | Probe::DeadHead(_)
             | Probe::Held
             | Probe::HeldPinched(_) => "kPa",
-            Probe::Flow => "L/h",
+            Probe::Flow | Probe::FeedFlow => "L/h",
             Probe::Listen
             | Probe::ListenLift
             | Probe::Joints(_)
@@ -148,8 +150,8 @@ impl Probe {
                 format!("volts {} to {reference}, {state}", node(point))
             }
             Probe::Amps(wire) => format!("current in {} by clamp, pump commanded", part(wire)),
-            Probe::Listen => "pitch of the pump over a usual one's, pump commanded".into(),
-            Probe::ListenLift => "pitch of the lift pump over a usual one's, commanded".into(),
+            Probe::Listen => "pitch of the pump, pump commanded".into(),
+            Probe::ListenLift => "pitch of the lift pump, pumps commanded".into(),
             Probe::LiftPressure(line) => {
                 format!("pressure at a tee in {}, pumps commanded", part(line))
             }
@@ -160,6 +162,7 @@ impl Probe {
                     .map_or("line", |id| &vehicle.parts[id.0].id);
                 format!("flow through {line}, pump commanded")
             }
+            Probe::FeedFlow => "flow out of the feed, off the rail, pump by service tool".into(),
             Probe::DeadHead(line) => {
                 format!("pressure with {} pinched, pump commanded", part(line))
             }
@@ -172,9 +175,9 @@ impl Probe {
             }
             Probe::Charging => "volts of the battery, engine started a minute ago".into(),
             Probe::Cranking => "volts of the battery, cranking".into(),
-            Probe::Joints(id) => format!("{} opened: dull terminals", part(id)),
-            Probe::Restriction(id) => format!("{} blown through: times as stiff as new", part(id)),
-            Probe::Heated(id) => format!("{} heated in water: shut, works or open", part(id)),
+            Probe::Joints(id) => format!("{} opened", part(id)),
+            Probe::Restriction(id) => format!("{} blown through", part(id)),
+            Probe::Heated(id) => format!("{} heated in water", part(id)),
             Probe::Swapped { at, relays } => format!(
                 "volts {} to {reference}, {} and {} swapped, pump commanded",
                 node(at),
@@ -197,8 +200,36 @@ impl Probe {
                 node(point),
                 part(unplugged)
             ),
-            Probe::Glass => "a glass of fuel: water in it, or nothing comes".into(),
-            Probe::Drive => "road test: something is noticed".into(),
+            Probe::Glass => "a glass of fuel".into(),
+            Probe::Drive => "road test".into(),
+        }
+    }
+
+    /// A value in the unit of the test.
+    pub fn figure(self, value: f64) -> f64 {
+        match self {
+            Probe::Restriction(_) => libm::exp(value),
+            _ => value,
+        }
+    }
+
+    /// What a value says, in words or with its unit.
+    pub fn found(self, value: f64) -> String {
+        let either = |yes: &str, no: &str| if value > 0.5 { yes } else { no }.to_owned();
+        match self {
+            Probe::Listen | Probe::ListenLift => format!("{value:.2} of a usual one's"),
+            Probe::Restriction(_) => format!("{:.1} times as stiff as new", libm::exp(value)),
+            Probe::Joints(_) => either("a dull terminal", "no dull terminal"),
+            Probe::Drive => either("something is noticed", "nothing is noticed"),
+            Probe::Heated(_) if value < -0.5 => "stands open".into(),
+            Probe::Heated(_) => either("stays shut", "opens as it should"),
+            Probe::Glass if value < -0.5 => "nothing comes".into(),
+            Probe::Glass => either("water in it", "clear"),
+            _ => match self.unit() {
+                "V" => format!("{value:.3} V"),
+                "A" => format!("{value:.2} A"),
+                unit => format!("{value:.0} {unit}"),
+            },
         }
     }
 
@@ -258,7 +289,10 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
         all.extend([Probe::Pressure, Probe::Held, Probe::Glass]);
         all.extend(of(Kind::Line).map(Probe::HeldPinched));
     }
-    all.extend(vehicle.flow_part().map(|_| Probe::Flow));
+    match vehicle.flow_part() {
+        Some(_) => all.push(Probe::Flow),
+        None => all.extend(of(Kind::Injectors).map(|_| Probe::FeedFlow)),
+    }
     all.extend(of(Kind::ReturnLine).map(Probe::DeadHead));
     for kind in [Kind::Connector, Kind::Relay, Kind::Fuse] {
         all.extend(of(kind).map(Probe::Joints));
@@ -305,10 +339,11 @@ pub(super) fn probes(vehicle: &Vehicle) -> Vec<Probe> {
             out: relay,
         },
     ]);
-    all.extend(of(Kind::PressureSwitch).map(|_| Probe::BackUp {
-        at: behind,
-        out: relay,
-    }));
+    for switch in of(Kind::PressureSwitch) {
+        let mut along = vec![behind];
+        along.extend(ends(&switch).filter(|node| points.contains(node)));
+        all.extend(along.into_iter().map(|at| Probe::BackUp { at, out: relay }));
+    }
     let relays: Vec<PartId> = of(Kind::Relay).collect();
     for (place, &a) in relays.iter().enumerate() {
         for &b in &relays[place + 1..] {
@@ -508,6 +543,12 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
             let line = vehicle.flow_part().map_or(0, at);
             (TIMES.flow + 30.0, tool | wet | line, 2)
         }
+        // The line is relieved first, and the service tool has to be there for the catch alone.
+        Probe::FeedFlow => (
+            TIMES.relieve + TIMES.feed + TIMES.tool + 30.0,
+            tool | wet | kind(Kind::Injectors),
+            1,
+        ),
         Probe::Charging => (CHARGED_S + volts, reach(vehicle, home), 3),
         Probe::Cranking => (volts, reach(vehicle, home), 1),
         Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),

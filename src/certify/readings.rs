@@ -22,6 +22,8 @@ pub(super) enum Group {
     Shorts,
     /// Pressures at rest and with lines pinched.
     Fuel,
+    /// With the feed off the rail.
+    Feed,
     /// With the starter turning.
     Cranking,
     /// With the engine running.
@@ -35,9 +37,10 @@ pub(super) enum Group {
 }
 
 impl Group {
-    pub const ALL: [Group; 7] = [
+    pub const ALL: [Group; 8] = [
         Group::Shorts,
         Group::Fuel,
+        Group::Feed,
         Group::Cranking,
         Group::Charging,
         Group::BackUp,
@@ -60,7 +63,7 @@ impl Group {
             ),
             Group::Charging => matches!(section, Section::Supply | Section::BodyGround),
             Group::Relays => vehicle.parts[fault.site.part.0].kind == crate::vehicle::Kind::Relay,
-            Group::Drive => true,
+            Group::Feed | Group::Drive => true,
         };
         Group::ALL.into_iter().filter(matters).collect()
     }
@@ -70,6 +73,7 @@ impl Group {
         Some(match probe {
             Probe::LampFed { .. } => Group::Shorts,
             Probe::Held | Probe::HeldPinched(_) | Probe::DeadHead(_) => Group::Fuel,
+            Probe::FeedFlow => Group::Feed,
             Probe::Cranking | Probe::WhileCranking(_) => Group::Cranking,
             Probe::Charging => Group::Charging,
             Probe::BackUp { .. } => Group::BackUp,
@@ -131,6 +135,8 @@ impl<'a> Readings<'a> {
         // Turned off a moment ago, so that turning it on runs no new prime.
         rig.turn_key(Key::Off, &none)?;
         rig.turn_key(Key::On, &none)?;
+        // A gauge is fitted to a relieved line: what a pump left there that no longer runs tells nothing.
+        rig.bleed();
         let reference = Tap::Node(vehicle.reference);
         let idle = rig.now(&none)?;
         rig.command_pump(true);
@@ -198,6 +204,7 @@ impl<'a> Readings<'a> {
         match group {
             Group::Shorts => self.shorts(rig),
             Group::Fuel => self.fuel(rig),
+            Group::Feed => self.feed(rig),
             Group::Cranking => self.cranking(rig),
             Group::Charging => self.charging(rig),
             Group::BackUp => self.back_up(rig),
@@ -239,6 +246,14 @@ impl<'a> Readings<'a> {
         })
     }
 
+    /// Flow against no pressure but that of filter and line.
+    fn feed(&mut self, mut rig: Rig) -> Result<(), RigError> {
+        rig.set_feed_off(true);
+        rig.command_pump(true);
+        let flow = rig.now(&Attachments::none())?.pump.return_m3_s;
+        self.put(|probe| Ok((probe == Probe::FeedFlow).then(|| per_hour(flow))))
+    }
+
     /// Volts while the starter turns.
     fn cranking(&mut self, mut rig: Rig) -> Result<(), RigError> {
         let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
@@ -270,32 +285,19 @@ impl<'a> Readings<'a> {
     }
 
     fn back_up(&mut self, mut rig: Rig) -> Result<(), RigError> {
-        let none = Attachments::none();
-        let reference = Tap::Node(rig.reference());
         rig.command_pump(false);
-        rig.turn_key(Key::Run, &none)?;
+        rig.turn_key(Key::Run, &Attachments::none())?;
         self.put(|probe| match probe {
-            Probe::BackUp { at, out } => {
-                rig.take_out(out, true);
-                let volts = rig.now(&none)?.across(Tap::Node(at), reference);
-                rig.take_out(out, false);
-                Ok(Some(volts.unwrap_or(0.0)))
-            }
+            Probe::BackUp { at, out } => unplugged(&mut rig, out, at).map(Some),
             _ => Ok(None),
         })
     }
 
     fn relays(&mut self, mut rig: Rig) -> Result<(), RigError> {
         let none = Attachments::none();
-        let reference = Tap::Node(rig.reference());
         rig.turn_key(Key::Off, &none)?;
         self.put(|probe| match probe {
-            Probe::StillFed { at, out } => {
-                rig.take_out(out, true);
-                let volts = rig.now(&none)?.across(Tap::Node(at), reference);
-                rig.take_out(out, false);
-                Ok(Some(volts.unwrap_or(0.0)))
-            }
+            Probe::StillFed { at, out } => unplugged(&mut rig, out, at).map(Some),
             _ => Ok(None),
         })?;
         rig.turn_key(Key::On, &none)?;
@@ -317,7 +319,7 @@ fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
         }
         Probe::LiftPressure(_) => kpa(pump.lift?.outlet_pa),
         Probe::Pressure => kpa(pump.rail_pa),
-        Probe::Flow => pump.return_m3_s * 3.6e6,
+        Probe::Flow => per_hour(pump.return_m3_s),
         Probe::Joints(part) => {
             let dull = |(_, gained): &(String, f64)| *gained > DULL_OHMS;
             f64::from(u8::from(rig.joints(part).iter().any(dull)))
@@ -340,6 +342,11 @@ fn kpa(pa: f64) -> f64 {
     pa / 1e3
 }
 
+/// Litres an hour.
+fn per_hour(m3_s: f64) -> f64 {
+    m3_s * 3.6e6
+}
+
 /// The battery's positive post.
 fn battery(vehicle: &Vehicle) -> Tap {
     let mut elements = vehicle.elements.iter();
@@ -351,14 +358,28 @@ fn battery(vehicle: &Vehicle) -> Tap {
 /// A 21 W lamp's filament while it glows, ohm.
 const LAMP_OHMS: f64 = 7.0;
 
-fn lamp_fed(rig: &mut Rig, point: NodeId, unplugged: PartId) -> Result<f64, RigError> {
-    let (from, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
-    let mut attached = Attachments::none();
-    attached.resistor(from, Tap::Node(point), LAMP_OHMS);
+fn lamp_fed(rig: &mut Rig, point: NodeId, out: PartId) -> Result<f64, RigError> {
+    let mut lit = Attachments::none();
+    lit.resistor(battery(rig.vehicle()), Tap::Node(point), LAMP_OHMS);
+    without(rig, out, point, &lit)
+}
+
+/// Volts of a point with a part taken out.
+fn unplugged(rig: &mut Rig, out: PartId, point: NodeId) -> Result<f64, RigError> {
+    without(rig, out, point, &Attachments::none())
+}
+
+fn without(
+    rig: &mut Rig,
+    out: PartId,
+    point: NodeId,
+    attached: &Attachments,
+) -> Result<f64, RigError> {
+    let reference = Tap::Node(rig.reference());
     // Taken out and put back without being moved otherwise: what handling does to it is no part of this.
-    rig.take_out(unplugged, true);
-    let volts = rig.now(&attached)?.across(Tap::Node(point), reference);
-    rig.take_out(unplugged, false);
+    rig.take_out(out, true);
+    let volts = rig.now(attached)?.across(Tap::Node(point), reference);
+    rig.take_out(out, false);
     Ok(volts.unwrap_or(0.0))
 }
 

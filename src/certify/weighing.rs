@@ -4,22 +4,44 @@
 //! that a repeated surprise is not counted as new evidence; gross errors are mixed in.
 
 use super::atlas::{Particle, SOUND};
-use crate::evidence::Mixture;
 use crate::evidence::logs::softmax;
+use crate::evidence::normal_log_density;
 
-/// Gross errors of a careful reading: rare, and anywhere in the range of the test.
-fn mixture(unit: &str) -> Mixture {
-    let (low, high) = match unit {
-        "V" => (0.0, 16.0),
-        "A" => (0.0, 20.0),
-        "kPa" => (0.0, 800.0),
-        "L/h" => (0.0, 200.0),
-        _ => (-2.0, 6.0),
-    };
-    Mixture {
-        chance: 0.004,
-        low,
-        high,
+/// Chance of a gross error of a careful reading, which then lies anywhere in the range of the test; ours, no source.
+const GROSS: f64 = 0.004;
+
+/// Gross errors as logarithms: of the density of one, and of the chance of none.
+struct Gross {
+    wrong: f64,
+    none: f64,
+}
+
+impl Gross {
+    fn of(unit: &str) -> Gross {
+        let range = match unit {
+            "V" => 16.0,
+            "A" => 20.0,
+            "kPa" => 800.0,
+            "L/h" => 200.0,
+            _ => 8.0,
+        };
+        Gross {
+            wrong: libm::log(GROSS) - libm::log(range),
+            none: libm::log1p(-GROSS),
+        }
+    }
+
+    /// Logarithm of how likely a value is, and the probability that it is no gross error.
+    fn weigh(&self, value: f64, expected: &Expected) -> (f64, f64) {
+        let right = self.none + normal_log_density(value, expected.mean, expected.sigma);
+        let (high, low) = if right >= self.wrong {
+            (right, self.wrong)
+        } else {
+            (self.wrong, right)
+        };
+        let odds = libm::exp(low - high);
+        let careful = if right >= self.wrong { 1.0 } else { odds } / (1.0 + odds);
+        (high + libm::log1p(odds), careful)
     }
 }
 
@@ -51,18 +73,16 @@ pub(super) struct Reading<'a> {
     pub spread: &'a [f64; SOUND],
 }
 
-/// What one explanation knows of the tolerances its readings share.
-#[derive(Clone)]
-struct Shared {
-    mean: [f64; SOUND],
-    covariance: [[f64; SOUND]; SOUND],
-}
+/// Shared tolerances as an explanation takes them to spread and to go together.
+type Covariance = [[f64; SOUND]; SOUND];
 
 /// Belief in a list of explanations.
 #[derive(Clone)]
 pub(super) struct Weighing {
     logs: Vec<f64>,
-    shared: Vec<Shared>,
+    /// What each explanation takes the tolerances that its readings share to be.
+    means: Vec<[f64; SOUND]>,
+    covariances: Vec<Covariance>,
 }
 
 /// Where a reading is expected, and how far it spreads.
@@ -74,19 +94,16 @@ pub(super) struct Expected {
 }
 
 impl Weighing {
-    /// Belief as it stands before anything is read; `prior` need not add up to one.
-    pub fn new(prior: &[f64]) -> Weighing {
-        let mut covariance = [[0.0; SOUND]; SOUND];
-        for (place, row) in covariance.iter_mut().enumerate() {
+    /// Belief as it stands before anything is read: logarithms of weights, which need not add up to one.
+    pub fn new(before: &[f64]) -> Weighing {
+        let mut sound = [[0.0; SOUND]; SOUND];
+        for (place, row) in sound.iter_mut().enumerate() {
             row[place] = 1.0;
         }
-        let shared = Shared {
-            mean: [0.0; SOUND],
-            covariance,
-        };
         Weighing {
-            logs: prior.iter().map(|&p| libm::log(p)).collect(),
-            shared: vec![shared; prior.len()],
+            logs: before.to_vec(),
+            means: vec![[0.0; SOUND]; before.len()],
+            covariances: vec![sound; before.len()],
         }
     }
 
@@ -107,22 +124,22 @@ impl Weighing {
     pub fn expected(&self, place: usize, particle: &Particle, reading: &Reading) -> Expected {
         let predicted = particle.values[reading.test];
         let scale = scale(predicted, reading.sound);
-        let shared = &self.shared[place];
         let (mut slopes, mut together) = ([0.0; SOUND], [0.0; SOUND]);
         let (mut mean, mut own) = (predicted, 0.0);
         for (at, slope) in slopes.iter_mut().enumerate() {
             *slope = scale * reading.spread[at];
-            mean += *slope * shared.mean[at];
+            mean += *slope * self.means[place][at];
             own += *slope * *slope;
         }
-        let mut variance = 0.0;
-        for (at, sum) in together.iter_mut().enumerate() {
-            let row = &shared.covariance[at];
-            *sum = row.iter().zip(&slopes).map(|(c, s)| c * s).sum();
-            variance += *sum * slopes[at];
+        for (row, slope) in self.covariances[place].iter().zip(&slopes) {
+            for (sum, cell) in together.iter_mut().zip(row) {
+                *sum += cell * slope;
+            }
         }
+        let variance: f64 = together.iter().zip(&slopes).map(|(sum, s)| sum * s).sum();
         let gap = particle.gaps[reading.test];
-        variance = variance.max(0.0) + OWN * OWN * own + gap * gap + reading.sigma * reading.sigma;
+        let variance =
+            variance.max(0.0) + OWN * OWN * own + gap * gap + reading.sigma * reading.sigma;
         Expected {
             mean,
             sigma: variance.sqrt(),
@@ -133,7 +150,7 @@ impl Weighing {
     /// How far tolerance spreads a test that reads as on a sound vehicle, as a variance, for the explanation at `place`: what
     /// shared tolerances have to do with each other is left out. For choosing a test.
     pub fn rough_variance(&self, place: usize, spread: &[f64; SOUND]) -> f64 {
-        let covariance = &self.shared[place].covariance;
+        let covariance = &self.covariances[place];
         let along = spread.iter().enumerate();
         along
             .map(|(at, slope)| slope * slope * (covariance[at][at] + OWN * OWN))
@@ -151,11 +168,10 @@ impl Weighing {
     ) -> (f64, f64) {
         let predicted = particle.values[reading.test];
         let scale = scale(predicted, reading.sound);
-        let means = &self.shared[place].mean;
         let along: f64 = reading
             .spread
             .iter()
-            .zip(means)
+            .zip(&self.means[place])
             .map(|(slope, mean)| slope * mean)
             .sum();
         let gap = particle.gaps[reading.test];
@@ -167,25 +183,23 @@ impl Weighing {
     pub fn read(&mut self, particles: &[&Particle], reading: &Reading) {
         /// Logarithm of the odds below which an explanation is left alone.
         const HOPELESS: f64 = -40.0;
-        let mixture = mixture(reading.unit);
+        let gross = Gross::of(reading.unit);
         let best = self.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         for (place, particle) in particles.iter().enumerate() {
             if self.logs[place] < best + HOPELESS {
                 continue;
             }
             let expected = self.expected(place, particle, reading);
-            let log = mixture.log_likelihood(reading.value, expected.mean, expected.sigma);
-            let right = libm::log1p(-mixture.chance)
-                + crate::evidence::normal_log_density(reading.value, expected.mean, expected.sigma);
-            let weight = libm::exp(right - log);
+            let (log, careful) = gross.weigh(reading.value, &expected);
             self.logs[place] += log;
-            let shared = &mut self.shared[place];
             let off = reading.value - expected.mean;
-            let variance = expected.sigma * expected.sigma;
-            for at in 0..SOUND {
-                let gain = weight * expected.together[at] / variance;
-                shared.mean[at] += gain * off;
-                for (cell, other) in shared.covariance[at].iter_mut().zip(&expected.together) {
+            let gain = careful / (expected.sigma * expected.sigma);
+            let covariance = self.covariances[place].iter_mut();
+            let rows = self.means[place].iter_mut().zip(covariance);
+            for ((mean, row), along) in rows.zip(&expected.together) {
+                let gain = gain * along;
+                *mean += gain * off;
+                for (cell, other) in row.iter_mut().zip(&expected.together) {
                     *cell -= gain * other;
                 }
             }

@@ -123,13 +123,9 @@ pub(super) fn survey(
             .map_err(|error| unwritten(path, error))?;
     }
     if as_json {
-        ui.json(&tally_json(&tally, &certifier.library().catalogue, &failed))?;
+        ui.json(&tally_json(&tally, &certifier.stock().catalogue, &failed))?;
     } else {
-        ui.show(&survey::text(
-            &tally,
-            &certifier.library().catalogue,
-            &failed,
-        ))?;
+        ui.show(&survey::text(&tally, &certifier.stock().catalogue, &failed))?;
     }
     if failed.is_empty() {
         return Ok(());

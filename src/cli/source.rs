@@ -81,7 +81,7 @@ impl Source {
                 .generate(*code)
                 .map_err(|error| not_generated(&error)),
             Source::Written(source) => {
-                let library = own::library(certifier.library())?;
+                let library = own::library(certifier.stock())?;
                 written(&library, &source.file, &source.text)
                     .map_err(|problems| diagnosed(&problems, &source.text))
             }

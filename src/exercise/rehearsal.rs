@@ -58,16 +58,16 @@ pub enum RehearsalError {
 
 /// Rehearses vehicles; what is drawn for one vehicle type serves all scenarios of it.
 pub struct Rehearser {
-    library: Library,
+    stock: Library,
     pools: BTreeMap<String, Arc<Pool>>,
 }
 
 impl Rehearser {
     /// For the vehicles of a library.
     #[must_use]
-    pub fn new(library: Library) -> Rehearser {
+    pub fn new(stock: Library) -> Rehearser {
         Rehearser {
-            library,
+            stock,
             pools: BTreeMap::new(),
         }
     }
@@ -76,7 +76,7 @@ impl Rehearser {
         if let Some(known) = self.pools.get(&vehicle.id) {
             return Ok(Arc::clone(known));
         }
-        let pool = Arc::new(Pool::new(vehicle, &self.library.catalogue, Pool::USUAL)?);
+        let pool = Arc::new(Pool::new(vehicle, &self.stock.catalogue, Pool::USUAL)?);
         self.pools.insert(vehicle.id.clone(), Arc::clone(&pool));
         Ok(pool)
     }

@@ -5,7 +5,7 @@ use toml::Spanned;
 use crate::units::{Amp, Flow, Metre, Ohm, Volt};
 use crate::vehicle::diagnostic::Source;
 use crate::vehicle::reader::{Reader, Si, Table, choose};
-use crate::vehicle::{Diagnostic, Kind, Medium, Section};
+use crate::vehicle::{Diagnostic, Keys, Kind, Medium, Section};
 
 use super::model::{
     Activation, Catalogue, Clue, Consequence, Cure, Effect, FaultKind, Grows, KindId, Remedy,
@@ -24,28 +24,41 @@ const SENSES: [(Sense, &str); 4] = [
 /// # Errors
 /// Everything wrong in the files, file by file in the order of the text.
 pub fn load(files: &[(&str, &str)]) -> Result<Catalogue, Vec<Diagnostic>> {
-    let mut catalogue = Catalogue {
-        kinds: Vec::new(),
-        signs: Vec::new(),
-        consequences: Vec::new(),
-    };
+    let mut catalogue = Catalogue::default();
     let mut found = Vec::new();
     for &(file, text) in files {
         let mut reader = Reader::new(Source { file, text });
-        if let Some(tree) = reader.parse() {
-            let mut top = Table::new("the catalogue", 0..0, tree.get_ref());
-            top.format(&mut reader);
-            read_signs(&mut reader, &mut top, &mut catalogue);
-            read_kinds(&mut reader, &mut top, &mut catalogue);
-            read_consequences(&mut reader, &mut top, &mut catalogue);
-            top.finish(&mut reader);
-        }
+        read(&mut reader, &mut catalogue);
         found.extend(reader.into_diagnostics());
     }
     if found.is_empty() {
         Ok(catalogue)
     } else {
         Err(found)
+    }
+}
+
+/// The keys that the tables of these files are asked for.
+#[must_use]
+pub fn keys(files: &[(&str, &str)]) -> Keys {
+    let mut catalogue = Catalogue::default();
+    let mut keys = Keys::default();
+    for &(file, text) in files {
+        let mut reader = Reader::learning(Source { file, text });
+        read(&mut reader, &mut catalogue);
+        keys.join(&reader.into_keys());
+    }
+    keys
+}
+
+fn read(reader: &mut Reader, catalogue: &mut Catalogue) {
+    if let Some(tree) = reader.parse() {
+        let mut top = Table::new("the catalogue", 0..0, tree.get_ref());
+        top.format(reader);
+        read_signs(reader, &mut top, catalogue);
+        read_kinds(reader, &mut top, catalogue);
+        read_consequences(reader, &mut top, catalogue);
+        top.finish(reader);
     }
 }
 

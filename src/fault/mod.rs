@@ -10,7 +10,7 @@ mod file;
 mod sites;
 
 pub use apply::apply;
-pub use file::{load, read_value};
+pub use file::{keys, load, read_value};
 pub use model::{
     Activation, Catalogue, Clue, Consequence, Cure, Effect, Fault, FaultKind, Grows, KindId,
     Remedy, Sense, Severity, Sign, Site, Spread,

@@ -7,7 +7,7 @@ use crate::vehicle::{ElementId, Kind, Medium, PartId, Section};
 pub struct KindId(pub usize);
 
 /// All kinds of fault known to the program.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Default)]
 pub struct Catalogue {
     /// The kinds, in file order.
     pub kinds: Vec<FaultKind>,

@@ -27,23 +27,24 @@ pub fn text(certificate: &Certificate) -> Text {
         ),
     );
     for step in &certificate.sequence {
-        let told = format!("{} is {:.3} {}", step.test, step.value, step.unit);
-        text.push(
-            Line::new(Tone::Reading, format!("  {}", told.trim_end())).and(
-                Tone::Plain,
-                format!(
-                    ": {:.0} min, then {:.1} % wrong",
-                    step.minutes,
-                    100.0 * step.wrong
-                ),
+        let told = format!("  {}: {}", step.test, step.found);
+        text.push(Line::new(Tone::Reading, told).and(
+            Tone::Plain,
+            format!(
+                "; {:.0} min, then {:.1} % wrong",
+                step.minutes,
+                100.0 * step.wrong
             ),
-        );
+        ));
+        if let Some(repair) = &step.repair {
+            text.say(Tone::Plain, &format!("    so: {repair}"));
+        }
     }
     if certificate.provocations > 0 {
-        let told = format!(
-            "  To be sure it is provoked {} times.",
-            certificate.provocations
-        );
+        let told = match certificate.provocations {
+            1 => "  To be sure it is provoked once.".to_owned(),
+            times => format!("  To be sure it is provoked {times} times."),
+        };
         text.say(Tone::Plain, &told);
     }
     let (minutes, cost, wrong) = (
@@ -61,11 +62,8 @@ pub fn text(certificate: &Certificate) -> Text {
         &format!("  {holds}: {wrong:.1} % wrong over tolerances, after {minutes:.0} min; {cost:.0} min with the repair and its parts."),
     );
     for other in &certificate.left {
-        let (told, share) = (&other.hypothesis, 100.0 * other.probability);
-        let told = format!(
-            "  still possible: {} on {} ({share:.1} %)",
-            told.kind, told.part
-        );
+        let share = 100.0 * other.probability;
+        let told = format!("  still possible: {} ({share:.1} %)", other.hypothesis);
         text.say(Tone::Hint, &told);
     }
     text

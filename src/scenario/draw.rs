@@ -189,22 +189,28 @@ fn settle_severities(
             }
         }
         // Each fault must matter by itself, or it could not be asked for: nobody brings in what does not show. Only what
-        // has brought something else about is found by asking why.
-        let hidden_cause = place == 0 && revealed.consequence().is_some();
-        if shown.is_none() && unseen {
-            // Neither shows while the other is well, such as two paths that stand in for each other.
-            for _ in 0..tries {
+        // has brought something else about is found by asking why; and what it brought about may show only with it, such
+        // as one of two paths that stand in for each other.
+        let follows = revealed.consequence().is_some();
+        if place == 1 && follows && shown.is_none() {
+            let first = if unseen {
+                Vec::new()
+            } else {
+                notices(revealed.rig(vec![revealed.faults[0]]))?
+            };
+            for _ in 0..SEVERITY_DRAWS {
                 let both = notices(revealed.rig(revealed.faults.clone()))?;
-                shown = Some(both).filter(|symptoms| !symptoms.is_empty());
+                shown = Some(both).filter(|both| !both.is_empty() && *both != first);
                 if shown.is_some() {
                     break;
                 }
-                for fault in &mut revealed.faults {
+                for fault in &mut revealed.faults[usize::from(!unseen)..] {
                     let range = &catalogue.kinds[fault.kind.0].severity;
                     fault.severity = draw_severity(range, revealed.level, &mut stream);
                 }
             }
         }
+        let hidden_cause = place == 0 && follows;
         unseen = hidden_cause && shown.is_none();
         if shown.is_none() && !hidden_cause {
             return Ok(None);

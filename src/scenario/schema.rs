@@ -1,14 +1,14 @@
 //! JSON Schemas of the files people write, for editors that check and complete while one types.
 //!
-//! Names come from the types and from the library: kinds of part, sections, effects, vehicles, faults. A schema knows
-//! which keys there are and what a quantity looks like; what refers to what is told by `scenario check`, which reads the
-//! file as the program does.
+//! Keys of vehicles and faults are those that the readers of these files ask for, told by reading the built-in ones; names
+//! come from the library. A schema knows which keys there are and what a quantity looks like; what refers to what is told by
+//! `scenario check`, which reads the file as the program does.
 
 use serde_json::{Map, Value, json};
 
 use super::Library;
-use crate::fault::Effect;
-use crate::vehicle::{Kind, Medium, Section};
+use crate::fault;
+use crate::vehicle::{self, Keys, Kind, Section, Shape};
 
 const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
 
@@ -114,139 +114,67 @@ pub fn scenario(library: &Library) -> Value {
     whole("A scenario of Hidden Ohm", top)
 }
 
+/// What a key holds, where the reader knows more of it than its shape.
+type Told = fn(&str) -> Option<Value>;
+
+/// The table of a path with the keys its reader asks for and no others.
+fn asked(keys: &Keys, path: &str, told: Told) -> Value {
+    let known = keys.0.get(path).map_or(&[][..], Vec::as_slice);
+    let entries: Vec<(&str, bool, Value)> = known
+        .iter()
+        .map(|one| {
+            let inner = match path {
+                "" => one.key.to_owned(),
+                path => format!("{path}.{}", one.key),
+            };
+            let holds = told(&inner).unwrap_or_else(|| match &one.shape {
+                Shape::Format => json!({ "const": 1 }),
+                Shape::Text => text(),
+                Shape::Quantity => quantity("0.35 ohm"),
+                Shape::Number => json!({ "type": "number" }),
+                Shape::Count => json!({ "type": "integer", "minimum": 0 }),
+                Shape::Flag => json!({ "type": "boolean" }),
+                Shape::Texts => texts(),
+                Shape::Counts => tables(&json!({ "type": "integer", "minimum": 0, "maximum": 255 })),
+                Shape::Word(words) => one_of(words.iter().copied()),
+                Shape::Table => asked(keys, &inner, told),
+                Shape::Tables => tables(&asked(keys, &inner, told)),
+            });
+            (one.key, one.needed, holds)
+        })
+        .collect();
+    table(&entries)
+}
+
 /// Pieces of the fault catalogue.
 #[must_use]
 pub fn faults() -> Value {
-    let kind = one_of(Kind::NAMES.map(|(_, name)| name));
-    let section = one_of(Section::NAMES.map(|(_, name)| name));
-    let effect = one_of(Effect::NAMES.map(|(_, name)| name));
-    let share = json!({ "type": ["number", "string"] });
-    let sign = json!({
-        "type": "object",
-        "properties": { "id": text(), "on": tables(&kind), "text": text(), "share": share },
-        "required": ["id", "on", "text", "share"],
-    });
-    let fault = json!({
-        "type": "object",
-        "properties": {
-            "id": text(),
-            "title": text(),
-            "on": tables(&kind),
-            "medium": one_of(Medium::NAMES.map(|(_, name)| name)),
-            "sections": tables(&section),
-            "legs": texts(),
-            "effect": effect,
-            "severity": { "type": "object", "required": ["mild", "worst"] },
-            "weight": { "type": "integer", "minimum": 0 },
-            "grows": one_of(["distance", "years"]),
-            "when": one_of(["always", "hot", "wiggle", "wet"]),
-            "above": quantity("2 A"),
-            "cures": texts(),
-            "levels": { "type": "array", "items": { "type": "integer", "minimum": 1, "maximum": 5 } },
-            "teaching": text(),
-            "clue": { "type": "array", "items": { "type": "object" } },
-        },
-        "required": ["id", "title", "on", "effect", "weight", "cures", "levels", "teaching"],
-    });
-    let consequence = table(&[
-        ("of", true, text()),
-        ("brings", true, text()),
-        ("weight", true, json!({ "type": "integer", "minimum": 1 })),
-        ("why", true, text()),
-    ]);
-    let top = table(&[
-        format(),
-        ("fault", false, tables(&fault)),
-        ("sign", false, tables(&sign)),
-        ("consequence", false, tables(&consequence)),
-    ]);
+    let told = |path: &str| {
+        let level = json!({ "type": "integer", "minimum": 1, "maximum": 5 });
+        Some(match path {
+            "fault.on" | "sign.on" => tables(&one_of(Kind::NAMES.map(|(_, name)| name))),
+            "fault.sections" => tables(&one_of(Section::NAMES.map(|(_, name)| name))),
+            "fault.levels" => tables(&level),
+            _ => return None,
+        })
+    };
+    let mut top = asked(&fault::keys(&fault::FILES), "", told);
+    need(&mut top["properties"]["fault"]["items"], &["on", "cures", "levels"]);
+    need(&mut top["properties"]["sign"]["items"], &["on"]);
     whole("A piece of the fault catalogue of Hidden Ohm", top)
 }
 
 /// Vehicles.
 #[must_use]
 pub fn vehicle() -> Value {
-    let section = one_of(Section::NAMES.map(|(_, name)| name));
-    let access = table(&[
-        ("id", true, text()),
-        ("name", true, text()),
-        ("done", true, text()),
-        ("time", true, quantity("10 min")),
-        (
-            "hazard",
-            false,
-            one_of(["none", "raises-vehicle", "opens-tank"]),
-        ),
-        ("needs", false, texts()),
-    ]);
-    let point = table(&[
-        ("name", true, text()),
-        ("spoken", true, text()),
-        ("place", true, text()),
-        (
-            "tip",
-            true,
-            one_of(["clip", "probe", "painted", "back-probe"]),
-        ),
-        ("only_unplugged", false, text()),
-    ]);
-    let figure = table(&[("id", true, text()), ("text", true, text())]);
-    let part = json!({
-        "type": "object",
-        "properties": {
-            "id": text(),
-            "title": text(),
-            "section": section,
-            "place": text(),
-            "looks": text(),
-            "price": text(),
-            "repair": { "type": "object", "required": ["time", "does"] },
-            "replace": { "type": "object", "required": ["time", "does"] },
-        },
-        "required": ["id", "title", "section", "place", "looks"],
-    });
-    let mut properties = Map::new();
-    let mut add = |key: &str, value: Value| properties.insert(key.to_owned(), value);
-    add("format", json!({ "const": 1 }));
-    for key in [
-        "id",
-        "name",
-        "about",
-        "currency",
-        "labour",
-        "reference",
-        "seat",
-        "diagram",
-    ] {
-        add(key, text());
+    let mut top = asked(&vehicle::keys(&vehicle::FILES), "", |_| None);
+    need(&mut top, &["fleet", "cautions", "place", "point"]);
+    whole("A vehicle of Hidden Ohm", top)
+}
+
+/// Makes keys required of which the reader wants one entry at least.
+fn need(table: &mut Value, keys: &[&str]) {
+    if let Some(required) = table["required"].as_array_mut() {
+        required.extend(keys.iter().map(|key| json!(key)));
     }
-    for key in ["fleet", "body_metal", "hidden", "cautions"] {
-        add(key, texts());
-    }
-    add("prime", quantity("2 s"));
-    add("engine", json!({ "type": "object" }));
-    add("hydraulics", json!({ "type": "object" }));
-    add("cooling", json!({ "type": "object" }));
-    add("lift", json!({ "type": "object" }));
-    add("customer", json!({ "type": "object" }));
-    add("pump_code", text());
-    add("access", tables(&access));
-    add(
-        "place",
-        json!({ "type": "array", "items": { "type": "object", "required": ["id", "back", "up"] } }),
-    );
-    add("point", tables(&point));
-    add("figure", tables(&figure));
-    for (_, name) in Kind::NAMES {
-        add(name, tables(&part));
-    }
-    whole(
-        "A vehicle of Hidden Ohm",
-        json!({
-            "type": "object",
-            "properties": properties,
-            "required": ["format", "id", "name", "about", "fleet", "reference", "place", "point"],
-            "additionalProperties": false,
-        }),
-    )
 }

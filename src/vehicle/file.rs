@@ -9,6 +9,7 @@ use crate::pump::Hydraulics;
 use crate::units::{Flow, Metre, Money, Pascal, Seconds};
 
 use super::diagnostic::{Diagnostic, Source};
+use super::keys::Keys;
 use super::kinds::{Kind, Medium};
 use super::model::{
     Access, AccessHazard, AccessId, CustomerWords, Engine, Figure, LiftPump, Node, PartId, Place,
@@ -100,6 +101,20 @@ pub fn load(file: &str, text: &str) -> Result<Vehicle, Vec<Diagnostic>> {
         Some(vehicle) if reader.is_clean() => Ok(vehicle),
         _ => Err(reader.into_diagnostics()),
     }
+}
+
+/// The keys that the tables of these files are asked for.
+#[must_use]
+pub fn keys(files: &[(&str, &str)]) -> Keys {
+    let mut keys = Keys::default();
+    for &(file, text) in files {
+        let mut reader = Reader::learning(Source { file, text });
+        if let Some(tree) = reader.parse() {
+            read(&mut reader, &tree);
+        }
+        keys.join(&reader.into_keys());
+    }
+    keys
 }
 
 fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicle> {

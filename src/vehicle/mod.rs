@@ -15,6 +15,7 @@ mod elements;
 mod examples;
 mod file;
 mod hydraulic;
+mod keys;
 mod kinds;
 mod law;
 mod lift;
@@ -29,7 +30,8 @@ pub use build::{BatteryState, Build, Short, ThermostatState, open_circuit_v};
 pub use cooling::Cooling;
 pub use diagnostic::Diagnostic;
 pub use examples::Examples;
-pub use file::load;
+pub use file::{keys, load};
+pub use keys::{Keys, Known, Shape};
 pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
 pub use model::{

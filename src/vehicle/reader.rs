@@ -10,6 +10,7 @@ use toml::Spanned;
 use toml::de::DeTable;
 
 use super::diagnostic::{Diagnostic, Source, did_you_mean};
+use super::keys::{Keys, Known};
 
 pub use super::table::{Si, Table};
 
@@ -18,6 +19,7 @@ pub use super::table::{Si, Table};
 pub struct Reader<'s> {
     source: Source<'s>,
     found: Vec<Diagnostic>,
+    keys: Option<Keys>,
 }
 
 impl<'s> Reader<'s> {
@@ -27,7 +29,30 @@ impl<'s> Reader<'s> {
         Self {
             source,
             found: Vec::new(),
+            keys: None,
         }
+    }
+
+    /// A reader that also keeps which keys its tables are asked for.
+    #[must_use]
+    pub fn learning(source: Source<'s>) -> Self {
+        Self {
+            keys: Some(Keys::default()),
+            ..Self::new(source)
+        }
+    }
+
+    /// Keeps what a table was asked for.
+    pub(super) fn learn(&mut self, path: &str, asked: &[Known]) {
+        if let Some(keys) = &mut self.keys {
+            keys.learn(path, asked);
+        }
+    }
+
+    /// The keys that tables were asked for; none unless it is a learning one.
+    #[must_use]
+    pub fn into_keys(self) -> Keys {
+        self.keys.unwrap_or_default()
     }
 
     /// Parses the text; syntax errors are kept as diagnostics and answered by `None`.

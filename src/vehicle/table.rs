@@ -12,6 +12,7 @@ use toml::de::{DeTable, DeValue};
 use crate::units::{Amp, Area, Flow, Metre, Money, Ohm, Pascal, Seconds, UnitError, Volt, Volume};
 
 use super::diagnostic::did_you_mean;
+use super::keys::{Known, Shape};
 use super::reader::{Reader, choose};
 
 /// The format number this program reads and writes.
@@ -46,8 +47,10 @@ pub struct Table<'t> {
     pub what: String,
     /// Where its header or its brace stands.
     pub span: Range<usize>,
+    /// Names of the tables it lies in and its own, with dots between; empty for the file's own table.
+    path: String,
     entries: &'t DeTable<'t>,
-    asked: Vec<&'static str>,
+    asked: Vec<Known>,
 }
 
 impl<'t> Table<'t> {
@@ -57,15 +60,36 @@ impl<'t> Table<'t> {
         Self {
             what: what.to_owned(),
             span,
+            path: String::new(),
             entries,
             asked: Vec::new(),
         }
     }
 
-    fn get(&mut self, key: &'static str) -> Option<&'t Spanned<DeValue<'t>>> {
-        if !self.asked.contains(&key) {
-            self.asked.push(key);
+    /// A table under a key of this one.
+    fn inner(
+        &self,
+        what: &str,
+        key: &str,
+        span: Range<usize>,
+        entries: &'t DeTable<'t>,
+    ) -> Table<'t> {
+        let mut inner = Table::new(what, span, entries);
+        inner.path = match self.path.as_str() {
+            "" => key.to_owned(),
+            path => format!("{path}.{key}"),
+        };
+        inner
+    }
+
+    /// Keeps in mind that a key is known, what it holds, and whether it must be there. What is said first stands.
+    fn know(&mut self, key: &'static str, shape: Shape, needed: bool) {
+        if self.asked.iter().all(|known| known.key != key) {
+            self.asked.push(Known { key, shape, needed });
         }
+    }
+
+    fn get(&self, key: &str) -> Option<&'t Spanned<DeValue<'t>>> {
         self.entries.get(key)
     }
 
@@ -75,7 +99,7 @@ impl<'t> Table<'t> {
         self.entries.contains_key(key)
     }
 
-    fn need(&mut self, reader: &mut Reader, key: &'static str) -> Option<&'t Spanned<DeValue<'t>>> {
+    fn need(&self, reader: &mut Reader, key: &'static str) -> Option<&'t Spanned<DeValue<'t>>> {
         let value = self.get(key);
         if value.is_none() {
             let hint = self
@@ -95,6 +119,7 @@ impl<'t> Table<'t> {
 
     /// The format number, which must be the one this program knows.
     pub fn format(&mut self, reader: &mut Reader) {
+        self.know("format", Shape::Format, true);
         let hint = || Some(format!("write `format = {FORMAT}` as the first line"));
         match self.get("format") {
             None => reader.report(0..0, "the file does not say its format".to_owned(), hint()),
@@ -113,6 +138,7 @@ impl<'t> Table<'t> {
 
     /// A required text.
     pub fn text(&mut self, reader: &mut Reader, key: &'static str) -> Option<Spanned<String>> {
+        self.know(key, Shape::Text, true);
         let value = self.need(reader, key)?;
         self.as_text(reader, key, value)
     }
@@ -123,6 +149,7 @@ impl<'t> Table<'t> {
         reader: &mut Reader,
         key: &'static str,
     ) -> Option<Spanned<String>> {
+        self.know(key, Shape::Text, false);
         let value = self.get(key)?;
         self.as_text(reader, key, value)
     }
@@ -163,6 +190,7 @@ impl<'t> Table<'t> {
         reader: &mut Reader,
         key: &'static str,
     ) -> Option<Spanned<Q>> {
+        self.know(key, Shape::Quantity, true);
         let text = self.text(reader, key)?;
         self.as_quantity(reader, key, &text)
     }
@@ -173,6 +201,7 @@ impl<'t> Table<'t> {
         reader: &mut Reader,
         key: &'static str,
     ) -> Option<Spanned<Q>> {
+        self.know(key, Shape::Quantity, false);
         let text = self.text_if_any(reader, key)?;
         self.as_quantity(reader, key, &text)
     }
@@ -220,6 +249,7 @@ impl<'t> Table<'t> {
         reader: &mut Reader,
         key: &'static str,
     ) -> Option<f64> {
+        self.know(key, Shape::Quantity, false);
         self.has(key)
             .then(|| self.positive::<Q>(reader, key))
             .flatten()
@@ -233,6 +263,7 @@ impl<'t> Table<'t> {
         unit: &str,
         example: &str,
     ) -> Option<f64> {
+        self.know(key, Shape::Quantity, false);
         self.has(key)
             .then(|| self.positive_in(reader, key, unit, example))
             .flatten()
@@ -283,6 +314,7 @@ impl<'t> Table<'t> {
 
     /// A required price.
     pub fn money(&mut self, reader: &mut Reader, key: &'static str) -> Option<Money> {
+        self.know(key, Shape::Text, true);
         self.need(reader, key)?;
         self.money_if_any(reader, key)
     }
@@ -296,6 +328,7 @@ impl<'t> Table<'t> {
         unit: &str,
         example: &str,
     ) -> Option<Spanned<f64>> {
+        self.know(key, Shape::Quantity, true);
         let text = self.text(reader, key)?;
         let number = text
             .get_ref()
@@ -337,6 +370,7 @@ impl<'t> Table<'t> {
 
     /// A required plain number.
     pub fn number(&mut self, reader: &mut Reader, key: &'static str) -> Option<Spanned<f64>> {
+        self.know(key, Shape::Number, true);
         let value = self.need(reader, key)?;
         self.as_number(reader, key, value)
     }
@@ -363,6 +397,7 @@ impl<'t> Table<'t> {
 
     /// A required whole number.
     pub fn count(&mut self, reader: &mut Reader, key: &'static str) -> Option<Spanned<u32>> {
+        self.know(key, Shape::Count, true);
         let value = self.need(reader, key)?;
         let count = match value.get_ref() {
             DeValue::Integer(n) if n.radix() == 10 => n.as_str().parse::<u32>().ok(),
@@ -380,6 +415,7 @@ impl<'t> Table<'t> {
 
     /// `true` or `false`; absent means `false`.
     pub fn flag(&mut self, reader: &mut Reader, key: &'static str) -> bool {
+        self.know(key, Shape::Flag, false);
         match self.get(key) {
             None => false,
             Some(value) => value.get_ref().as_bool().unwrap_or_else(|| {
@@ -391,6 +427,7 @@ impl<'t> Table<'t> {
 
     /// A list of texts; absent means empty.
     pub fn texts(&mut self, reader: &mut Reader, key: &'static str) -> Vec<Spanned<String>> {
+        self.know(key, Shape::Texts, false);
         let Some(value) = self.get(key) else {
             return Vec::new();
         };
@@ -406,6 +443,7 @@ impl<'t> Table<'t> {
 
     /// A list of whole numbers below 256; absent means empty.
     pub fn small_counts(&mut self, reader: &mut Reader, key: &'static str) -> Vec<u8> {
+        self.know(key, Shape::Counts, false);
         let Some(value) = self.get(key) else {
             return Vec::new();
         };
@@ -433,6 +471,7 @@ impl<'t> Table<'t> {
         key: &'static str,
         known: &[(T, &'static str)],
     ) -> Option<T> {
+        self.know(key, Shape::words(known), true);
         let word = self.text(reader, key)?;
         choose(reader, &word, known)
     }
@@ -444,18 +483,21 @@ impl<'t> Table<'t> {
         key: &'static str,
         known: &[(T, &'static str)],
     ) -> Option<T> {
+        self.know(key, Shape::words(known), false);
         let word = self.text_if_any(reader, key)?;
         choose(reader, &word, known)
     }
 
     /// A required table inside this one.
     pub fn table(&mut self, reader: &mut Reader, key: &'static str) -> Option<Table<'t>> {
+        self.know(key, Shape::Table, true);
         let value = self.need(reader, key)?;
         self.as_table(reader, key, value)
     }
 
     /// A table inside this one that may be absent.
     pub fn table_if_any(&mut self, reader: &mut Reader, key: &'static str) -> Option<Table<'t>> {
+        self.know(key, Shape::Table, false);
         let value = self.get(key)?;
         self.as_table(reader, key, value)
     }
@@ -470,11 +512,8 @@ impl<'t> Table<'t> {
             self.wrong_type(reader, key, value, "a table");
             return None;
         };
-        Some(Table::new(
-            &format!("`{key}` of {}", self.what),
-            value.span(),
-            entries,
-        ))
+        let what = format!("`{key}` of {}", self.what);
+        Some(self.inner(&what, key, value.span(), entries))
     }
 
     /// The tables of an array such as `[[wire]]`, each described as `what` with its own name
@@ -485,6 +524,7 @@ impl<'t> Table<'t> {
         key: &'static str,
         name_key: &str,
     ) -> Vec<Table<'t>> {
+        self.know(key, Shape::Tables, false);
         let Some(value) = self.get(key) else {
             return Vec::new();
         };
@@ -507,18 +547,20 @@ impl<'t> Table<'t> {
                 .get(name_key)
                 .and_then(|name| name.get_ref().as_str());
             let what = name.map_or_else(|| format!("this {key}"), |name| format!("{key} `{name}`"));
-            tables.push(Table::new(&what, item.span(), entries));
+            tables.push(self.inner(&what, key, item.span(), entries));
         }
         tables
     }
 
     /// Reports every key nobody asked for.
     pub fn finish(self, reader: &mut Reader) {
+        reader.learn(&self.path, &self.asked);
+        let asked: Vec<&str> = self.asked.iter().map(|known| known.key).collect();
         for key in self.entries.keys() {
             let name = key.get_ref().as_ref();
-            if !self.asked.contains(&name) {
-                let hint = did_you_mean(name, self.asked.iter().copied())
-                    .unwrap_or_else(|| format!("known keys: {}", self.asked.join(", ")));
+            if !asked.contains(&name) {
+                let hint = did_you_mean(name, asked.iter().copied())
+                    .unwrap_or_else(|| format!("known keys: {}", asked.join(", ")));
                 reader.report(
                     key.span(),
                     format!("{} has an unknown key `{name}`", self.what),

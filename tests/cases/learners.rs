@@ -140,7 +140,7 @@ fn ordered(all: &Jobs, seed: u64) -> Option<Order> {
     let (scenario, pool) = all.scenario(seed)?;
     let level = scenario.level();
     let account = Account::begin(pool, level, scenario.order());
-    let catalogue = &all.certifier.library().catalogue;
+    let catalogue = &all.certifier.stock().catalogue;
     let name = |hypothesis: &Hypothesis| match hypothesis {
         Hypothesis::Nothing => "nothing".to_owned(),
         Hypothesis::Tank(trouble) => format!("{trouble:?}"),

@@ -126,7 +126,7 @@ pub(super) fn new(asked: &New, ui: &mut Ui) -> Result<(), Failure> {
 /// Checks exercise files.
 pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
     let certifier = Certifier::new(library()?);
-    let mut rehearser = Rehearser::new(certifier.library().clone());
+    let mut rehearser = Rehearser::new(certifier.stock().clone());
     let mut bad = false;
     for file in &asked.files {
         let text = read_text(file)?;
@@ -308,7 +308,7 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
     } else {
         Some(new_passphrase(&asked.secret)?)
     };
-    let mut rehearser = Rehearser::new(certifier.library().clone());
+    let mut rehearser = Rehearser::new(certifier.stock().clone());
     let own_key: [u8; 32] = fresh_bytes();
     let mut given = Vec::new();
     for (number, (span, wanted)) in draft.wanted.iter().enumerate() {

@@ -28,7 +28,7 @@ pub(super) struct Exports<'a> {
     pub folder: &'a Path,
     pub handout: &'a Handout,
     pub vehicles: &'a Vehicles,
-    pub library: &'a Library,
+    pub stock: &'a Library,
 }
 
 impl Exports<'_> {
@@ -77,7 +77,7 @@ impl Exports<'_> {
             .filter(|marked| marked.marks.is_some())
             .collect();
         let named: Vec<(String, &Marked)> = names(&marked).into_iter().zip(marked).collect();
-        let hall = Hall::new(self.library.clone());
+        let hall = Hall::new(self.stock.clone());
         let folder = self.folder.join("feedback");
         let bar = bar(named.len(), "feedback pages");
         let one = |(name, marked): &(String, &Marked)| {

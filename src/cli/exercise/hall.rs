@@ -21,8 +21,9 @@ use super::super::source::{Source, diagnosed};
 pub(in super::super) fn scenario(job: &Job, certifier: &Certifier) -> Result<Scenario, Failure> {
     let scenario = match job {
         Job::Code(code) => coded(code)?.open(certifier)?,
-        Job::Written(file, text) => written(certifier.library(), file, text)
-            .map_err(|problems| diagnosed(&problems, text))?,
+        Job::Written(file, text) => {
+            written(certifier.stock(), file, text).map_err(|problems| diagnosed(&problems, text))?
+        }
     };
     Ok(scenario.without_code())
 }

@@ -109,7 +109,7 @@ pub(super) fn mark(asked: &Mark, ui: &mut Ui) -> Result<(), Failure> {
             folder,
             handout: &handout,
             vehicles: &given,
-            library: &library,
+            stock: &library,
         };
         exports.write(&all, &pool, ui)?;
     }

@@ -129,8 +129,9 @@ pub(super) fn certificate(story: &Story) -> Markup {
         ol {
             @for step in &certificate.sequence {
                 li {
-                    (step.test) " is " strong { (format!("{:.3} {}", step.value, step.unit).trim_end()) }
-                    span class="quiet" { (format!(": {:.0} min, then {:.1} % likely to repair the wrong thing", step.minutes, 100.0 * step.wrong)) }
+                    (step.test) ": " strong { (step.found) }
+                    span class="quiet" { (format!("; {:.0} min, then {:.1} % likely to repair the wrong thing", step.minutes, 100.0 * step.wrong)) }
+                    @if let Some(repair) = &step.repair { ". So: " strong { (repair) } "." }
                 }
             }
         }
@@ -139,7 +140,7 @@ pub(super) fn certificate(story: &Story) -> Markup {
             p { "Still possible after them:" }
             ul {
                 @for other in &certificate.left {
-                    li { (other.hypothesis.kind) " on " (other.hypothesis.part) (format!(" ({:.1} %)", 100.0 * other.probability)) }
+                    li { (other.hypothesis) (format!(" ({:.1} %)", 100.0 * other.probability)) }
                 }
             }
         }
