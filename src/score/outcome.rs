@@ -97,6 +97,15 @@ fn on_evidence(points: Points, cures: &[Cure]) -> Points {
     points.share(2 * cures.len() - blind, 2 * cures.len())
 }
 
+/// How much of a mark is left where nothing was wrong: half if something was repaired or bought all the same.
+fn on_a_sound_vehicle(points: Points, result: &Result) -> Points {
+    if result.remedies.is_empty() {
+        points
+    } else {
+        points.share(1, 2)
+    }
+}
+
 /// The sentence about evidence that belongs to such a mark.
 fn evidence_words(cures: &[Cure]) -> &'static str {
     match cures.iter().filter(|cure| !cure.justified).count() {
@@ -122,14 +131,17 @@ fn complaint(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
     let of = trace.weights.complaint_gone;
     if closed.truth.matters() == 0 {
         let points = if result.worked && result.symptoms.is_empty() {
-            of
+            on_a_sound_vehicle(of, result)
         } else {
             Points(0)
         };
-        let because = if result.worked {
+        let because = if !result.worked {
+            "Nothing was wrong with the vehicle, but nothing was done to find that out."
+        } else if result.remedies.is_empty() {
             "Nothing was wrong with the vehicle, and its driver will notice nothing."
         } else {
-            "Nothing was wrong with the vehicle, but nothing was done to find that out."
+            "Nothing was wrong with the vehicle, and its driver will notice nothing. The customer paid for work that was not needed, so \
+this counts half."
         };
         return Mark {
             points,
@@ -184,7 +196,11 @@ fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
     let of = trace.weights.all_cured;
     let faults = closed.truth.matters();
     if faults == 0 {
-        let points = if result.worked { of } else { Points(0) };
+        let points = if result.worked {
+            on_a_sound_vehicle(of, result)
+        } else {
+            Points(0)
+        };
         return Mark {
             points,
             of,
