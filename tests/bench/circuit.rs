@@ -1,8 +1,8 @@
 //! How long the solver takes. `cargo bench --bench circuit`.
 //!
 //! For `tests/bench/ngspice_ratio.py`, one figure at a time: `-- deck NODES SEED` prints a network as a SPICE deck, `-- seconds
-//! NODES SEED SOLVES` the seconds that so many operating points take, `-- table NODES SEED TIMES` those of so many tables of
-//! all pairs under a meter, `-- peak` the multiply-adds in a second of one core, `-- dense N TIMES` the seconds of so many
+//! NODES SEED SOLVES` the seconds that so many operating points take, `-- vehicle NUMBER` and `-- vehicle NUMBER SOLVES` the same
+//! of a built-in vehicle with its pump running, `-- table NODES SEED TIMES` those of so many tables of all pairs under a meter, `-- peak` the multiply-adds in a second of one core, `-- dense N TIMES` the seconds of so many
 //! dense factorisations, and `-- prime CASE TIMES` those of so many primes of the random vehicle with that number.
 
 #[path = "../cases/mod.rs"]
@@ -13,12 +13,13 @@ mod vehicle_like;
 
 use std::hint::black_box;
 use std::io::Write;
+use std::sync::Arc;
 use std::time::Instant;
 
 use divan::Bencher;
-use hidden_ohm::circuit::{Network, NodeId, Solver, spice_deck};
+use hidden_ohm::circuit::{Branch, Network, NodeId, Solver, spice_deck};
 use hidden_ohm::numeric::Lu;
-use hidden_ohm::rig::Attachments;
+use hidden_ohm::rig::{Attachments, Conditions, Moment, Rig};
 use hidden_ohm::scenario::Library;
 use hidden_ohm::vehicle::Key;
 
@@ -43,6 +44,17 @@ fn main() {
         }
         ["seconds", nodes, seed, solves] => {
             let net = vehicle_like(nodes.parse().expect("nodes"), seed.parse().expect("seed"));
+            tell(seconds(net, solves.parse().expect("solves")));
+        }
+        ["vehicle", number] => {
+            let net = vehicle(number.parse().expect("a number"));
+            let deck = spice_deck(&net, "timing", &|n| format!("n{}", n.0));
+            std::io::stdout()
+                .write_all(deck.as_bytes())
+                .expect("stdout");
+        }
+        ["vehicle", number, solves] => {
+            let net = vehicle(number.parse().expect("a number"));
             tell(seconds(net, solves.parse().expect("solves")));
         }
         ["table", nodes, seed, times] => {
@@ -148,8 +160,22 @@ fn prime_seconds(number: u64, times: usize) -> f64 {
     start.elapsed().as_secs_f64()
 }
 
+/// A built-in vehicle, sound, with its pump running.
+fn vehicle(number: usize) -> Network {
+    let library = Library::built_in().unwrap_or_else(|found| panic!("{} mistakes", found.len()));
+    let conditions = Conditions {
+        ambient_c: 20.0,
+        charge: 1.0,
+        fuel: 0.5,
+    };
+    let vehicle = Arc::clone(&library.vehicles[number]);
+    let rig = Rig::new(vehicle, library.catalogue, 7, conditions, Vec::new()).expect("a rig");
+    let ladder = rig.ladder(Key::Run, false, Moment::Settled);
+    ladder.expect("a truth").network().clone()
+}
+
 /// A network that is never twice the same, as the solver keeps the factors of one that is: each time with another value
-/// of the last branch, which carries a share of the motor's current.
+/// of the last branch that conducts.
 struct Nudged {
     net: Network,
     last: usize,
@@ -159,7 +185,9 @@ struct Nudged {
 
 impl Nudged {
     fn new(net: Network) -> Nudged {
-        let last = net.branches().len() - 1;
+        let conducts = |branch: &Branch| branch.ohms.is_finite();
+        let last = net.branches().iter().rposition(conducts);
+        let last = last.expect("a branch that conducts");
         let ohms = net.branches()[last].ohms;
         Nudged {
             net,

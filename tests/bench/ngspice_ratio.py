@@ -6,6 +6,7 @@ Usage: ngspice_ratio.py [--at-least] [--case N]
 - Operating point: one process on each side changes one resistance before every solve. ngspice's time is that of a loop of
   `alter` and `op`, less that of the loop with `alter` alone, so that start-up, reading the deck and altering are not held
   against it. The growth is the exponent p of time ~ n^p between neighbouring sizes.
+- Vehicles: the same of each built-in vehicle's own network, its engine running.
 - Dense limit: our solve at 30 nodes against the 2/3 n^3 operations of elimination, a multiply and an add taken as one step, at the rate a loop of
   independent multiply-adds reaches on this core.
 - Probe table: all pairs of nodes under a 10 Mohm meter, ours from one factorisation; ngspice's is the time of an `op` with the
@@ -31,6 +32,7 @@ RUNS = 5
 SPICE_SOLVES = 1000
 OUR_SOLVES = 50_000
 SIZES = (20, 30, 55, 100, 200)
+VEHICLES = 6
 VEHICLE = 55
 MEASURED = re.compile(r"^(amps|speed)(\d+)\s*=\s*(\S+)", re.MULTILINE)
 
@@ -101,6 +103,19 @@ def operating_points(ours):
     return lowest, steepest
 
 
+def vehicles(ours):
+    """The lowest ratio of the built-in vehicles."""
+    lowest = math.inf
+    for number in range(VEHICLES):
+        deck = figure(ours, "vehicle", number)
+        ends = re.findall(r"^r\d+ (\S+) (\S+) ", deck, re.MULTILINE)
+        spice = op_seconds(deck)
+        own = min(float(figure(ours, "vehicle", number, OUR_SOLVES)) for _ in range(RUNS)) / OUR_SOLVES
+        print(f"vehicle {number}, {len(set(sum(ends, ())))} nodes: {own * 1e6:.3f} us, {spice * 1e6:.1f} us, {spice / own:.1f} times")
+        lowest = min(lowest, spice / own)
+    return lowest
+
+
 def dense_limit(ours):
     """Our solve at 30 nodes beside what elimination of a full matrix must cost."""
     size = 30
@@ -167,6 +182,7 @@ def main():
     asked = parser.parse_args()
     ours = bench_binary()
     point, growth = operating_points(ours)
+    point = min(point, vehicles(ours))
     dense_limit(ours)
     table = probe_table(ours)
     moving = prime(ours, asked.case)
