@@ -99,30 +99,27 @@ impl Bay {
     ) -> Result<Step, Refusal> {
         let rail = self.part_of(Kind::Injectors)?;
         self.reach_part(rail)?;
-        let by = match bridge {
-            Some(bridge) => {
-                self.limits.allow(Equipment::Jumper)?;
-                if self.rig.controls().jumper.is_some() {
-                    return Err(Refusal::new(
-                        "The jumper lies elsewhere.",
-                        "`jumper off` takes it up, then `relieve`.",
-                    ));
-                }
-                Some(self.jumper_for(bridge)?)
+        let by = if let Some(bridge) = bridge {
+            self.limits.allow(Equipment::Jumper)?;
+            if self.rig.controls().jumper.is_some() {
+                return Err(Refusal::new(
+                    "The jumper lies elsewhere.",
+                    "`jumper off` takes it up, then `relieve`.",
+                ));
             }
-            None => {
-                self.limits.allow(Equipment::Pump)?;
-                if self.key() != Key::On {
-                    return Err(Refusal::new(
-                        "No return line: the feed has to come off the rail, and something to run the pump once it is off.",
-                        format!(
-                            "By service tool: `key on`, then `relieve`, since the prime puts pressure into the line. By jumper: `relieve`, then {}.",
-                            self.catch_by_jumper()
-                        ),
-                    ));
-                }
-                None
+            Some(self.jumper_for(bridge)?)
+        } else {
+            self.limits.allow(Equipment::Pump)?;
+            if self.key() != Key::On {
+                return Err(Refusal::new(
+                    "No return line: the feed has to come off the rail, and something to run the pump once it is off.",
+                    format!(
+                        "By service tool: `key on`, then `relieve`, since the prime puts pressure into the line. By jumper: `relieve`, then {}.",
+                        self.catch_by_jumper()
+                    ),
+                ));
             }
+            None
         };
         if self.bare()?.pump.rad_s != 0.0 {
             return Err(Refusal::new(

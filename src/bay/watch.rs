@@ -274,10 +274,11 @@ impl Bay {
         let vehicle = &self.vehicle;
         let id = |part: PartId| &vehicle.parts[part.0].id;
         let main = &vehicle.pump;
-        let mut counted = format!("{} has {}", id(main.part), main.unit.motor.segments);
-        if let Some(lift) = &vehicle.lift {
-            counted += &format!(", {} {}", id(lift.pump.part), lift.pump.unit.motor.segments);
-        }
+        let lift = vehicle.lift.as_ref().map_or_else(String::new, |lift| {
+            let segments = lift.pump.unit.motor.segments;
+            format!(", {} {segments}", id(lift.pump.part))
+        });
+        let counted = format!("{} has {}{lift}", id(main.part), main.unit.motor.segments);
         format!("A sound commutator makes one hump a segment, rpm = 60 x Hz / segments; {counted}.")
     }
 
