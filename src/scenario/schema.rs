@@ -135,7 +135,9 @@ fn asked(keys: &Keys, path: &str, told: Told) -> Value {
                 Shape::Count => json!({ "type": "integer", "minimum": 0 }),
                 Shape::Flag => json!({ "type": "boolean" }),
                 Shape::Texts => texts(),
-                Shape::Counts => tables(&json!({ "type": "integer", "minimum": 0, "maximum": 255 })),
+                Shape::Counts => {
+                    tables(&json!({ "type": "integer", "minimum": 0, "maximum": 255 }))
+                }
                 Shape::Word(words) => one_of(words.iter().copied()),
                 Shape::Table => asked(keys, &inner, told),
                 Shape::Tables => tables(&asked(keys, &inner, told)),
@@ -159,7 +161,10 @@ pub fn faults() -> Value {
         })
     };
     let mut top = asked(&fault::keys(&fault::FILES), "", told);
-    need(&mut top["properties"]["fault"]["items"], &["on", "cures", "levels"]);
+    need(
+        &mut top["properties"]["fault"]["items"],
+        &["on", "cures", "levels"],
+    );
     need(&mut top["properties"]["sign"]["items"], &["on"]);
     whole("A piece of the fault catalogue of Hidden Ohm", top)
 }
