@@ -41,7 +41,7 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
         )?),
     };
     let scenario = source.open(&certifier)?;
-    let script = asked.script.as_deref().map(read_text).transpose()?;
+    let script = asked.script.as_deref().map(Script::open).transpose()?;
     let bay = Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?;
     // The place to record in is made before any work is done, so that nothing can be lost for want of it.
     let record = match (&asked.attempt, &script) {
@@ -60,7 +60,7 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
         session.take("guide on", ui)?;
     }
     let after = match script {
-        Some(script) => from_script(&mut session, &script, ui)?,
+        Some(script) => from_script(&mut session, script, ui)?,
         None => by_hand(&mut session, ui)?,
     };
     finish(session, after, &pools, ui)
@@ -227,26 +227,69 @@ fn finish(session: Session, after: After, pools: &Pools, ui: &mut Ui) -> Result<
     debrief::closed(session.console, pools, json, ui)
 }
 
+/// The lines of a script.
+pub(super) enum Script {
+    /// A file's, or another program's that is known as a whole.
+    Text(std::vec::IntoIter<String>),
+    /// What another program writes, each line taken when it has come.
+    Stream,
+}
+
+impl Script {
+    /// The script of a file; `-` stands for standard input, which answers line by line.
+    pub fn open(name: &str) -> Result<Script, Failure> {
+        Ok(match name {
+            "-" => Script::Stream,
+            file => {
+                let lines: Vec<String> = read_text(file)?.lines().map(str::to_owned).collect();
+                Script::Text(lines.into_iter())
+            }
+        })
+    }
+
+    fn next(&mut self) -> Result<Option<String>, Failure> {
+        loop {
+            let line = match self {
+                Script::Text(lines) => lines.next(),
+                Script::Stream => piped()?,
+            };
+            let Some(line) = line else { return Ok(None) };
+            let line = line.trim();
+            if !line.is_empty() && !line.starts_with('#') {
+                return Ok(Some(line.to_owned()));
+            }
+        }
+    }
+}
+
+/// The next line of standard input.
+fn piped() -> Result<Option<String>, Failure> {
+    let mut bytes = Vec::new();
+    let read = std::io::stdin().lock().read_until(b'\n', &mut bytes);
+    let read =
+        read.map_err(|error| Failure::file("read", Path::new("standard input"), &error, ""))?;
+    Ok((read > 0).then(|| String::from_utf8_lossy(&bytes).into_owned()))
+}
+
 /// Lines from a script: each is shown after the prompt, so that the output reads like a session.
 pub(super) fn from_script(
     session: &mut Session,
-    script: &str,
+    mut script: Script,
     ui: &mut Ui,
 ) -> Result<After, Failure> {
-    let mut lines = script
-        .lines()
-        .map(str::trim)
-        .filter(|line| !line.is_empty() && !line.starts_with('#'));
-    while let Some(line) = lines.next() {
+    while let Some(line) = script.next()? {
         if !session.json {
             let prompt = prompt_row(session, ui)?;
             let mut text = Text::new();
-            text.push(Line::new(Tone::Muted, &prompt).and(Tone::Plain, line));
+            text.push(Line::new(Tone::Muted, &prompt).and(Tone::Plain, &line));
             ui.show(&text)?;
         }
-        let after = session.take(line, ui)?;
+        let after = session.take(&line, ui)?;
         if after != After::More {
-            let left = lines.count();
+            let mut left = 0;
+            while script.next()?.is_some() {
+                left += 1;
+            }
             if left > 0 {
                 ui.note_line(&format!(
                     "{left} more line{} of the script not run.",
@@ -295,21 +338,13 @@ pub(super) fn by_hand(session: &mut Session, ui: &mut Ui) -> Result<After, Failu
 }
 
 fn from_pipe(session: &mut Session, ui: &mut Ui) -> Result<After, Failure> {
-    let mut input = std::io::stdin().lock();
-    let mut bytes = Vec::new();
-    loop {
-        bytes.clear();
-        let read = input.read_until(b'\n', &mut bytes);
-        let read =
-            read.map_err(|error| Failure::file("read", Path::new("standard input"), &error, ""))?;
-        if read == 0 {
-            return Ok(After::Left);
-        }
-        let after = session.take(&String::from_utf8_lossy(&bytes), ui)?;
+    while let Some(line) = piped()? {
+        let after = session.take(&line, ui)?;
         if after != After::More {
             return Ok(after);
         }
     }
+    Ok(After::Left)
 }
 
 fn header(source: &Source, units: Units) -> Header {

@@ -65,6 +65,68 @@ fn contacts_and_socket_of_a_relay_are_told_apart_by_a_swap_or_by_looking_in() {
 }
 
 #[test]
+fn a_burnt_back_up_contact_behind_a_dead_relay_is_found_at_its_switch() {
+    let text = r#"
+format = 1
+vehicle = "workshop-truck"
+level = 5
+seed = 7
+customer = "It dies on the hill."
+
+[conditions]
+ambient = "8 C"
+charge = "90 %"
+fuel = "40 %"
+
+[[fault]]
+kind = "open-relay-coil"
+part = "K2"
+
+[[fault]]
+kind = "poor-back-up-contact"
+part = "OPS"
+severity = "3 ohm"
+"#;
+    let certificate = certified(read("back-up.toml", text));
+    assert!(certificate.holds, "{certificate:?}");
+    let at_the_switch = "volts OPS.2 to B-, K2 unplugged, engine running";
+    let steps = certificate.sequence.iter();
+    assert!(
+        steps.clone().any(|step| step.test == at_the_switch),
+        "{:?}",
+        certificate.sequence
+    );
+    let repairs: Vec<&str> = steps.filter_map(|step| step.repair.as_deref()).collect();
+    assert_eq!(repairs.len(), 2, "{repairs:?}");
+    assert!(repairs.contains(&"replace K2") && repairs.contains(&"replace OPS"));
+}
+
+#[test]
+fn a_worn_pump_without_a_return_line_is_caught_from_the_feed() {
+    let worn = include_str!("../data/score/worn-pump.toml")
+        .replace("\"harbour-van\"", "\"mobile-library\"");
+    let certificate = certified(read("worn.toml", &worn));
+    assert!(certificate.holds, "{certificate:?}");
+    let caught = certificate
+        .sequence
+        .iter()
+        .find(|step| step.test.starts_with("flow out of the feed"));
+    let caught = caught.expect("a catch");
+    assert_eq!(caught.unit, "L/h");
+    assert!(caught.value > 10.0, "{caught:?}");
+}
+
+#[test]
+fn pressure_left_by_a_pump_that_no_longer_runs_tells_nothing() {
+    let blown = include_str!("../../scenarios/jobs/second-fuse.toml");
+    let certificate = certified(read("second-fuse.toml", blown));
+    for step in &certificate.sequence {
+        let left = step.test.starts_with("pressure at the port") && step.value > 0.0;
+        assert!(!left, "{step:?}");
+    }
+}
+
+#[test]
 fn the_complaint_shows_in_the_figures_of_the_road_test() {
     let worn = include_str!("../data/score/worn-pump.toml");
     let complaint = certified(read("worn.toml", worn)).complaint;

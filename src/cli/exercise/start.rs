@@ -16,9 +16,9 @@ use crate::units::System;
 use super::super::arguments::Units;
 use super::super::attempt_file::{self, AttemptFile};
 use super::super::failure::{Failure, Kind};
-use super::super::practice::{by_hand, from_script, now, unsolved};
+use super::super::practice::{Script, by_hand, from_script, now, unsolved};
 use super::super::session::{After, Session};
-use super::super::source::{library, read_text};
+use super::super::source::library;
 use super::super::ui::Ui;
 use super::super::{debrief, folders};
 use super::arguments::{Secret, Start};
@@ -78,7 +78,7 @@ pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Fail
     })?;
     let bay =
         Bay::open(scenario(&job, &certifier)?, units.system()).map_err(|error| unsolved(&error))?;
-    let script = asked.script.as_deref().map(read_text).transpose()?;
+    let script = asked.script.as_deref().map(Script::open).transpose()?;
     keep(&handout)?;
     let header = Header {
         format: FORMAT,
@@ -119,7 +119,7 @@ pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Fail
     }
     session.greet(ui)?;
     let after = match script {
-        Some(script) => from_script(&mut session, &script, ui)?,
+        Some(script) => from_script(&mut session, script, ui)?,
         None => by_hand(&mut session, ui)?,
     };
     ended(session, after, &handout, &pools, ui)

@@ -1,5 +1,6 @@
 //! Many codes at once, and what is said of files that can be read but not told.
 
+use hidden_ohm::vehicle::Kind;
 use serde_json::Value;
 
 use super::run;
@@ -139,6 +140,14 @@ fn the_schemas_are_json_and_know_the_vehicles_and_the_faults() {
             .expect("names")
             .contains(&"corroded-ground".into())
     );
-    assert!(told("vehicle")["properties"]["relay"].is_object());
-    assert!(told("faults")["properties"]["fault"].is_object());
+    let vehicle = told("vehicle");
+    for (_, kind) in Kind::NAMES {
+        let part = &vehicle["properties"][kind]["items"];
+        assert_eq!(part["additionalProperties"], false, "{kind}");
+        assert!(part["properties"]["looks"].is_object(), "{kind}");
+    }
+    let pin = &vehicle["properties"]["connector"]["items"]["properties"]["pin"]["items"];
+    assert_eq!(pin["required"], serde_json::json!(["number", "from", "to"]));
+    let fault = &told("faults")["properties"]["fault"]["items"];
+    assert_eq!(fault["additionalProperties"], false);
 }

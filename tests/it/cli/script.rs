@@ -1,5 +1,11 @@
 //! Scripts and the machine surface.
 
+use std::io::{BufRead, BufReader, Write};
+use std::process::{Command, Stdio};
+use std::sync::mpsc::channel;
+use std::thread;
+use std::time::Duration;
+
 use super::{code, run};
 
 #[test]
@@ -57,6 +63,26 @@ fn a_script_answers_one_json_object_a_line() {
         !ran.folder.path().join("state").exists(),
         "a script leaves nothing behind"
     );
+}
+
+#[test]
+fn a_line_from_another_program_is_answered_before_the_next_comes() {
+    let mut practice = Command::new(env!("CARGO_BIN_EXE_hidden-ohm"))
+        .args(["practice", &code(), "--script", "-", "--json"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("the program");
+    let mut lines = practice.stdin.take().expect("its input");
+    let answers = practice.stdout.take().expect("its output");
+    writeln!(lines, "access bonnet").expect("a line goes in");
+    let (told, heard) = channel();
+    thread::spawn(move || told.send(BufReader::new(answers).lines().next()));
+    let answer = heard.recv_timeout(Duration::from_secs(120));
+    drop(lines);
+    practice.wait().expect("it ends with its input");
+    let answer = answer.expect("an answer while the input is open");
+    assert!(answer.expect("a line").expect("text").contains("bonnet"));
 }
 
 #[test]
