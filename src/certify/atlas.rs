@@ -8,7 +8,8 @@ use std::sync::Arc;
 use rayon::prelude::{IntoParallelIterator, ParallelIterator};
 
 use super::cause::{Cause, Cure};
-use super::probe::{Efforts, Probe, probes};
+use super::effort::Efforts;
+use super::probe::{Probe, probes};
 use super::readings::{Group, Readings};
 use crate::fault::{self, Catalogue, Fault, KindId, Site, Spread};
 use crate::rig::{Conditions, Rig, RigError, Symptom, Tank};

@@ -1,7 +1,8 @@
 //! Which test is worth most next: bits about the right repair for its minutes.
 
+use super::effort::Done;
 use super::policy::{Case, LIMITS};
-use super::probe::{Done, sigma};
+use super::probe::sigma;
 use super::weighing::Weighing;
 use crate::evidence::logs::{entropy, surprise};
 

@@ -12,6 +12,7 @@ mod atlas;
 mod cause;
 mod certificate;
 mod choosing;
+mod effort;
 mod generate;
 mod level;
 mod policy;

@@ -6,7 +6,8 @@
 use super::atlas::{Atlas, Particle, SOUND};
 use super::cause::Cure;
 use super::choosing::next;
-use super::probe::{Done, sigma};
+use super::effort::Done;
+use super::probe::sigma;
 use super::readings::Readings;
 use super::repairs::Repairs;
 use super::weighing::{Reading, Weighing};

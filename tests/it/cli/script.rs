@@ -78,7 +78,7 @@ fn a_line_from_another_program_is_answered_before_the_next_comes() {
     writeln!(lines, "access bonnet").expect("a line goes in");
     let (told, heard) = channel();
     thread::spawn(move || told.send(BufReader::new(answers).lines().next()));
-    let answer = heard.recv_timeout(Duration::from_secs(120));
+    let answer = heard.recv_timeout(Duration::from_mins(2));
     drop(lines);
     practice.wait().expect("it ends with its input");
     let answer = answer.expect("an answer while the input is open");
