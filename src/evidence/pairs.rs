@@ -15,7 +15,7 @@ use super::logs::{log_add_exp, log_sum_exp};
 /// that what was stated came true as often in jobs of simulated learners.
 const BELIEVED: f64 = 0.5;
 /// Chance that the sum does not hold at all; likewise.
-const MISFIT: f64 = 0.2;
+const MISFIT: f64 = 0.35;
 /// Readings that may each have gone wrong are weighed with and without, the doubtful ones up to so many.
 const DOUBTFUL: usize = 3;
 /// Standard deviations from which a reading is doubtful.

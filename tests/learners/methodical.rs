@@ -20,7 +20,7 @@ pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
     /// Steps after which anybody hands back.
     const MOST: usize = 60;
     let mut coach = Coach::new(pool, &bench.bay, &WEIGHTS);
-    let mut last = None;
+    let (mut last, mut driven) = (None, false);
     for _ in 0..MOST {
         let Some(next) = coach.next(&bench.bay, depth) else {
             break;
@@ -39,7 +39,12 @@ pub fn by_reference(bench: &mut Workbench, pool: &Arc<Pool>, depth: Depth) {
         let account = coach.account();
         let what = account.repairs().all()[repair].what;
         if what == Cure::HandBack || account.setup().done().any(|done| done == what) {
-            return;
+            // Nobody hands back what he has not driven.
+            if bench.drove_clean || driven || bench.drives() {
+                return;
+            }
+            driven = true;
+            continue;
         }
         calls(bench, &coach);
         bench.puts_right(what);
@@ -98,7 +103,7 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) {
             bench.does(Action::Look(target));
         }
         Probe::Pressure => {
-            bench.pump(false);
+            bench.rests();
             bench.does(Action::Relieve);
             let needs = kind_needs(&bench.vehicle, Kind::Injectors);
             bench.opens(&needs, false);
@@ -107,7 +112,7 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) {
             bench.does(Action::Wait { seconds: 5.0 });
         }
         Probe::LiftPressure => {
-            bench.pump(false);
+            bench.rests();
             bench.does(Action::Relieve);
             let needs = kind_needs(&bench.vehicle, Kind::LiftLine);
             bench.opens(&needs, false);
@@ -120,7 +125,7 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) {
             bench.does(Action::Wait { seconds: 5.0 });
         }
         Probe::Flow => {
-            bench.pump(false);
+            bench.rests();
             bench.does(Action::Relieve);
             let comes_back = bench.vehicle.flow_part().is_some();
             let opened = if comes_back {
@@ -139,7 +144,7 @@ fn does_probe(bench: &mut Workbench, coach: &Coach, probe: Probe) {
             });
         }
         Probe::Sample => {
-            bench.pump(false);
+            bench.rests();
             bench.does(Action::Key(Key::Off));
             bench.does(Action::Relieve);
             let needs = kind_needs(&bench.vehicle, Kind::Line);
@@ -314,7 +319,7 @@ fn fuel_side(bench: &mut Workbench) {
     /// Shares of the regulator's set pressure that are too little and too much.
     const WRONG: (f64, f64) = (0.88, 1.12);
     let set_pa = bench.vehicle.hydraulics.regulator.set_pa;
-    bench.pump(false);
+    bench.rests();
     bench.does(Action::Relieve);
     let needs = kind_needs(&bench.vehicle, Kind::Injectors);
     bench.opens(&needs, false);
@@ -356,7 +361,7 @@ fn fuel_side(bench: &mut Workbench) {
             suspects.extend([Kind::Filter, Kind::Pump]);
         }
     } else {
-        bench.pump(false);
+        bench.rests();
         let held = pressure(bench, 120.0).unwrap_or(running);
         if held < 0.4 * running {
             suspects.push(Kind::Pump);
@@ -371,7 +376,7 @@ fn fuel_side(bench: &mut Workbench) {
             written: format!("{:.0} kPa", running / 1e3),
         },
     );
-    bench.pump(false);
+    bench.rests();
     bench.does(Action::Relieve);
     bench.does(Action::Gauge(None));
     for kind in suspects {

@@ -80,7 +80,7 @@ impl Workbench {
     }
 
     fn makes_fuel_safe(&mut self) {
-        self.pump(false);
+        self.rests();
         self.does(Action::Key(Key::Off));
         self.does(Action::Relieve);
         let battery = self.vehicle.nodes[self.vehicle.reference.0 as usize].touch;
@@ -124,7 +124,7 @@ impl Workbench {
 
     /// Key on, pump commanded or not.
     pub fn pump(&mut self, on: bool) -> Option<Outcome> {
-        if on && self.tank_is_open() {
+        if self.tank_is_open() {
             return None;
         }
         if on {
@@ -134,6 +134,13 @@ impl Workbench {
             self.does(Action::Key(Key::On));
         }
         self.does(Action::PumpTool(on))
+    }
+
+    /// The pump at rest; a key that is off stays off.
+    pub fn rests(&mut self) {
+        if self.bay.key() == Key::On {
+            self.does(Action::PumpTool(false));
+        }
     }
 
     fn reaches(&mut self, node: NodeId) -> bool {
@@ -208,7 +215,7 @@ impl Workbench {
         let Some(work) = work else { return false };
         let mut needs = work.needs.clone();
         needs.extend(&self.vehicle.places[found.place.0].needs);
-        self.pump(false);
+        self.rests();
         self.does(Action::Key(Key::Off));
         if work.opens_line {
             self.makes_fuel_safe();
@@ -233,7 +240,7 @@ impl Workbench {
             Cure::Part(part, remedy) => self.mends(part, remedy),
             Cure::Fill | Cure::Drain => {
                 let drained = cure == Cure::Drain;
-                self.pump(false);
+                self.rests();
                 self.does(Action::Key(Key::Off));
                 if drained && !self.isolated {
                     self.isolated = self.does(Action::Isolate(true)).is_some();
@@ -257,7 +264,7 @@ impl Workbench {
     /// A road test; true if the driver noticed nothing.
     pub fn drives(&mut self) -> bool {
         self.connects_battery();
-        self.pump(false);
+        self.rests();
         self.does(Action::Key(Key::Off));
         let Some(outcome) = self.does(Action::Drive) else {
             return false;
@@ -272,7 +279,7 @@ impl Workbench {
 
     pub fn hands_back(mut self) -> Closed {
         self.connects_battery();
-        self.pump(false);
+        self.rests();
         self.does(Action::Key(Key::Off));
         self.does(Action::Handover).expect("it can be handed back");
         self.bay
