@@ -23,7 +23,7 @@ fn main() {
 }
 
 /// Every figure by the name of its file.
-pub fn all() -> [(&'static str, String); 4] {
+pub(crate) fn all() -> [(&'static str, String); 4] {
     [
         (
             "warming.svg",
