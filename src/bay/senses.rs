@@ -141,7 +141,7 @@ pub fn lift_in_words(lift: &LiftState, usual: f64) -> &'static str {
         PumpSound::Runs { rpm, .. } if rpm < 0.55 * usual => "a slow whir.",
         PumpSound::Runs { rpm, .. } if rpm < 0.85 * usual => "a whir lower than most.",
         PumpSound::Runs { rpm, .. } if rpm > 1.2 * usual => "a high whir.",
-        PumpSound::Runs { .. } => "an even whir.",
+        PumpSound::Runs { .. } => "its usual whir.",
     }
 }
 
@@ -157,6 +157,6 @@ pub fn pump_in_words(pump: &PumpState, usual: f64) -> &'static str {
             "The pump runs, lower in pitch than most."
         }
         PumpSound::Runs { rpm, .. } if rpm > 1.2 * usual => "The pump runs, high and light.",
-        PumpSound::Runs { .. } => "The pump runs with an even hum.",
+        PumpSound::Runs { .. } => "The pump runs at its usual pitch.",
     }
 }

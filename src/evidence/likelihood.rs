@@ -294,7 +294,7 @@ const SOUNDS: [&str; 7] = [
     "A low hum from the pump, and no whir with it.",
     "The pump runs low and slow.",
     "The pump runs, lower in pitch than most.",
-    "The pump runs with an even hum.",
+    "The pump runs at its usual pitch.",
     "The pump runs, high and light.",
     "The pump runs with a harsh, rattling whine.",
 ];
@@ -324,7 +324,7 @@ const LIFT_SOUNDS: [&str; 7] = [
     "a low hum without any whir.",
     "a slow whir.",
     "a whir lower than most.",
-    "an even whir.",
+    "its usual whir.",
     "a high whir.",
     "a rattling whine.",
 ];

@@ -225,7 +225,7 @@ impl Rig {
             .map(|(_, _, lamp)| lamp.ohms(lamp.volts))
             .collect();
         let mut seen: Vec<Switching> = Vec::new();
-        let mut glowed = 0;
+        let (mut glowed, mut flicker) = (0, None);
         loop {
             let scene = Scene {
                 vehicle: &self.vehicle,
@@ -261,12 +261,19 @@ impl Rig {
             let moved = libm::fabs(sensed_v - signal_v) > SIGNAL_TOLERANCE_V;
             signal_v = sensed_v;
             let fed = (&driven.solution, driven.ripple.as_ref());
-            if glowed < FILAMENT_ROUNDS
-                && (glow(&driven.assembled, fed, attached, &mut filaments) || moved)
-            {
-                glowed += 1;
-                seen.clear();
-                continue;
+            if glow(&driven.assembled, fed, attached, &mut filaments) || moved {
+                if glowed < FILAMENT_ROUNDS {
+                    glowed += 1;
+                    seen.clear();
+                    if let Some(between) = chatter {
+                        flicker = Some((driven, between, switching.clone()));
+                    }
+                    continue;
+                }
+                // A lamp that chatters a relay as it warms and lets it rest as it cools comes to no end: that is chatter.
+                if let (None, Some((last, between, made))) = (&chatter, flicker.take()) {
+                    (driven, chatter, switching) = (last, Some(between), made);
+                }
             }
             if chatter.is_none() {
                 self.closed_relays.clone_from(&switching.closed);

@@ -170,6 +170,26 @@ fn a_lamp_takes_what_the_resistor_before_it_brings() {
     assert!(with_pump >= 30, "only {with_pump} pumps turned");
 }
 
+/// With this loose clamp the starter leaves the control unit just what it needs: a lamp's current decides, and the lamp's
+/// warmth decides its current.
+#[test]
+fn a_lamp_that_settles_neither_with_a_relay_closed_nor_open_chatters_with_it() {
+    let case = case(&library(), Spread::Damaged, 733_677);
+    let mut rig = case.rig;
+    rig.turn_key(case.key, &Attachments::none())
+        .expect("a turn");
+    rig.command_pump(case.pump_on);
+    let mut attached = Attachments::none();
+    let middle = attached.node();
+    attached.resistor(Tap::Node(rig.vehicle().pump.plus), middle, 0.5);
+    let lamp = Filament {
+        volts: 12.0,
+        watts: 5.0,
+    };
+    attached.filament(middle, Tap::Node(rig.reference()), lamp);
+    assert!(rig.now(&attached).expect("a state").chattering);
+}
+
 /// A coil is a linear part, so a relay's state is one of two, and the one it stands in must hold by itself: closed only on
 /// volts above release, open only on volts below operate. What holds both ways is decided by where it came from, which is
 /// open; what holds neither way chatters. The figures are the vehicle's, give or take a tenth, and follow the coil's warmth.
