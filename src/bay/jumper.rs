@@ -5,7 +5,7 @@ use super::ledger::Grade;
 use super::outcome::{Refusal, Step};
 use super::wires::{Stock, no_such_wire};
 use super::{Bay, TIMES, unsolved};
-use crate::circuit::conductor;
+use crate::circuit::conductor::{self, ConductorError};
 use crate::rig::{Jumper, Tap};
 use crate::units::Metre;
 use crate::vehicle::PlaceId;
@@ -15,6 +15,17 @@ const FUSE_A: f64 = 20.0;
 /// Resistance of a jumper's clips and fuse, ohm: two clips and a 20 A blade fuse (3.4 mohm cold, a maker's data sheet,
 /// from memory).
 const ENDS_OHMS: f64 = 0.012;
+
+impl Bridge {
+    /// Resistance with clips and fuse at an air temperature, ohm.
+    ///
+    /// # Errors
+    /// The wire cannot be.
+    pub fn ohms(&self, celsius: f64) -> Result<f64, ConductorError> {
+        let copper = conductor::resistance(self.wire.size, self.wire.length_m, celsius)?;
+        Ok(ENDS_OHMS + copper)
+    }
+}
 
 impl Bay {
     /// The jumper that would lie between two points, and where its ends are; refused if it cannot lie there.
@@ -45,9 +56,7 @@ impl Bay {
             ));
         }
         let ambient = self.rig.conditions().ambient_c;
-        let copper =
-            conductor::resistance(wire.size, wire.length_m, ambient).map_err(no_such_wire)?;
-        let ohms = ENDS_OHMS + copper;
+        let ohms = bridge.ohms(ambient).map_err(no_such_wire)?;
         Ok((Jumper { a, b, ohms }, [first.place, second.place]))
     }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::bay::{Action, Bridge, ENGINE_DIES, Entry, Fitting, TIMES};
-use crate::circuit::{NodeId, conductor};
+use crate::circuit::NodeId;
 use crate::fault::Remedy;
 use crate::instrument::Quantity;
 use crate::vehicle::{AccessId, Key, Kind, PartId, PlaceId, Vehicle};
@@ -11,8 +11,6 @@ use crate::vehicle::{AccessId, Key, Kind, PartId, PlaceId, Vehicle};
 use super::repairs::Cure;
 use super::setup::{Laid, Setup};
 
-/// Resistance of a jumper's clips and fuse, ohm, as the bay has it.
-const JUMPER_ENDS_OHMS: f64 = 0.012;
 /// Temperature jumper copper is taken at, degrees Celsius.
 const JUMPER_C: f64 = 15.0;
 
@@ -75,9 +73,10 @@ pub(super) struct Ready {
 }
 
 /// A jumper as a setup has it.
-fn jumper(&Bridge { a, b, wire }: &Bridge) -> Laid {
-    let ohms = conductor::resistance(wire.size, wire.length_m, JUMPER_C).unwrap_or(0.0);
-    (a, b, (JUMPER_ENDS_OHMS + ohms).to_bits())
+fn jumper(bridge: &Bridge) -> Laid {
+    // A wire that cannot be was refused at the bay.
+    let ohms = bridge.ohms(JUMPER_C).unwrap_or(0.0);
+    (bridge.a, bridge.b, ohms.to_bits())
 }
 
 impl Track {
