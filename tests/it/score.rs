@@ -128,6 +128,16 @@ impl Learner {
         self.call(Section::GroundSide, Verdict::Bad, Some(lost));
     }
 
+    /// Volts on both sides of the ground, under load, calling nothing.
+    fn reads_the_ground(&mut self) {
+        self.access(&["bonnet"]);
+        self.longer_lead();
+        self.pump_on();
+        self.volts("G4", "B-");
+        self.volts("BODYR", "B-");
+        self.volts("BODYR", "B+");
+    }
+
     fn mends_the_ground(&mut self) {
         self.does(Action::Key(Key::Off));
         self.repair("G4");

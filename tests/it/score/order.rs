@@ -43,15 +43,8 @@ fn a_right_repair_that_nothing_pointed_to_earns_half_the_outcome_and_nothing_for
 fn loaded_readings_on_both_sides_of_the_fault_are_evidence_for_its_repair() {
     let mut learner = Learner::at(GROUND);
     learner.does(Action::Protect);
-    learner.access(&["bonnet"]);
-    learner.longer_lead();
-    learner.pump_on();
-    learner.volts("G4", "B-");
-    learner.volts("BODYR", "B-");
-    learner.volts("BODYR", "B+");
-    learner.does(Action::Key(Key::Off));
-    learner.repair("G4");
-    learner.does(Action::Drive);
+    learner.reads_the_ground();
+    learner.mends_the_ground();
     assert_eq!(
         part(&card(&learner.hands_back()), "outcome").points,
         Points::whole(40)

@@ -16,12 +16,7 @@ fn a_pump_bought_first_is_named_with_its_price_and_costs_points() {
     learner.replace("PUMP");
     learner.does(Action::Isolate(false));
     learner.does(Action::Drive);
-    learner.access(&["bonnet"]);
-    learner.longer_lead();
-    learner.pump_on();
-    learner.volts("G4", "B-");
-    learner.volts("BODYR", "B-");
-    learner.volts("BODYR", "B+");
+    learner.reads_the_ground();
     learner.mends_the_ground();
     let closed = learner.hands_back();
     let card = card(&closed);
