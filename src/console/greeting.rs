@@ -31,7 +31,8 @@ pub fn text(bay: &Bay) -> Text {
     };
     row("Customer", format!("\"{}\"", order.customer));
     row("Known", order.known.join(" "));
-    if bay.level() == PAIRED_LEVEL {
+    // A job written by hand hides what its writer likes.
+    if bay.level() == PAIRED_LEVEL && bay.code().is_some() {
         row("Level", TWO.to_owned());
     }
     let figures = if order.figures.is_empty() {

@@ -22,7 +22,7 @@ const UNDRAWN: f64 = 1e-4;
 const UNTOLD: f64 = 1e-4;
 /// What a draw that would be told otherwise still counts, as a share of one that would be told so: between the draws at
 /// hand lie others; ours, no source.
-const TOLD_OTHERWISE: f64 = 0.03;
+pub(super) const TOLD_OTHERWISE: f64 = 0.03;
 /// Draws that the second thing told counts as much as, beside those at hand.
 const PSEUDO_DRAWS: f64 = 0.1;
 

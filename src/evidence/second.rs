@@ -8,13 +8,12 @@ use super::account::Account;
 use super::belief::Belief;
 use super::likelihood::drive_log;
 use super::pairs::Pairs;
+use super::prior::TOLD_OTHERWISE;
 use super::weigh::{Evidence, Number};
 use crate::fault::{self, Fault};
 use crate::rig::Symptom;
 use crate::scenario::{PAIRED_LEVEL, Told, Usage, fault_weights, follows, other_kinds};
 
-/// What a pair that would be told otherwise still counts: between the draws at hand lie others; ours, no source.
-const TOLD_OTHERWISE: f64 = 0.03;
 /// Share of faults that a road test does not show, among those that neither follow from the other one nor brought it
 /// about; counted over 600 jobs, against the share of such draws.
 const SILENT: f64 = 0.1;

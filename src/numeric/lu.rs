@@ -34,10 +34,11 @@ pub enum LuError {
 /// ```
 /// let mut lu = hidden_ohm::numeric::Lu::default();
 /// lu.begin(2).copy_from_slice(&[2.0, 1.0, 1.0, 3.0]);
-/// lu.factor().unwrap();
+/// lu.factor()?;
 /// let mut x = [3.0, 5.0];
 /// lu.solve(&mut x);
 /// assert_eq!(x, [0.8, 1.4]);
+/// # Ok::<(), hidden_ohm::numeric::LuError>(())
 /// ```
 #[derive(Clone, Debug, Default)]
 pub struct Lu {
