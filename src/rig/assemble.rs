@@ -4,9 +4,8 @@ use std::collections::BTreeSet;
 
 use super::attach::{Attachments, Tap};
 use super::control::Controls;
-use crate::circuit::{
-    Branch, CircuitError, Network, NodeId, Port, Solution, Solver, Source, Stage,
-};
+use super::stage::{FrozenStage, Module, Ripple, place_stage};
+use crate::circuit::{Branch, CircuitError, Network, NodeId, Port, Solution, Solver, Source};
 use crate::vehicle::{Build, Element, ElementId, Key, Kind, Law, PartId, PumpPart, Vehicle};
 
 /// Tag of branches and sources that belong to no part: instruments and their leads.
@@ -25,6 +24,8 @@ pub struct Switching {
     pub awake: bool,
     /// The alternator's rectifier conducts: it never takes current, however low its regulator is set.
     pub charging: bool,
+    /// Something else holds a running driver module's output above its own mean, so that its freewheeling path blocks.
+    pub output_held: bool,
 }
 
 /// Where an element went in the network.
@@ -43,25 +44,14 @@ pub enum Slot {
 pub struct Assembled {
     pub net: Network,
     pub slots: Vec<Slot>,
-    /// The driver module's averaged switch, where one runs.
-    pub stage: Option<Stage>,
+    pub module: Module,
     own_base: u32,
-}
-
-/// A driver module's switch held at the state of one moment: a resistance from supply to output, and a source from
-/// common to output in the place of the freewheeling path.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct FrozenStage {
-    /// Volts across the switch over the mean current through it, ohm.
-    pub switch_ohms: f64,
-    /// Volts of the source at no load.
-    pub volts: f64,
 }
 
 impl Assembled {
     /// The whole network's solution, a running stage included.
     pub fn solve(&self, solver: &mut Solver) -> Result<Solution, CircuitError> {
-        let Some(stage) = &self.stage else {
+        let Module::Averaged(stage) = &self.module else {
             return solver.operate(&self.net);
         };
         let ends = self.net.branches()[stage.freewheel];
@@ -76,37 +66,11 @@ impl Assembled {
         a: NodeId,
         b: NodeId,
     ) -> Result<(Port, Option<Ripple>), CircuitError> {
-        let Some(stage) = &self.stage else {
+        let Module::Averaged(stage) = &self.module else {
             return Ok((solver.port(&self.net, a, b)?, None));
         };
         let seen = solver.port_through(&self.net, (a, b), stage)?;
-        let ripple = Ripple {
-            rates: seen.ripple,
-            duty: stage.duty,
-            supply: self.net.branches()[stage.switch].from,
-            common: self.net.branches()[stage.freewheel].from,
-        };
-        Ok((seen.port, Some(ripple)))
-    }
-
-    /// A running stage as it stands in a solution of this network.
-    pub fn frozen_stage(&self, solution: &Solution) -> Option<FrozenStage> {
-        let stage = self.stage?;
-        let ends = self.net.branches()[stage.freewheel];
-        let supply = self.net.branches()[stage.switch].from;
-        let (amps, free) = (
-            solution.branch_amps(stage.switch),
-            solution.branch_amps(stage.freewheel),
-        );
-        let switch_ohms = solution.between(supply, ends.to) / amps;
-        Some(FrozenStage {
-            switch_ohms: if switch_ohms > 0.0 {
-                switch_ohms
-            } else {
-                f64::INFINITY
-            },
-            volts: solution.between(ends.to, ends.from) + stage.ohms * free,
-        })
+        Ok((seen.port, Some(self.ripple(stage, seen.ripple))))
     }
 
     /// First network node that belongs to the attachments.
@@ -140,27 +104,6 @@ pub enum Winding {
         /// Back-EMF, V.
         emf_v: f64,
     },
-}
-
-/// The square wave behind a driver module's mean: what a filament feels beside it.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Ripple {
-    /// Volts by which each node moves for one volt at the module's output.
-    rates: Vec<f64>,
-    duty: f64,
-    supply: NodeId,
-    common: NodeId,
-}
-
-impl Ripple {
-    /// Root mean square of the volts between two nodes of a solution: the output stands at the supply's volts for one
-    /// share of the cycle and at none for the rest, while the motor's current is held by its inductance.
-    pub fn root_mean_square(&self, solution: &Solution, a: NodeId, b: NodeId) -> f64 {
-        let mean = solution.between(a, b);
-        let swing = solution.between(self.supply, self.common)
-            * (self.rates[a.0 as usize] - self.rates[b.0 as usize]);
-        (mean * mean + self.duty * (1.0 - self.duty) * swing * swing).sqrt()
-    }
 }
 
 /// Everything the network is made from.
@@ -207,14 +150,14 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
         net.add_node();
     }
     let mut slots = Vec::with_capacity(vehicle.elements.len());
-    let mut stage = None;
+    let mut module = Module::Idle;
     for (index, element) in vehicle.elements.iter().enumerate() {
         let id = ElementId(index);
         slots.push(
             if controls.unplugged.contains(&element.part) && !stays(vehicle, element) {
                 Slot::Absent
             } else {
-                place(&mut net, scene, id, element, &mut stage)
+                place(&mut net, scene, id, element, &mut module)
             },
         );
     }
@@ -277,7 +220,7 @@ pub fn assemble(scene: &Scene<'_>, winding: Winding) -> Assembled {
     Assembled {
         net,
         slots,
-        stage,
+        module,
         own_base,
     }
 }
@@ -318,63 +261,12 @@ pub fn tag(part: PartId) -> u32 {
     u32::try_from(part.0).unwrap_or(TAG_JUMPER - 1)
 }
 
-/// The averaged switch of a driver module: two branches, in the order of [`Stage`], or a branch and a source.
-fn place_stage(
-    net: &mut Network,
-    scene: &Scene<'_>,
-    element: &Element,
-    ohms: f64,
-    common: NodeId,
-    stage: &mut Option<Stage>,
-) -> Slot {
-    let tag = tag(element.part);
-    let running =
-        scene.switching.closed.contains(&element.part) && scene.duty > 0.0 && ohms.is_finite();
-    let frozen = scene.frozen_stage.filter(|_| running);
-    let switch = net.add_branch(Branch {
-        from: element.from,
-        to: element.to,
-        ohms: frozen.map_or(f64::INFINITY, |frozen| frozen.switch_ohms),
-        tag,
-    });
-    let (from, to) = (common, element.to);
-    if let Some(FrozenStage { volts, .. }) = frozen {
-        net.add_source(Source {
-            from,
-            to,
-            volts,
-            ohms,
-            tag,
-        });
-    } else {
-        let freewheel = net.add_branch(Branch {
-            from,
-            to,
-            ohms: if running {
-                Stage::tie(ohms)
-            } else {
-                f64::INFINITY
-            },
-            tag,
-        });
-        if running {
-            *stage = Some(Stage {
-                switch,
-                freewheel,
-                ohms,
-                duty: scene.duty,
-            });
-        }
-    }
-    Slot::Branch(switch)
-}
-
 fn place(
     net: &mut Network,
     scene: &Scene<'_>,
     id: ElementId,
     element: &Element,
-    stage: &mut Option<Stage>,
+    module: &mut Module,
 ) -> Slot {
     let Scene {
         build,
@@ -425,7 +317,7 @@ fn place(
             }));
         }
         Law::Chopper { common, .. } => {
-            return place_stage(net, scene, element, own, common, stage);
+            return place_stage(net, scene, element, own, common, module);
         }
         Law::Signal { .. } => {
             if own.is_finite() {

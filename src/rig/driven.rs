@@ -1,9 +1,10 @@
 //! The pumps against the network of one set of switch positions.
 
 use super::RigError;
-use super::assemble::{Assembled, Ripple, Scene, Switching, Winding, assemble};
+use super::assemble::{Assembled, Scene, Switching, Winding, assemble};
 use super::chatter::{Chatter, made_network};
 use super::pair::{LiftState, Lifting, Pair};
+use super::stage::Ripple;
 use crate::circuit::{Port, Solution, Solver};
 use crate::pump::{self, Demand, Hydraulics, OperatingPoint, PumpUnit, Supply};
 use crate::vehicle::LiftPump;

@@ -22,6 +22,7 @@ mod phase;
 mod regulate;
 mod senses;
 mod settle;
+mod stage;
 mod start_up;
 mod surroundings;
 mod tank;

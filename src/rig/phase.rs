@@ -2,12 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use super::assemble::{Assembled, Ripple, Switching};
+use super::assemble::{Assembled, Switching};
 use super::attach::Attachments;
 use super::chatter::Chatter;
 use super::control::Controls;
 use super::pair::{LiftState, into_pot};
 use super::settle::{Instant, PumpState, Settled};
+use super::stage::Ripple;
 use super::{Jumper, Rig, RigError};
 use crate::circuit::{Port, Solver};
 use crate::pump::{self, Motion, Rest};

@@ -1,10 +1,11 @@
 //! One instant of the whole circuit: switches, filaments and the motor brought to agree with the network.
 
-use super::assemble::{Assembled, Ripple, Scene, Slot, Switching, Winding};
+use super::assemble::{Assembled, Scene, Slot, Switching, Winding};
 use super::attach::{Attachments, Tap};
 use super::chatter::{Chatter, extremes};
 use super::driven::{Driven, Driving, chattering, driven};
 use super::pair::{LiftState, Lifting};
+use super::stage::Ripple;
 use super::{Rig, RigError};
 use crate::circuit::{NodeId, Port, Solution};
 use crate::pump::{OperatingPoint, Supply};
@@ -217,6 +218,7 @@ impl Rig {
             closed: self.closed_relays.clone(),
             awake: self.vehicle.holds_pa.is_some() && self.controls.key != Key::Off,
             charging: self.controls.key == Key::Run,
+            output_held: false,
         };
         let mut signal_v = self.signal_v;
         let mut filaments: Vec<f64> = attached
@@ -244,7 +246,7 @@ impl Rig {
             };
             let mut driven = driven(&mut self.solver, &scene, &driving)?;
             let mut chatter = None;
-            let next = self.switch(&driven.solution, wanted, &switching);
+            let next = self.switch(&driven, wanted, &switching);
             if next != switching {
                 seen.push(switching.clone());
                 // The switched parts follow from the state before alone, so a state that comes again comes for ever.
@@ -305,8 +307,10 @@ impl Rig {
     }
 
     /// What the switched parts do next, given the volts they would get.
-    fn switch(&self, solution: &Solution, wanted: bool, now: &Switching) -> Switching {
+    fn switch(&self, driven: &Driven, wanted: bool, now: &Switching) -> Switching {
+        let solution = &driven.solution;
         let mut next = now.clone();
+        next.output_held = driven.assembled.output_held(solution);
         let awake = self.control_unit_awake(solution);
         next.commanded = wanted && awake;
         next.awake = awake && self.vehicle.holds_pa.is_some();

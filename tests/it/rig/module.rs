@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use hidden_ohm::fault::{Fault, KindId, Site, sites};
-use hidden_ohm::rig::{Attachments, EngineLoad, Filament, Rig, Symptom, Tap};
+use hidden_ohm::rig::{Attachments, EngineLoad, Filament, Jumper, Rig, Symptom, Tap};
 use hidden_ohm::vehicle::{Key, Law, Vehicle};
 
 use super::{element, library, running, wait, with_vehicle};
@@ -187,6 +187,46 @@ fn a_sensor_that_shows_too_much_starves_the_engine_and_a_dead_one_leaves_the_tab
         kpa > 500.0,
         "the table's duty is more than idling needs: {kpa}"
     );
+}
+
+/// A jumper from the battery to the output of a module that runs: the freewheeling path is a diode and takes nothing in,
+/// so the jumper carries the motor's current less what the module still gives, and its fuse holds.
+#[test]
+fn a_jumper_from_the_battery_to_a_running_output_feeds_the_pump_beside_the_module() {
+    let mut rig = with_vehicle(&vehicle(), Vec::new());
+    running(&mut rig);
+    let alone = rig.now(&Attachments::none()).expect("a state").pump.amps;
+    let node = |rig: &Rig, name: &str| rig.vehicle().node(name).expect("a point");
+    let (plus, output) = (node(&rig, "B+"), node(&rig, "X20.3"));
+    let ohms = 0.05;
+    let jumper = Some(Jumper {
+        a: plus,
+        b: output,
+        ohms,
+    });
+    rig.set_jumper(jumper);
+    let instant = rig.now(&Attachments::none()).expect("a state");
+    let volts = |a, b| instant.across(Tap::Node(a), Tap::Node(b)).expect("joined");
+    let carried = volts(plus, output) / ohms;
+    let module = instant.amps(element(&rig, "PDM", "output"));
+    assert!(
+        (carried + module - instant.pump.amps).abs() < 1e-6,
+        "{carried} A and {module} A make {} A",
+        instant.pump.amps
+    );
+    assert!(carried > 0.0 && module > 0.0, "{carried} A, {module} A");
+    // The whole of the battery's volts, less a few tenths on the way.
+    let across = volts(output, node(&rig, "X20.2"));
+    let battery = volts(plus, node(&rig, "B-"));
+    assert!(battery - across < 0.8, "{across} V of {battery} V");
+    assert!(
+        instant.pump.amps > 1.2 * alone,
+        "{} A, {alone} A alone",
+        instant.pump.amps
+    );
+    rig.set_jumper(None);
+    let again = rig.now(&Attachments::none()).expect("a state").pump.amps;
+    assert!((again - alone).abs() < 0.02, "{again} A, {alone} A before");
 }
 
 /// Before, a stage of some nano-ohm lost all its digits against its own inverse.
