@@ -31,8 +31,7 @@ pub fn text(bay: &Bay) -> Text {
     };
     row("Customer", format!("\"{}\"", order.customer));
     row("Known", order.known.join(" "));
-    // A job written by hand hides what its writer likes.
-    if bay.level() == PAIRED_LEVEL && bay.code().is_some() {
+    if bay.level() == PAIRED_LEVEL {
         row("Level", TWO.to_owned());
     }
     let figures = if order.figures.is_empty() {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::library::Library;
 use super::order::WorkOrder;
-use super::{Revealed, Scenario};
+use super::{PAIRED_LEVEL, Revealed, Scenario};
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use crate::rig::{Conditions, Tank};
 use crate::vehicle::diagnostic::{Source, did_you_mean};
@@ -74,6 +74,7 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
     let tank = read_tank(reader, top);
     // Asked for before anything can end the reading, or a file with an unknown vehicle would have an unknown key too.
     let tables = top.tables(reader, "fault", "kind");
+    let level = check_pair(reader, level, tables.len());
     let vehicle = vehicle?;
     let faults: Vec<Option<Fault>> = tables
         .into_iter()
@@ -181,7 +182,7 @@ fn read_vehicle<'l>(
     })
 }
 
-fn read_level(reader: &mut Reader, top: &mut Table) -> Option<u8> {
+fn read_level(reader: &mut Reader, top: &mut Table) -> Option<toml::Spanned<u8>> {
     top.count(reader, "level").and_then(|level| {
         let fits = u8::try_from(*level.get_ref())
             .ok()
@@ -190,8 +191,20 @@ fn read_level(reader: &mut Reader, top: &mut Table) -> Option<u8> {
             let hint = Some("write `level = 1` to `level = 5`".to_owned());
             reader.report(level.span(), "there is no such level".to_owned(), hint);
         }
-        fits
+        Some(toml::Spanned::new(level.span(), fits?))
     })
+}
+
+/// The level, once it is one that so many faults can have: at [`PAIRED_LEVEL`] the work order and all that is believed
+/// speak of two.
+fn check_pair(reader: &mut Reader, level: Option<toml::Spanned<u8>>, faults: usize) -> Option<u8> {
+    let level = level?;
+    if *level.get_ref() == PAIRED_LEVEL && faults != 2 {
+        let message = format!("level {PAIRED_LEVEL} is of two faults, and here is {faults}");
+        let hint = "write a lower level, or two [[fault]]".to_owned();
+        reader.report(level.span(), message, Some(hint));
+    }
+    Some(level.into_inner())
 }
 
 fn read_fault(

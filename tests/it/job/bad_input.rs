@@ -174,6 +174,12 @@ fn a_broken_scenario_file_is_told_with_line_and_column_and_ends_with_3() {
         ran.out
     );
     assert!(ran.out.contains("job.toml:13:12:"), "{}", ran.out);
+    let alone = misplaced.replace("level = 1", "level = 5");
+    let ran = run(["scenario", "check", "job.toml"])
+        .file("job.toml", &alone)
+        .go();
+    let told = "job.toml:3:9: level 5 is of two faults, and here is 1";
+    assert!(ran.out.contains(told), "{}", ran.out);
     // The same file is refused by whatever would work on it.
     run(["practice", "job.toml", "--script", "-"])
         .file("job.toml", misplaced)
