@@ -70,6 +70,9 @@ pub(super) enum Probe {
     Drive,
 }
 
+/// Logarithm of the resistance over a new one's below which what is blown through is as good as new; ours, no source.
+const FREE: f64 = 0.2;
+
 /// What can be wrong with a value as read.
 ///
 /// Limits of the instruments the bay offers as standard uncertainties (half-width over root three); what eyes and ears
@@ -215,6 +218,7 @@ impl Probe {
         let either = |yes: &str, no: &str| if value > 0.5 { yes } else { no }.to_owned();
         match self {
             Probe::Listen | Probe::ListenLift => format!("{value:.2} of a usual one's"),
+            Probe::Restriction(_) if value < FREE => "as free as a new one".into(),
             Probe::Restriction(_) => format!("{:.1} times as stiff as new", libm::exp(value)),
             Probe::Joints(_) => either("a dull terminal", "no dull terminal"),
             Probe::Drive => either("something is noticed", "nothing is noticed"),

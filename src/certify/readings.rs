@@ -6,8 +6,6 @@ use crate::fault::{Activation, Catalogue, Effect, Fault};
 use crate::rig::{Attachments, PumpState, Rig, RigError, Symptom, Tap};
 use crate::vehicle::{Key, PartId, Section, ThermostatState, Vehicle};
 
-/// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
-const FED_S: f64 = 10.0;
 /// How long the engine runs before charging volts are read, s.
 pub(super) const CHARGED_S: f64 = 60.0;
 /// Rest after which pressure is read again, s.
@@ -52,7 +50,7 @@ impl Group {
     pub fn of(vehicle: &Vehicle, catalogue: &Catalogue, fault: &Fault) -> Vec<Group> {
         let section = crate::fault::section(vehicle, fault);
         let matters = |group: &Group| match group {
-            Group::Shorts => shorted(catalogue, &[*fault]),
+            Group::Shorts => catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort,
             // What starves the main one of two pumps lies anywhere.
             Group::Fuel => {
                 matches!(section, Section::Hydraulic | Section::Pump) || vehicle.lift.is_some()
@@ -82,12 +80,6 @@ impl Group {
             _ => return None,
         })
     }
-}
-
-/// Whether a short has blown what it will blow before the vehicle comes in.
-fn shorted(catalogue: &Catalogue, faults: &[Fault]) -> bool {
-    let short = |fault: &Fault| catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort;
-    faults.iter().any(short)
 }
 
 /// Whether a fault shows only once warmth, current or water brings it out.
@@ -126,12 +118,6 @@ impl<'a> Readings<'a> {
         } else {
             None
         };
-        if shorted(catalogue, faults) {
-            rig.turn_key(Key::Off, &none)?;
-            rig.turn_key(Key::On, &none)?;
-            rig.command_pump(true);
-            rig.wait(FED_S, &none)?;
-        }
         // Turned off a moment ago, so that turning it on runs no new prime.
         rig.turn_key(Key::Off, &none)?;
         rig.turn_key(Key::On, &none)?;
@@ -277,7 +263,9 @@ impl<'a> Readings<'a> {
         let none = Attachments::none();
         let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
         rig.command_pump(false);
-        rig.turn_key(Key::Run, &none)?;
+        if !rig.turn_key(Key::Run, &none)?.started {
+            return Ok(());
+        }
         // What the start took is put back before the volts say what is regulated.
         rig.wait(CHARGED_S, &none)?;
         let volts = rig.now(&none)?.across(battery, reference);
@@ -409,10 +397,10 @@ fn held(rig: &mut Rig, line: Option<PartId>) -> Result<f64, RigError> {
     rig.turn_key(Key::On, &none)?;
     rig.command_pump(true);
     rig.wait(1.0, &none)?;
-    rig.command_pump(false);
     if let Some(line) = line {
         rig.set_pinched(line, true);
     }
+    rig.command_pump(false);
     rig.wait(REST_S, &none)?;
     let pressure = kpa(rig.rail_pa());
     if let Some(line) = line {

@@ -16,9 +16,6 @@ use crate::instrument::{Connection, Function, Glow, Meter};
 use crate::rig::{Attachments, PumpState, Rig, RigError, Symptom, TankTrouble, Tap};
 use crate::vehicle::{ElementId, Key, PartId, Vehicle};
 
-/// How long a short is fed before anything is measured, s: the vehicle was driven here with it.
-const FED_S: f64 = 10.0;
-
 /// Everything one draw predicts for one setup.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Frame {
@@ -367,15 +364,7 @@ fn brought_in(
     draw: &Draw,
 ) -> Result<Rig, RigError> {
     let none = Attachments::none();
-    let shorted = draw
-        .fault
-        .is_some_and(|fault| catalogue.kinds[fault.kind.0].effect == Effect::ChafedShort);
     let mut rig = draw.rig(vehicle, catalogue)?;
-    if shorted {
-        // It has blown what it will blow before it comes in.
-        rig.stand(Key::On, true);
-        rig.wait(FED_S, &none)?;
-    }
     // Solved once with the pump on, so that copies know the order of elimination.
     rig.stand(Key::On, true);
     rig.now(&none)?;

@@ -38,6 +38,8 @@ pub struct Hydraulics {
     pub filter_pa_s_m3: f64,
     /// Line to the rail, quadratic, Pa s2/m6.
     pub line_pa_s2_m6: f64,
+    /// The line is squeezed shut: what the rail holds does not get back.
+    pub line_shut: bool,
     /// Pressure regulator.
     pub regulator: Regulator,
     /// Return line, quadratic, Pa s2/m6.
@@ -71,10 +73,10 @@ pub enum RegulatorPlace {
     Tank,
 }
 
-/// What a jammed regulator does.
+/// What is wrong with a regulator.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RegulatorStuck {
-    /// Held open like an orifice of this area.
+    /// Never shut further than an orifice of this area; it opens further as a sound one does.
     Open {
         /// Area, m2.
         area_m2: f64,
@@ -246,45 +248,40 @@ impl Hydraulics {
     /// Flow through the regulator, m3/s, for the pressure it sits at.
     ///
     /// The smaller of two rising functions: what the spring asks for, and what the opening in series with
-    /// the return passes. It rises with pressure, and is nothing without pressure.
+    /// the return passes; and never less than what an opening that does not shut lets through. It rises with
+    /// pressure, and is nothing without pressure.
     fn regulator_flow(&self, pa: f64, reference_pa: f64) -> f64 {
         let regulator = &self.regulator;
-        let area = match regulator.stuck {
-            None => regulator.full_area_m2,
+        let held_open = match regulator.stuck {
+            None => 0.0,
             Some(RegulatorStuck::Open { area_m2 }) => area_m2,
             Some(RegulatorStuck::Shut) => return 0.0,
         };
         let lift = pa - reference_pa - regulator.set_pa;
-        if pa <= 0.0 || (regulator.stuck.is_none() && lift <= 0.0) {
+        if pa <= 0.0 || (held_open == 0.0 && lift <= 0.0) {
             return 0.0;
         }
-        let back = match regulator.place {
-            RegulatorPlace::Rail => self.return_pa_s2_m6,
-            RegulatorPlace::Tank => 0.0,
-        };
-        let passes = quadratic_flow(
-            self.orifice_resistance(area) + back,
-            LIMITS.slope_pa_s_m3,
-            pa,
-        );
-        if regulator.stuck.is_some() {
-            passes
+        let passes = |area| quadratic_flow(self.spill(area), LIMITS.slope_pa_s_m3, pa);
+        let asked = passes(regulator.full_area_m2).min(lift.max(0.0) / self.regulator_slope());
+        if held_open == 0.0 {
+            asked
         } else {
-            passes.min(lift / self.regulator_slope())
+            asked.max(passes(held_open))
         }
     }
 
-    /// Flow of the fully open regulator in series with its return for each root of a pascal, m3/s.
-    pub(crate) fn regulator_passes_per_root(&self) -> f64 {
+    /// Quadratic resistance of a regulator open by this area and of the way its flow takes back, Pa s2/m6.
+    fn spill(&self, area_m2: f64) -> f64 {
         let back = match self.regulator.place {
             RegulatorPlace::Rail => self.return_pa_s2_m6,
             RegulatorPlace::Tank => 0.0,
         };
-        quadratic_flow(
-            self.orifice_resistance(self.regulator.full_area_m2) + back,
-            0.0,
-            1.0,
-        )
+        self.orifice_resistance(area_m2) + back
+    }
+
+    /// Flow of the fully open regulator in series with its return for each root of a pascal, m3/s.
+    pub(crate) fn regulator_passes_per_root(&self) -> f64 {
+        quadratic_flow(self.spill(self.regulator.full_area_m2), 0.0, 1.0)
     }
 
     /// Slope of the regulator as the equations use it.
@@ -310,12 +307,12 @@ impl Hydraulics {
         }
     }
 
-    /// Rail pressure at which a regulator that is not stuck begins to open, if there is one.
+    /// Rail pressure at which the spring of a regulator that moves begins to give, if there is one.
     pub(crate) fn regulator_knee(&self, demand: &Demand) -> Option<f64> {
         match (self.regulator.stuck, self.regulator.place) {
-            (Some(_), _) => None,
-            (None, RegulatorPlace::Rail) => Some(self.regulator.set_pa + demand.manifold_pa),
-            (None, RegulatorPlace::Tank) => Some(self.regulator.set_pa),
+            (Some(RegulatorStuck::Shut), _) => None,
+            (_, RegulatorPlace::Rail) => Some(self.regulator.set_pa + demand.manifold_pa),
+            (_, RegulatorPlace::Tank) => Some(self.regulator.set_pa),
         }
     }
 
@@ -363,27 +360,28 @@ pub(crate) fn quadratic_flow(quadratic: f64, linear: f64, drop: f64) -> f64 {
 /// Rail pressure left of `from_pa` after `seconds` with the pump at rest and the engine off, Pa.
 ///
 /// Closed form: with all leaks orifices, C dP/dt = -k sqrt(P), so sqrt(P) falls linearly. Leaks are the
-/// check valve, a split hose, the injectors, and a regulator stuck open (in series with the return).
+/// injectors, a regulator stuck open (in series with its return), and what lies on the tank's side of the line, which a
+/// line squeezed shut keeps from the rail: the check valve, a split hose, a regulator there.
 /// What stands above a working regulator's opening pressure goes through it within tenths of a second
 /// and counts as gone. Filter and line add nothing at these flows.
 #[must_use]
 pub fn hold_pressure(hydraulics: &Hydraulics, from_pa: f64, seconds: f64) -> f64 {
+    let regulator = &hydraulics.regulator;
+    let spills = regulator.place == RegulatorPlace::Rail || !hydraulics.line_shut;
     let start = match hydraulics.regulator_knee(&Demand::none()) {
-        Some(knee) => from_pa.min(knee),
-        None => from_pa,
+        Some(knee) if spills => from_pa.min(knee),
+        _ => from_pa,
     };
     if start <= 0.0 {
         return 0.0;
     }
-    let area =
-        hydraulics.check_valve.leak_m2 + hydraulics.in_tank_leak_m2 + hydraulics.injector_leak_m2;
+    let mut area = hydraulics.injector_leak_m2;
+    if !hydraulics.line_shut {
+        area += hydraulics.check_valve.leak_m2 + hydraulics.in_tank_leak_m2;
+    }
     let mut flow_per_root = area * hydraulics.orifice_factor();
-    if let Some(RegulatorStuck::Open { area_m2 }) = hydraulics.regulator.stuck {
-        let back = match hydraulics.regulator.place {
-            RegulatorPlace::Rail => hydraulics.return_pa_s2_m6,
-            RegulatorPlace::Tank => 0.0,
-        };
-        flow_per_root += quadratic_flow(hydraulics.orifice_resistance(area_m2) + back, 0.0, 1.0);
+    if let Some(RegulatorStuck::Open { area_m2 }) = regulator.stuck.filter(|_| spills) {
+        flow_per_root += quadratic_flow(hydraulics.spill(area_m2), 0.0, 1.0);
     }
     let compliance = (hydraulics.compliance_m3_pa + hydraulics.hose_compliance_m3_pa)
         .max(LIMITS.compliance_m3_pa);

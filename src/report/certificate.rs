@@ -70,19 +70,20 @@ pub fn text(certificate: &Certificate) -> Text {
 }
 
 fn road(road: &Road) -> String {
-    if let (true, Some(hottest), Some(heater)) = (road.starts, road.hottest_c, road.heater_c) {
-        return format!("coolant up to {hottest:.0} C, air from the heater at {heater:.0} C");
-    }
-    if !road.starts {
-        return format!(
+    match (road.starts, road.hottest_c.zip(road.heater_c)) {
+        (true, Some((hottest, heater))) => {
+            format!("coolant up to {hottest:.0} C, air from the heater at {heater:.0} C")
+        }
+        (false, Some(_)) => "does not start".to_owned(),
+        (true, None) => format!(
+            "{:.0} kPa primed, {:.0} at idle, {:.0} under full load, {:.0} after an hour",
+            road.primed_kpa, road.idle_kpa, road.hill_kpa, road.held_kpa
+        ),
+        (false, None) => format!(
             "does not start; {:.0} kPa at the end of the prime",
             road.primed_kpa
-        );
+        ),
     }
-    format!(
-        "{:.0} kPa primed, {:.0} at idle, {:.0} under full load, {:.0} after an hour",
-        road.primed_kpa, road.idle_kpa, road.hill_kpa, road.held_kpa
-    )
 }
 
 fn draws(count: u32) -> String {

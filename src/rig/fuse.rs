@@ -2,10 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use crate::vehicle::ElementId;
+use super::attach::Attachments;
+use super::{Rig, RigError};
+use crate::fault::{Effect, Fault};
+use crate::vehicle::{ElementId, Key};
 
 /// Time in which an overloaded fuse that did not open is as good as cold again, s; ours, no source.
 const COOLS_S: f64 = 30.0;
+
+/// How long a chafed wire is fed before the vehicle comes in, s: long enough for what it blows at once; ours, no source.
+const FED_S: f64 = 10.0;
 
 /// Seconds after which a blade fuse opens at `ratio` times its rated current: the geometric middle of the gates of
 /// ISO 8820-3 (as in a maker's data sheet of 35/40 A fuses), straight between them on logarithmic axes; never below
@@ -72,5 +78,21 @@ impl Wear {
 
     fn used(&self, fuse: ElementId) -> f64 {
         self.used.get(&fuse).copied().unwrap_or(0.0)
+    }
+}
+
+impl Rig {
+    /// What a chafed wire blows it has blown before the vehicle comes in: the customer has turned the key as well.
+    pub(super) fn come_in(&mut self) -> Result<(), RigError> {
+        let kinds = &self.catalogue.kinds;
+        let chafed = |fault: &Fault| kinds[fault.kind.0].effect == Effect::ChafedShort;
+        if self.came_with.iter().any(chafed) {
+            let mut tried = self.clone();
+            tried.stand(Key::On, true);
+            tried.wait(FED_S, &Attachments::none())?;
+            self.blown = tried.blown;
+            self.rebuild();
+        }
+        Ok(())
     }
 }

@@ -6,6 +6,7 @@ use super::attach::{Attachments, Tap};
 use super::battery::Cell;
 use super::settle::Instant;
 use super::{Rig, RigError};
+use crate::circuit::NodeId;
 use crate::fault::{Effect, Fault, KindId, Site};
 use crate::seed::Stream;
 use crate::vehicle::{Build, ElementId, Kind, Law, PartId, Section, ThermostatState, Vehicle};
@@ -52,8 +53,7 @@ impl Handwork {
                 build.hydraulics.return_pa_s2_m6 *= PINCH_FACTOR;
             } else {
                 build.hydraulics.line_pa_s2_m6 *= PINCH_FACTOR;
-                // The rail is cut off from what leaks back through the pump.
-                build.hydraulics.check_valve.leak_m2 = 0.0;
+                build.hydraulics.line_shut = true;
             }
         }
     }
@@ -305,8 +305,11 @@ impl Rig {
             }
         }
         for tap in leaks {
-            let Tap::Node(node) = tap else { continue };
-            let name = &vehicle.nodes[node.0 as usize].name;
+            // One piece of wire has one insulation, wherever it is touched: it goes by the first of its nodes.
+            let mut nodes = vehicle.nodes.iter().zip(0..);
+            let first = nodes.find(|&(_, at)| joined(tap, Tap::Node(NodeId(at))));
+            let Some((node, _)) = first else { continue };
+            let name = &node.name;
             let ohms = Stream::keyed(self.seed, "contact", &["insulation", name])
                 .log_between(LEAK_OHMS.0, LEAK_OHMS.1);
             attached.resistor(live, tap, ohms);

@@ -217,6 +217,7 @@ impl Rig {
             contents: tank::Contents::default(),
         };
         rig.rebuild();
+        rig.come_in()?;
         Ok(rig)
     }
 

@@ -78,6 +78,7 @@ pub(super) fn plain(
         in_tank_leak_m2: 0.0,
         filter_pa_s_m3: 0.0,
         line_pa_s2_m6: per_square(line),
+        line_shut: false,
         regulator: Regulator {
             set_pa: 0.0,
             slope_pa_s_m3: 0.0,
@@ -145,6 +146,7 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table, medium: Medium) -> Opti
         in_tank_leak_m2: 0.0,
         filter_pa_s_m3: per_flow(filter?),
         line_pa_s2_m6: per_square(line?),
+        line_shut: false,
         regulator: Regulator {
             set_pa,
             slope_pa_s_m3: per_flow(slope?),

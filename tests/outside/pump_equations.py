@@ -20,14 +20,16 @@ def regulator(h, pa, reference, back):
     r = h["regulator"]
     if r["stuck"] == "shut" or pa <= 0.0:
         return 0.0
-    area = r["full_area_m2"] if r["stuck"] is None else r["stuck"]
-    resistance = h["density"] / (2.0 * (h["discharge"] * area) ** 2) + back
     # Even an open one drops 25 Pa over 100 L/h in the program; a check finer than that states it.
     least = h.get("least_slope_pa_s_m3", 0.0)
-    wide_open = (-least + math.sqrt(least * least + 4.0 * resistance * pa)) / (2.0 * resistance)
-    if r["stuck"] is not None:
-        return wide_open
-    return max(0.0, min(wide_open, (pa - reference - r["set_pa"]) / r["slope_pa_s_m3"]))
+
+    def passes(area):
+        resistance = h["density"] / (2.0 * (h["discharge"] * area) ** 2) + back
+        return (-least + math.sqrt(least * least + 4.0 * resistance * pa)) / (2.0 * resistance)
+
+    spring = (pa - reference - r["set_pa"]) / r["slope_pa_s_m3"]
+    asked = max(0.0, min(passes(r["full_area_m2"]), spring))
+    return asked if r["stuck"] is None else max(asked, passes(r["stuck"]))
 
 
 def inlet_limit(h):

@@ -178,6 +178,24 @@ fn a_regulator_stuck_open_returns_everything_at_low_pressure() {
     }
 }
 
+/// Before, it was an orifice and no more, so that a slight leak past the seat raised the pressure.
+#[test]
+fn a_regulator_that_does_not_quite_shut_never_gives_more_pressure_than_a_sound_one() {
+    let well = healthy().runs();
+    for area_m2 in [1e-9, 1e-7, 5e-7, 1e-6, 3e-6] {
+        let sick = Faulty::new(|_, circuit| {
+            circuit.regulator.stuck = Some(RegulatorStuck::Open { area_m2 });
+        })
+        .runs();
+        assert!(
+            sick.rail_pa <= well.rail_pa * (1.0 + 1e-12),
+            "{area_m2}: {} Pa, a sound one {} Pa",
+            sick.rail_pa,
+            well.rail_pa
+        );
+    }
+}
+
 #[test]
 fn a_regulator_stuck_shut_or_a_blocked_return_drives_the_pump_to_its_relief_valve() {
     let strong = Supply {

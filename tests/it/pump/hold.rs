@@ -1,6 +1,8 @@
 //! Pressure after the pump stops.
 
-use hidden_ohm::pump::{Demand, Motion, RegulatorStuck, Supply, hold_pressure, transient};
+use hidden_ohm::pump::{
+    Demand, Hydraulics, Motion, RegulatorPlace, RegulatorStuck, Supply, hold_pressure, transient,
+};
 
 use super::van::{KPA, fuel_circuit, van};
 
@@ -58,6 +60,37 @@ fn the_closed_form_agrees_with_stepping_for_every_leak() {
             "{what}: {} against {closed}",
             trace.end.rail_pa
         );
+    }
+}
+
+/// What leaks on the tank's side of a line that is squeezed shut does not empty the rail; what leaks at the rail does.
+#[test]
+fn a_line_squeezed_shut_keeps_the_rail_from_what_leaks_in_the_tank() {
+    let left = |spoil: &dyn Fn(&mut Hydraulics)| {
+        let mut circuit = fuel_circuit();
+        spoil(&mut circuit);
+        let open = hold_pressure(&circuit, 280.0 * KPA, 60.0);
+        circuit.line_shut = true;
+        (open, hold_pressure(&circuit, 280.0 * KPA, 60.0))
+    };
+    let open = Some(RegulatorStuck::Open { area_m2: 1e-7 });
+    let behind: [&dyn Fn(&mut Hydraulics); 3] = [
+        &|circuit| circuit.check_valve.leak_m2 = 1e-7,
+        &|circuit| circuit.in_tank_leak_m2 = 1e-7,
+        &|circuit| {
+            circuit.regulator.place = RegulatorPlace::Tank;
+            circuit.regulator.stuck = open;
+        },
+    ];
+    for spoil in behind {
+        assert_eq!(left(spoil), (0.0, 280.0 * KPA));
+    }
+    let at_the_rail: [&dyn Fn(&mut Hydraulics); 2] =
+        [&|circuit| circuit.injector_leak_m2 = 1e-7, &|circuit| {
+            circuit.regulator.stuck = open
+        }];
+    for spoil in at_the_rail {
+        assert_eq!(left(spoil), (0.0, 0.0));
     }
 }
 

@@ -63,6 +63,7 @@ fn circuit(from: &Value) -> Hydraulics {
         in_tank_leak_m2: number(from, "in_tank_leak_m2"),
         filter_pa_s_m3: number(from, "filter_pa_s_m3"),
         line_pa_s2_m6: number(from, "line_pa_s2_m6"),
+        line_shut: false,
         regulator: Regulator {
             set_pa: number(regulator, "set_pa"),
             slope_pa_s_m3: number(regulator, "slope_pa_s_m3"),

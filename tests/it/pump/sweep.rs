@@ -169,6 +169,7 @@ fn case(
             in_tank_leak_m2: if d.one_in(4) { moved(d, 2e-6) } else { 0.0 },
             filter_pa_s_m3: moved(d, base.filter_pa_s_m3),
             line_pa_s2_m6: moved(d, base.line_pa_s2_m6),
+            line_shut: false,
             regulator: Regulator {
                 set_pa: moved(d, base.regulator.set_pa),
                 slope_pa_s_m3: moved(d, base.regulator.slope_pa_s_m3),

@@ -56,6 +56,7 @@ pub fn fuel_circuit() -> Hydraulics {
         in_tank_leak_m2: 0.0,
         filter_pa_s_m3: 2.5e8,
         line_pa_s2_m6: 3.0e12,
+        line_shut: false,
         regulator: Regulator {
             set_pa: 295.0 * KPA,
             slope_pa_s_m3: 2.0e8,
