@@ -31,7 +31,7 @@ pub use cooling::Cooling;
 pub use diagnostic::Diagnostic;
 pub use examples::Examples;
 pub use file::{keys, load};
-pub use keys::{Keys, Known, Shape};
+pub use keys::{Keys, Known, Shape, path_of};
 pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
 pub use model::{
