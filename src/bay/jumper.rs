@@ -39,7 +39,7 @@ impl Bay {
         }
         self.check_wire(&wire)?;
         let (first, second) = (self.reach_point(a)?, self.reach_point(b)?);
-        let distance = self.distance_m(first.place, second.place);
+        let distance = self.vehicle.distance_m(first.place, second.place);
         if distance > wire.length_m {
             let (a, b) = (self.name(a), self.name(b));
             let shown = |length_m| Metre(length_m).show(self.system);

@@ -477,7 +477,7 @@ fn two_sided(prior: &[f64], outcomes: Vec<u8>) -> Option<(f64, Vec<u8>)> {
 fn lies_in_tank(vehicle: &Vehicle, point: NodeId) -> bool {
     let touch = vehicle.nodes[node_index(point)].touch;
     touch.is_some_and(|touch| {
-        let order = vehicle.access_order(&vehicle.places[touch.place.0].needs);
+        let order = vehicle.access_to(touch.place);
         let opens = |id: &AccessId| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank;
         order.iter().any(opens)
     })
@@ -503,10 +503,7 @@ fn easiest_wires(vehicle: &Vehicle, pump: &PumpPart) -> Vec<PartId> {
         .filter(|e| matches!(e.law, Law::Copper { .. }))
         .map(|e| {
             let place = vehicle.parts[e.part.0].place;
-            (
-                vehicle.access_order(&vehicle.places[place.0].needs).len(),
-                e.part,
-            )
+            (vehicle.access_to(place).len(), e.part)
         })
         .collect();
     wires.sort_unstable();

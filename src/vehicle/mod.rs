@@ -22,6 +22,7 @@ mod lift;
 mod modules;
 mod names;
 mod parts;
+mod places;
 mod table;
 mod validate;
 mod way;
