@@ -19,6 +19,7 @@ use super::setup::Setup;
 use super::track::Standing;
 use super::works::{Works, modes};
 use crate::circuit::NodeId;
+use crate::units::Flow;
 use crate::vehicle::{
     AccessHazard, AccessId, ElementId, Law, PartId, PumpPart, Vehicle, node_index,
 };
@@ -362,8 +363,6 @@ fn considered(
     repairs: &Repairs,
     planned: &[usize],
 ) -> Vec<(Probe, f64, Vec<u8>)> {
-    /// Litres an hour in a cubic metre a second.
-    const LITRES_AN_HOUR: f64 = 3.6e6;
     let prior: Vec<f64> = kept.iter().map(|&(_, p)| p).collect();
     let mut all = Vec::new();
     let stands = |pump: bool| Setup {
@@ -371,7 +370,7 @@ fn considered(
         fills: account.setup().fills.clone(),
         ..Setup::key_on(pump)
     };
-    let flow = |frame: &Frame| frame.pump.return_m3_s * LITRES_AN_HOUR;
+    let flow = |frame: &Frame| Flow(frame.pump.return_m3_s).litres_an_hour();
     let mut setups = vec![stands(true), stands(false)];
     if vehicle.flow_part().is_none() {
         setups.push(stands(false).catching(None));
