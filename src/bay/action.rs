@@ -288,3 +288,22 @@ pub enum Action {
     /// Give the vehicle back.
     Handover,
 }
+
+impl Action {
+    /// Whether it only reads papers, notes or the clock, and leaves vehicle and instruments alone.
+    #[must_use]
+    pub fn is_paper(&self) -> bool {
+        matches!(
+            self,
+            Action::Order
+                | Action::Diagram
+                | Action::Points(_)
+                | Action::Data
+                | Action::Prices(_)
+                | Action::Log
+                | Action::Clock
+                | Action::Aside { .. }
+                | Action::Hint { .. }
+        )
+    }
+}

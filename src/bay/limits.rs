@@ -156,20 +156,7 @@ impl Limits {
             let hint = "Judge by what you measure; `help` has the words.";
             return Err(Refusal::new("This exercise gives no hints.", hint));
         }
-        let free = matches!(
-            action,
-            Action::Order
-                | Action::Diagram
-                | Action::Points(_)
-                | Action::Data
-                | Action::Prices(_)
-                | Action::Log
-                | Action::Clock
-                | Action::Aside { .. }
-                | Action::Hint { .. }
-                | Action::Call { .. }
-                | Action::Handover
-        );
+        let free = action.is_paper() || matches!(action, Action::Call { .. } | Action::Handover);
         if free {
             return Ok(());
         }

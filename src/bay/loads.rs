@@ -25,7 +25,7 @@ impl Bay {
         b: NodeId,
         b_at: PlaceId,
     ) -> Result<(), Refusal> {
-        let distance = self.distance_m(a_at, b_at);
+        let distance = self.vehicle.distance_m(a_at, b_at);
         if distance <= CORD_M {
             return Ok(());
         }

@@ -93,7 +93,7 @@ impl Bay {
         black: NodeId,
         black_at: PlaceId,
     ) -> Result<(), Refusal> {
-        let distance = self.distance_m(red_at, black_at);
+        let distance = self.vehicle.distance_m(red_at, black_at);
         let reach = self.meter.leads.red.reach_m + self.meter.leads.black.reach_m;
         if distance <= reach {
             return Ok(());

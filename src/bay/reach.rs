@@ -79,17 +79,11 @@ impl Bay {
         self.reach_place(&part.id, part.place)
     }
 
-    /// Distance between two places, m.
-    pub(super) fn distance_m(&self, a: PlaceId, b: PlaceId) -> f64 {
-        let (a, b) = (self.vehicle.places[a.0].at_m, self.vehicle.places[b.0].at_m);
-        let squares = a.iter().zip(&b).map(|(a, b)| (a - b) * (a - b));
-        squares.sum::<f64>().sqrt()
-    }
-
     /// Whether a display on leads of given reach can lie where it is read from the seat.
     pub(super) fn seen_from_seat(&self, ends: &[(PlaceId, f64)]) -> bool {
-        ends.iter()
-            .all(|&(place, reach_m)| self.distance_m(place, self.vehicle.seat) <= reach_m + SIGHT_M)
+        ends.iter().all(|&(place, reach_m)| {
+            self.vehicle.distance_m(place, self.vehicle.seat) <= reach_m + SIGHT_M
+        })
     }
 
     /// Whether a piece of access work opens the tank or lays it down.
@@ -117,9 +111,7 @@ impl Bay {
 
     /// Whether a place lies under the raised vehicle.
     pub(super) fn is_underneath(&self, place: PlaceId) -> bool {
-        let order = self
-            .vehicle
-            .access_order(&self.vehicle.places[place.0].needs);
+        let order = self.vehicle.access_to(place);
         order
             .iter()
             .any(|access| self.vehicle.accesses[access.0].hazard == AccessHazard::RaisesVehicle)

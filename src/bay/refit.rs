@@ -21,9 +21,7 @@ impl Bay {
             .filter(|&open| self.vehicle.access_order(&[open]).contains(&id))
             .collect();
         let closes = |place: PlaceId| {
-            let order = self
-                .vehicle
-                .access_order(&self.vehicle.places[place.0].needs);
+            let order = self.vehicle.access_to(place);
             order.iter().any(|need| beyond.contains(need))
         };
         let apart = self.rig.controls().unplugged.iter().find(|part| {

@@ -302,7 +302,7 @@ impl Bay {
         let near = self.connected.is_some_and(|c| {
             self.ends(&c)
                 .iter()
-                .any(|&(at, reach_m)| self.distance_m(place, at) <= reach_m + 1.0)
+                .any(|&(at, reach_m)| self.vehicle.distance_m(place, at) <= reach_m + 1.0)
         });
         let watched = near || self.helper || self.recorder.is_some();
         let mut shown: Vec<Display> = Vec::new();

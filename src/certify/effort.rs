@@ -5,7 +5,7 @@ use super::readings::{CHARGED_S, REST_S};
 use crate::bay::TIMES;
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
-use crate::vehicle::{Kind, PartId, PlaceId, Vehicle, node_index};
+use crate::vehicle::{Kind, PartId, Vehicle};
 
 /// Work that several tests share, besides access: its bit lies above those of the accesses.
 #[derive(Clone, Copy)]
@@ -23,25 +23,35 @@ const SHARED: [(Shared, f64); 4] = [
     (Shared::Protection, TIMES.protect),
 ];
 
-/// State a vehicle has to be in: key off, key on, pump commanded, engine running.
-type Mode = u8;
+/// State a vehicle has to be in.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+enum Mode {
+    #[default]
+    KeyOff,
+    KeyOn,
+    /// Key on, pump commanded.
+    Pumping,
+    Running,
+}
+
+/// How long a flow is caught, s.
+const CATCH_S: f64 = 30.0;
 
 /// What a test takes.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) struct Effort {
+struct Effort {
     /// Minutes of the test itself.
-    pub minutes: f64,
+    minutes: f64,
     /// Shared work and access it needs, one bit each.
-    pub needs: u128,
+    needs: u128,
     /// State it needs.
-    pub mode: Mode,
+    mode: Mode,
 }
 
 /// What has been done so far, as far as costs go.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub(super) struct Done {
     pub works: u128,
-    pub mode: Mode,
+    mode: Mode,
 }
 
 /// What tests of one vehicle take.
@@ -91,9 +101,9 @@ impl Efforts {
 fn change(from: Mode, to: Mode) -> f64 {
     let seconds = match (from, to) {
         (a, b) if a == b => 0.0,
-        (0, 2) => TIMES.key + TIMES.tool,
-        (1, 2) | (2, 1) => TIMES.tool,
-        (_, 3) => TIMES.start,
+        (Mode::KeyOff, Mode::Pumping) => TIMES.key + TIMES.tool,
+        (Mode::KeyOn, Mode::Pumping) | (Mode::Pumping, Mode::KeyOn) => TIMES.tool,
+        (_, Mode::Running) => TIMES.start,
         _ => TIMES.key,
     };
     seconds / 60.0
@@ -102,92 +112,90 @@ fn change(from: Mode, to: Mode) -> f64 {
 fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
     let bit = |work: Shared| 1_u128 << (vehicle.accesses.len() + work as usize);
     let (tool, wet) = (bit(Shared::Tool), bit(Shared::Protection));
-    let at = |part: PartId| reach(vehicle, vehicle.parts[part.0].place);
+    let at = |part: PartId| vehicle.access_bits(vehicle.parts[part.0].place);
     let kind = |kind: Kind| {
         let found = vehicle.parts.iter().find(|part| part.kind == kind);
-        found.map_or(0, |part| reach(vehicle, part.place))
+        found.map_or(0, |part| vehicle.access_bits(part.place))
     };
-    let place = |node: NodeId| {
-        let touch = vehicle.nodes[node_index(node)].touch;
-        touch.map_or(vehicle.seat, |touch| touch.place)
-    };
-    let home = place(vehicle.reference);
+    let home = vehicle.place_of(vehicle.reference);
+    let at_home = vehicle.access_bits(home);
+    let from_home = |node: NodeId| vehicle.access_bits(vehicle.place_of(node)) | at_home;
     let volts = TIMES.read + TIMES.tip;
     let port = bit(Shared::Gauge) | wet | kind(Kind::Injectors);
     let (seconds, needs, mode) = match probe {
         Probe::Volts { point, pump } => {
-            let there = place(point);
-            let far = distance_m(vehicle, there, home) > 2.0 * LeadSet::STANDARD_REACH_M;
+            let far =
+                vehicle.distance_m(vehicle.place_of(point), home) > 2.0 * LeadSet::STANDARD_REACH_M;
             let leads = if far { bit(Shared::Leads) } else { 0 };
-            let both = reach(vehicle, there) | reach(vehicle, home) | leads;
-            let tool = if pump { tool } else { 0 };
-            (volts, both | tool, if pump { 2 } else { 1 })
+            let both = from_home(point) | leads;
+            let (tool, mode) = if pump {
+                (tool, Mode::Pumping)
+            } else {
+                (0, Mode::KeyOn)
+            };
+            (volts, both | tool, mode)
         }
-        Probe::Amps(wire) => (TIMES.clamp + TIMES.read, at(wire) | tool, 2),
-        Probe::Listen | Probe::ListenLift => (TIMES.listen, tool, 2),
-        Probe::LiftPressure(line) => (1.5 * TIMES.tee + TIMES.read, tool | wet | at(line), 2),
-        Probe::Pressure => (TIMES.read, tool | port, 2),
-        Probe::DeadHead(line) => (TIMES.pinch + TIMES.read, tool | port | at(line), 2),
-        Probe::Held => (REST_S + TIMES.read, tool | port, 0),
-        Probe::HeldPinched(line) => (REST_S + TIMES.pinch + TIMES.read, tool | port | at(line), 0),
-        // Half a minute of catching.
+        Probe::Amps(wire) => (TIMES.clamp + TIMES.read, at(wire) | tool, Mode::Pumping),
+        Probe::Listen | Probe::ListenLift => (TIMES.listen, tool, Mode::Pumping),
+        Probe::LiftPressure(line) => (
+            1.5 * TIMES.tee + TIMES.read,
+            tool | wet | at(line),
+            Mode::Pumping,
+        ),
+        Probe::Pressure => (TIMES.read, tool | port, Mode::Pumping),
+        Probe::DeadHead(line) => (
+            TIMES.pinch + TIMES.read,
+            tool | port | at(line),
+            Mode::Pumping,
+        ),
+        Probe::Held => (REST_S + TIMES.read, tool | port, Mode::KeyOff),
+        Probe::HeldPinched(line) => (
+            REST_S + TIMES.pinch + TIMES.read,
+            tool | port | at(line),
+            Mode::KeyOff,
+        ),
         Probe::Flow => {
             let line = vehicle.flow_part().map_or(0, at);
-            (TIMES.flow + 30.0, tool | wet | line, 2)
+            (TIMES.flow + CATCH_S, tool | wet | line, Mode::Pumping)
         }
         // The line is relieved first, and the service tool has to be there for the catch alone.
         Probe::FeedFlow => (
-            TIMES.relieve + TIMES.feed + TIMES.tool + 30.0,
+            TIMES.relieve + TIMES.feed + TIMES.tool + CATCH_S,
             tool | wet | kind(Kind::Injectors),
-            1,
+            Mode::KeyOn,
         ),
-        Probe::Charging => (CHARGED_S + volts, reach(vehicle, home), 3),
-        Probe::Cranking => (volts, reach(vehicle, home), 1),
-        Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), 0),
-        Probe::Heated(part) => (TIMES.open.1 + TIMES.hob, at(part) | wet, 0),
-        Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, 0),
+        Probe::Charging => (CHARGED_S + volts, at_home, Mode::Running),
+        Probe::Cranking => (volts, at_home, Mode::KeyOn),
+        Probe::Joints(part) => (2.0 * TIMES.plug + TIMES.open.0, at(part), Mode::KeyOff),
+        Probe::Heated(part) => (TIMES.open.1 + TIMES.hob, at(part) | wet, Mode::KeyOff),
+        Probe::Restriction(part) => (TIMES.open.1 + TIMES.relieve, at(part) | wet, Mode::KeyOff),
         Probe::Swapped {
             at: point,
             relays: (a, b),
         } => {
-            let works = at(a) | at(b) | reach(vehicle, place(point)) | reach(vehicle, home);
-            (2.0 * TIMES.swap + volts, works | tool, 2)
+            let works = at(a) | at(b) | from_home(point);
+            (2.0 * TIMES.swap + volts, works | tool, Mode::Pumping)
         }
         Probe::StillFed { at: point, out } => {
-            let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
-            (2.0 * TIMES.plug + volts, works, 0)
+            let works = at(out) | from_home(point);
+            (2.0 * TIMES.plug + volts, works, Mode::KeyOff)
         }
         Probe::BackUp { at: point, out } => {
-            let works = at(out) | reach(vehicle, place(point)) | reach(vehicle, home);
-            (2.0 * TIMES.plug + volts, works, 3)
+            let works = at(out) | from_home(point);
+            (2.0 * TIMES.plug + volts, works, Mode::Running)
         }
         // Read while somebody turns the key.
-        Probe::WhileCranking(point) => (
-            volts,
-            reach(vehicle, place(point)) | reach(vehicle, home),
-            1,
-        ),
+        Probe::WhileCranking(point) => (volts, from_home(point), Mode::KeyOn),
         Probe::LampFed { point, unplugged } => {
-            let works = reach(vehicle, place(point)) | at(unplugged) | reach(vehicle, home);
-            (2.0 * TIMES.plug + TIMES.clamp + volts, works, 0)
+            let works = at(unplugged) | from_home(point);
+            (2.0 * TIMES.plug + TIMES.clamp + volts, works, Mode::KeyOff)
         }
-        Probe::Glass => (TIMES.sample, kind(Kind::Line) | wet, 0),
-        Probe::Drive => (TIMES.drive, 0, 0),
+        Probe::Glass => (TIMES.sample, kind(Kind::Line) | wet, Mode::KeyOff),
+        Probe::Drive => (TIMES.drive, 0, Mode::KeyOff),
     };
     Effort {
         minutes: seconds / 60.0,
         needs,
         mode,
     }
-}
-
-fn reach(vehicle: &Vehicle, place: PlaceId) -> u128 {
-    let order = vehicle.access_order(&vehicle.places[place.0].needs);
-    order.iter().fold(0, |bits, access| bits | 1 << access.0)
-}
-
-fn distance_m(vehicle: &Vehicle, a: PlaceId, b: PlaceId) -> f64 {
-    let (a, b) = (vehicle.places[a.0].at_m, vehicle.places[b.0].at_m);
-    let squares = a.iter().zip(&b).map(|(a, b)| (a - b) * (a - b));
-    squares.sum::<f64>().sqrt()
 }

@@ -392,7 +392,7 @@ fn clamped_wires(vehicle: &Vehicle) -> Vec<PartId> {
 
 fn clamped_wire(vehicle: &Vehicle, way: Vec<PartId>) -> Option<PartId> {
     let seconds = |part: &PartId| {
-        let order = vehicle.access_order(&vehicle.places[vehicle.parts[part.0].place.0].needs);
+        let order = vehicle.access_to(vehicle.parts[part.0].place);
         let all = order.iter().map(|id| vehicle.accesses[id.0].seconds);
         all.sum::<f64>()
     };

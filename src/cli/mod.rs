@@ -16,6 +16,7 @@ mod progress;
 mod prompt;
 mod scenario;
 mod scenario_many;
+mod script;
 mod session;
 mod source;
 mod ui;

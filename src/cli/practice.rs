@@ -1,6 +1,6 @@
 //! `practice` and `resume`: a vehicle at the prompt, from a script, or from a pipe.
 
-use std::io::{BufRead, IsTerminal};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -16,8 +16,9 @@ use super::attempt_file::{self, AttemptFile};
 use super::failure::{Failure, Kind};
 use super::progress::suited_code;
 use super::prompt::{Prompt, Typed};
+use super::script::{Script, piped};
 use super::session::{After, Session, entry};
-use super::source::{Source, library, read_text};
+use super::source::{Source, library};
 use super::ui::Ui;
 use super::{debrief, exercise, folders};
 
@@ -227,50 +228,6 @@ fn finish(session: Session, after: After, pools: &Pools, ui: &mut Ui) -> Result<
     debrief::closed(session.console, pools, json, ui)
 }
 
-/// The lines of a script.
-pub(super) enum Script {
-    /// A file's, or another program's that is known as a whole.
-    Text(std::vec::IntoIter<String>),
-    /// What another program writes, each line taken when it has come.
-    Stream,
-}
-
-impl Script {
-    /// The script of a file; `-` stands for standard input, which answers line by line.
-    pub fn open(name: &str) -> Result<Script, Failure> {
-        Ok(match name {
-            "-" => Script::Stream,
-            file => {
-                let lines: Vec<String> = read_text(file)?.lines().map(str::to_owned).collect();
-                Script::Text(lines.into_iter())
-            }
-        })
-    }
-
-    fn next(&mut self) -> Result<Option<String>, Failure> {
-        loop {
-            let line = match self {
-                Script::Text(lines) => lines.next(),
-                Script::Stream => piped()?,
-            };
-            let Some(line) = line else { return Ok(None) };
-            let line = line.trim();
-            if !line.is_empty() && !line.starts_with('#') {
-                return Ok(Some(line.to_owned()));
-            }
-        }
-    }
-}
-
-/// The next line of standard input.
-fn piped() -> Result<Option<String>, Failure> {
-    let mut bytes = Vec::new();
-    let read = std::io::stdin().lock().read_until(b'\n', &mut bytes);
-    let read =
-        read.map_err(|error| Failure::file("read", Path::new("standard input"), &error, ""))?;
-    Ok((read > 0).then(|| String::from_utf8_lossy(&bytes).into_owned()))
-}
-
 /// Lines from a script: each is shown after the prompt, so that the output reads like a session.
 pub(super) fn from_script(
     session: &mut Session,
@@ -286,10 +243,7 @@ pub(super) fn from_script(
         }
         let after = session.take(&line, ui)?;
         if after != After::More {
-            let mut left = 0;
-            while script.next()?.is_some() {
-                left += 1;
-            }
+            let left = script.left();
             if left > 0 {
                 ui.note_line(&format!(
                     "{left} more line{} of the script not run.",

@@ -39,7 +39,7 @@ fn slot_after(slots: &[Slot], mut given: &[&str]) -> Option<Slot> {
             return Some(slot);
         };
         given = match (slot, rest.split_first()) {
-            (Slot::Number, Some((second, rest))) if goes_on(first, second) => rest,
+            (Slot::Number, Some((second, further))) if goes_on(first, second) => further,
             _ => rest,
         };
     }

@@ -164,21 +164,17 @@ pub(super) fn flow(args: &mut Args<'_>) -> Parsed {
         return Err(args.missing("a time"));
     };
     let time = Seconds::parse_in(&text, "s").map_err(|error| args.unit_refusal(&error))?;
-    let bridge = if args.take("jumper") {
-        let bridged = bridge(args).map_err(|refusal| {
-            let example = args
-                .names
-                .example("flow 15 s jumper {relay-in} {relay-out}");
-            let hint = example.map(|line| format!("type for example `{line}`"));
-            Refusal {
-                hint: hint.filter(|_| args.is_empty()).unwrap_or(refusal.hint),
-                ..refusal
-            }
-        });
-        Some(bridged?)
-    } else {
-        None
-    };
+    let bridge = args.take("jumper").then(|| bridge(args)).transpose();
+    let example = args
+        .names
+        .example("flow 15 s jumper {relay-in} {relay-out}");
+    let bridge = bridge.map_err(|refusal| match example {
+        Some(line) if args.is_empty() => Refusal {
+            hint: format!("type for example `{line}`"),
+            ..refusal
+        },
+        _ => refusal,
+    })?;
     let seconds = time.0;
     done(args, Action::Flow { seconds, bridge })
 }

@@ -203,7 +203,7 @@ impl Account {
     fn cured(&self, setup: &Setup) -> (f64, f64) {
         let cured = self.forecasts.cured(setup);
         if let Some(pairs) = &self.two {
-            return pairs.such(&cured);
+            return pairs.one_and_both(&cured);
         }
         let p = self.belief.draws();
         let all = p.iter().zip(&cured).filter(|(_, cured)| **cured);

@@ -132,7 +132,7 @@ impl Pairs {
     }
 
     /// Probability that one of two is such, and that both are.
-    pub fn such(&self, such: &[bool]) -> (f64, f64) {
+    pub fn one_and_both(&self, such: &[bool]) -> (f64, f64) {
         let (mut one, mut both) = (0.0, 0.0);
         for ([a, b], p) in self.stated() {
             one += if such[a] || such[b] { p } else { 0.0 };

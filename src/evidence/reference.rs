@@ -19,6 +19,7 @@ use super::setup::Setup;
 use super::track::Standing;
 use super::works::{Works, modes};
 use crate::circuit::NodeId;
+use crate::units::Flow;
 use crate::vehicle::{
     AccessHazard, AccessId, ElementId, Law, PartId, PumpPart, Vehicle, node_index,
 };
@@ -362,8 +363,6 @@ fn considered(
     repairs: &Repairs,
     planned: &[usize],
 ) -> Vec<(Probe, f64, Vec<u8>)> {
-    /// Litres an hour in a cubic metre a second.
-    const LITRES_AN_HOUR: f64 = 3.6e6;
     let prior: Vec<f64> = kept.iter().map(|&(_, p)| p).collect();
     let mut all = Vec::new();
     let stands = |pump: bool| Setup {
@@ -371,7 +370,7 @@ fn considered(
         fills: account.setup().fills.clone(),
         ..Setup::key_on(pump)
     };
-    let flow = |frame: &Frame| frame.pump.return_m3_s * LITRES_AN_HOUR;
+    let flow = |frame: &Frame| Flow(frame.pump.return_m3_s).litres_an_hour();
     let mut setups = vec![stands(true), stands(false)];
     if vehicle.flow_part().is_none() {
         setups.push(stands(false).catching(None));
@@ -477,7 +476,7 @@ fn two_sided(prior: &[f64], outcomes: Vec<u8>) -> Option<(f64, Vec<u8>)> {
 fn lies_in_tank(vehicle: &Vehicle, point: NodeId) -> bool {
     let touch = vehicle.nodes[node_index(point)].touch;
     touch.is_some_and(|touch| {
-        let order = vehicle.access_order(&vehicle.places[touch.place.0].needs);
+        let order = vehicle.access_to(touch.place);
         let opens = |id: &AccessId| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank;
         order.iter().any(opens)
     })
@@ -503,10 +502,7 @@ fn easiest_wires(vehicle: &Vehicle, pump: &PumpPart) -> Vec<PartId> {
         .filter(|e| matches!(e.law, Law::Copper { .. }))
         .map(|e| {
             let place = vehicle.parts[e.part.0].place;
-            (
-                vehicle.access_order(&vehicle.places[place.0].needs).len(),
-                e.part,
-            )
+            (vehicle.access_to(place).len(), e.part)
         })
         .collect();
     wires.sort_unstable();

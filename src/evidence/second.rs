@@ -124,7 +124,10 @@ impl Account {
     pub(super) fn look_for_the_other(&mut self, symptoms: &[Symptom]) {
         let setup = self.track.setup();
         let cured = self.forecasts.cured(setup);
-        let Some(pairs) = self.two.take_if(|pairs| pairs.such(&cured).0 >= FOUND_FROM) else {
+        let Some(pairs) = self
+            .two
+            .take_if(|pairs| pairs.one_and_both(&cured).0 >= FOUND_FROM)
+        else {
             return;
         };
         let due = self.forecasts.drives(setup);

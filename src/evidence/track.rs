@@ -278,7 +278,7 @@ impl Track {
         self.accesses
             .retain(|open| !vehicle.access_order(&[*open]).contains(&access));
         let shut = |place: PlaceId| {
-            let order = vehicle.access_order(&vehicle.places[place.0].needs);
+            let order = vehicle.access_to(place);
             order.iter().any(|need| !self.accesses.contains(need))
         };
         let out_of_reach = |node: &NodeId| {

@@ -10,6 +10,7 @@ use super::setup::Setup;
 use crate::bay::{Action, Entry, Fact, Measurement};
 use crate::circuit::NodeId;
 use crate::instrument::{Function, Quantity};
+use crate::units::Flow;
 use crate::vehicle::{Kind, Law, PartId};
 
 /// Resistance of a drawn meter's own two leads, ohm.
@@ -419,14 +420,9 @@ impl Account {
     }
 
     pub(super) fn caught(&mut self, setup: &Setup, seconds: f64, volume_m3: f64) -> Evidence {
-        /// Litres an hour in a cubic metre a second.
-        const LITRES_AN_HOUR: f64 = 3.6e6;
-        let predicted = self.predicted(
-            setup,
-            |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
-            |frame| frame.pump.return_m3_s * LITRES_AN_HOUR,
-        );
-        let value = volume_m3 / seconds * LITRES_AN_HOUR;
+        let flow = |frame: &Frame| Flow(frame.pump.return_m3_s).litres_an_hour();
+        let predicted = self.predicted(setup, flow, flow);
+        let value = Flow(volume_m3 / seconds).litres_an_hour();
         let gross = Self::gross(200.0);
         self.valued(
             &predicted,

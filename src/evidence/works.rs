@@ -6,7 +6,7 @@ use super::repairs::{Cure, Repairs};
 use super::track::Standing;
 use crate::bay::{PUTTING_BACK_SHARE, TIMES};
 use crate::instrument::LeadSet;
-use crate::vehicle::{AccessHazard, Kind, PlaceId, Vehicle, node_index};
+use crate::vehicle::{AccessHazard, Kind, Vehicle};
 
 /// Seconds that catching the returning fuel takes.
 const CATCH_S: f64 = 30.0;
@@ -117,23 +117,23 @@ impl Works {
         let commanded = |pump: bool| if pump { (tool, 2) } else { (0, 1) };
         let (seconds, needs, mode) = match probe {
             Probe::Volts { point, pump } => {
-                let place = place_of(vehicle, point);
-                let home = place_of(vehicle, vehicle.reference);
-                let far = distance_m(vehicle, place, home) > 2.0 * LeadSet::STANDARD_REACH_M;
+                let place = vehicle.place_of(point);
+                let home = vehicle.place_of(vehicle.reference);
+                let far = vehicle.distance_m(place, home) > 2.0 * LeadSet::STANDARD_REACH_M;
                 let leads = if far { self.fitted(Self::LEADS) } else { 0 };
                 let (tool, mode) = commanded(pump);
-                let both = reach(vehicle, place) | reach(vehicle, home) | leads;
+                let both = vehicle.access_bits(place) | vehicle.access_bits(home) | leads;
                 // A tip that shows next to nothing is placed anew about every other time.
                 (TIMES.read + 1.5 * TIMES.tip, both | tool, Some(mode))
             }
             Probe::Current(part) => {
-                let needs = tool | reach(vehicle, vehicle.parts[part.0].place);
+                let needs = tool | vehicle.access_bits(vehicle.parts[part.0].place);
                 (TIMES.clamp + TIMES.read + TIMES.zero, needs, Some(2))
             }
             Probe::Listen => (TIMES.listen, tool, Some(2)),
             Probe::Look(part) => (
                 TIMES.look,
-                reach(vehicle, vehicle.parts[part.0].place),
+                vehicle.access_bits(vehicle.parts[part.0].place),
                 None,
             ),
             Probe::Pressure => {
@@ -151,7 +151,7 @@ impl Works {
             Probe::Flow => {
                 let wet = tool | self.fitted(Self::PROTECTION);
                 if let Some(line) = vehicle.flow_part() {
-                    let needs = wet | reach(vehicle, vehicle.parts[line.0].place);
+                    let needs = wet | vehicle.access_bits(vehicle.parts[line.0].place);
                     (TIMES.flow + CATCH_S, needs, Some(2))
                 } else {
                     // The feed comes off the rail with the pump at rest and nothing in the line.
@@ -181,29 +181,9 @@ impl Works {
     }
 }
 
-fn place_of(vehicle: &Vehicle, node: crate::circuit::NodeId) -> PlaceId {
-    vehicle.nodes[node_index(node)]
-        .touch
-        .map_or(vehicle.seat, |touch| touch.place)
-}
-
-fn reach(vehicle: &Vehicle, place: PlaceId) -> u128 {
-    let order = vehicle.access_order(&vehicle.places[place.0].needs);
-    order.iter().fold(0, |bits, access| bits | 1 << access.0)
-}
-
 fn reach_kind(vehicle: &Vehicle, kind: Kind) -> u128 {
     let part = vehicle.parts.iter().find(|part| part.kind == kind);
-    part.map_or(0, |part| reach(vehicle, part.place))
-}
-
-fn distance_m(vehicle: &Vehicle, a: PlaceId, b: PlaceId) -> f64 {
-    let (a, b) = (vehicle.places[a.0].at_m, vehicle.places[b.0].at_m);
-    a.iter()
-        .zip(&b)
-        .map(|(a, b)| (a - b) * (a - b))
-        .sum::<f64>()
-        .sqrt()
+    part.map_or(0, |part| vehicle.access_bits(part.place))
 }
 
 /// Minutes from one state of key and pump to another.

@@ -52,15 +52,7 @@ pub(super) fn went(closed: &Closed) -> Vec<Went> {
 /// The place of an action's kind in [`KINDS`]. Whatever is not named here is done with an instrument.
 fn kind(action: &Action) -> usize {
     match action {
-        Action::Order
-        | Action::Diagram
-        | Action::Points(_)
-        | Action::Data
-        | Action::Prices(_)
-        | Action::Log
-        | Action::Clock
-        | Action::Aside { .. }
-        | Action::Hint { .. } => 0,
+        paper if paper.is_paper() => 0,
         Action::Protect | Action::Relieve | Action::Isolate(_) | Action::Stands => 1,
         Action::Access(_)
         | Action::Refit(_)

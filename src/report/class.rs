@@ -1,9 +1,9 @@
 //! Pages for an instructor and for each learner, as self-contained HTML: no script, nothing fetched, nothing by colour
 //! alone. What learners and files are called is escaped by the template.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
-use super::page::STYLE;
+use super::page::document;
 use crate::exercise::class::{ClassPicture, Quartiles, Slip};
 use crate::exercise::gradebook::percent;
 use crate::exercise::{Marked, Rules};
@@ -256,21 +256,5 @@ pub fn feedback_page(rules: &Rules, marked: &Marked, explanation: &str, more: &s
 }
 
 fn page(title: &str, inside: &Markup) -> String {
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { (title) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                main { (inside) }
-                footer { "Made by Hidden Ohm " (env!("CARGO_PKG_VERSION")) "." }
-            }
-        }
-    };
-    page.into_string()
+    document(title, inside, &html! { "." })
 }

@@ -155,18 +155,14 @@ impl Rig {
         jumper: Option<Jumper>,
         attached: &Attachments,
     ) -> Result<Catch, RigError> {
+        let run = |rig: &mut Rig, on: bool| match jumper {
+            Some(_) => rig.set_jumper(jumper.filter(|_| on)),
+            None => rig.command_pump(on),
+        };
         self.set_feed_off(true);
-        if jumper.is_some() {
-            self.set_jumper(jumper);
-        } else {
-            self.command_pump(true);
-        }
+        run(self, true);
         let caught = self.catch_running(seconds, attached);
-        if jumper.is_some() {
-            self.set_jumper(None);
-        } else {
-            self.command_pump(false);
-        }
+        run(self, false);
         self.set_feed_off(false);
         caught
     }

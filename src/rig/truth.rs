@@ -6,6 +6,7 @@ use super::settle::PumpState;
 use super::{LiftState, Pair, Rig, RigError};
 use crate::circuit::{self, Network, NodeId, Solution};
 use crate::pump::{Demand, Hydraulics, OperatingPoint, PumpUnit, Supply};
+use crate::units::Flow;
 use crate::vehicle::{Key, Law, LiftPump, PartId, Vehicle};
 
 /// Which moment of a state is shown.
@@ -233,7 +234,7 @@ impl Rig {
             }),
             rpm: found.state.rad_s * 60.0 / core::f64::consts::TAU,
             kpa: found.state.outlet_pa / 1000.0,
-            lph: found.point.delivered_m3_s * 3.6e6 + 0.0,
+            lph: Flow(found.point.delivered_m3_s).litres_an_hour() + 0.0,
         });
         let lift = settled.lift.zip(now).map(|(found, lift)| SolvedLift {
             lift,
@@ -262,7 +263,7 @@ impl Rig {
                     pump.rail_pa
                 } / 1000.0,
                 // Adding zero takes the sign off a negative zero.
-                lph: delivered_m3_s * 3.6e6 + 0.0,
+                lph: Flow(delivered_m3_s).litres_an_hour() + 0.0,
             }]
             .into_iter()
             .chain(lifted)

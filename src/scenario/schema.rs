@@ -8,7 +8,7 @@ use serde_json::{Map, Value, json};
 
 use super::Library;
 use crate::fault;
-use crate::vehicle::{self, Keys, Kind, Section, Shape};
+use crate::vehicle::{self, Keys, Kind, Section, Shape, path_of};
 
 const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
 
@@ -123,10 +123,7 @@ fn asked(keys: &Keys, path: &str, told: Told) -> Value {
     let entries: Vec<(&str, bool, Value)> = known
         .iter()
         .map(|one| {
-            let inner = match path {
-                "" => one.key.to_owned(),
-                path => format!("{path}.{}", one.key),
-            };
+            let inner = path_of(one.key, path);
             let holds = told(&inner).unwrap_or_else(|| match &one.shape {
                 Shape::Format => json!({ "const": 1 }),
                 Shape::Text => text(),

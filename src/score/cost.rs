@@ -169,7 +169,7 @@ fn section_points(vehicle: &Vehicle, pump: &PumpPart, access: &[AccessId]) -> Ve
     let open: BTreeSet<AccessId> = access.iter().copied().collect();
     let touchable = |node: NodeId| {
         vehicle.nodes[node.0 as usize].touch.is_some_and(|touch| {
-            let needs = vehicle.access_order(&vehicle.places[touch.place.0].needs);
+            let needs = vehicle.access_to(touch.place);
             touch.only_unplugged.is_none() && needs.iter().all(|need| open.contains(need))
         })
     };

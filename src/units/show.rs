@@ -115,11 +115,17 @@ impl Pascal {
 }
 
 impl Flow {
+    /// The same in litres an hour.
+    #[must_use]
+    pub fn litres_an_hour(self) -> f64 {
+        self.0 * 3.6e6
+    }
+
     /// `108 L/h`; `28.5 gal/h` (US gallons).
     #[must_use]
     pub fn show(self, system: System) -> String {
         match system {
-            System::Metric => format!("{} L/h", figures(self.0 * 3.6e6, 0)),
+            System::Metric => format!("{} L/h", figures(self.litres_an_hour(), 0)),
             System::Us => format!("{} gal/h", figures(self.0 * 3600.0 / GALLON_M3, 0)),
         }
     }

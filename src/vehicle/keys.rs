@@ -48,8 +48,16 @@ pub struct Known {
     pub needed: bool,
 }
 
-/// Keys of the tables of one kind of file, by path: names of the tables one lies in and its own, with dots between, and
-/// an empty path for the file's own table.
+/// The path of a table: names of the tables it lies in and its own, with dots between; empty for the file's own table.
+#[must_use]
+pub fn path_of(key: &str, within: &str) -> String {
+    match within {
+        "" => key.to_owned(),
+        outer => format!("{outer}.{key}"),
+    }
+}
+
+/// Keys of the tables of one kind of file, by the path of [`path_of`].
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Keys(pub BTreeMap<String, Vec<Known>>);
 

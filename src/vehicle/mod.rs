@@ -22,6 +22,7 @@ mod lift;
 mod modules;
 mod names;
 mod parts;
+mod places;
 mod table;
 mod validate;
 mod way;
@@ -31,7 +32,7 @@ pub use cooling::Cooling;
 pub use diagnostic::Diagnostic;
 pub use examples::Examples;
 pub use file::{keys, load};
-pub use keys::{Keys, Known, Shape};
+pub use keys::{Keys, Known, Shape, path_of};
 pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
 pub use model::{

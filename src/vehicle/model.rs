@@ -4,8 +4,6 @@
 //! price can be kept beside the description in vectors of the same length. Quantities are in SI
 //! units; the unit stands in the name of the field.
 
-use std::collections::BTreeSet;
-
 use crate::units::Money;
 
 use super::cooling::Cooling;
@@ -374,14 +372,6 @@ impl Vehicle {
         self.lift.as_ref().map_or(&self.pump, |lift| &lift.pump)
     }
 
-    /// Whether a place is reached only with the fuel tank opened.
-    #[must_use]
-    pub fn is_in_tank(&self, place: PlaceId) -> bool {
-        let order = self.access_order(&self.places[place.0].needs);
-        let opens = |id: &AccessId| self.accesses[id.0].hazard == AccessHazard::OpensTank;
-        order.iter().any(opens)
-    }
-
     /// The node with this name; case is ignored.
     #[must_use]
     pub fn node(&self, name: &str) -> Option<NodeId> {
@@ -444,36 +434,6 @@ impl Vehicle {
             .filter_map(|(index, node)| Some((node_at(index), node, node.touch.as_ref()?)))
     }
 
-    /// The access work behind `needs`, its own needs included, in the order it has to be done.
-    #[must_use]
-    pub fn access_order(&self, needs: &[AccessId]) -> Vec<AccessId> {
-        let mut order = Vec::new();
-        for &access in needs {
-            self.push_access(access, &mut order);
-        }
-        order
-    }
-
-    /// Whether the pump has been lifted out of its tank once this work is done: its place needs the tank opened, and
-    /// all that it needs is done.
-    #[must_use]
-    pub fn pump_is_out(&self, done: &BTreeSet<AccessId>) -> bool {
-        let place = self.parts[self.tank_pump().part.0].place;
-        let order = self.access_order(&self.places[place.0].needs);
-        self.is_in_tank(place) && order.iter().all(|id| done.contains(id))
-    }
-
-    // The loader refuses circles, so the recursion ends.
-    fn push_access(&self, access: AccessId, order: &mut Vec<AccessId>) {
-        if order.contains(&access) {
-            return;
-        }
-        for &before in &self.accesses[access.0].needs {
-            self.push_access(before, order);
-        }
-        order.push(access);
-    }
-
     /// The parts that alone can break the pump's current, in file order.
     #[must_use]
     pub fn pump_loop(&self) -> Vec<PartId> {
@@ -484,23 +444,5 @@ impl Vehicle {
     #[must_use]
     pub fn loop_of(&self, pump: &PumpPart) -> Vec<PartId> {
         super::validate::loop_of(self, pump)
-    }
-
-    /// The bare body metal nearest to a place.
-    #[must_use]
-    pub fn body_near(&self, place: PlaceId) -> NodeId {
-        let here = self.places[place.0].at_m;
-        let distance = |node: NodeId| {
-            let at = self.nodes[node_index(node)]
-                .touch
-                .map_or(here, |touch| self.places[touch.place.0].at_m);
-            let [x, y, z] = [at[0] - here[0], at[1] - here[1], at[2] - here[2]];
-            x * x + y * y + z * z
-        };
-        self.body
-            .iter()
-            .copied()
-            .min_by(|&a, &b| distance(a).total_cmp(&distance(b)))
-            .unwrap_or(self.reference)
     }
 }

@@ -12,7 +12,7 @@ use toml::de::{DeTable, DeValue};
 use crate::units::{Amp, Area, Flow, Metre, Money, Ohm, Pascal, Seconds, UnitError, Volt, Volume};
 
 use super::diagnostic::did_you_mean;
-use super::keys::{Known, Shape};
+use super::keys::{Known, Shape, path_of};
 use super::reader::{Reader, choose};
 
 /// The format number this program reads and writes.
@@ -47,7 +47,7 @@ pub struct Table<'t> {
     pub what: String,
     /// Where its header or its brace stands.
     pub span: Range<usize>,
-    /// Names of the tables it lies in and its own, with dots between; empty for the file's own table.
+    /// As [`path_of`] has it.
     path: String,
     entries: &'t DeTable<'t>,
     asked: Vec<Known>,
@@ -74,12 +74,10 @@ impl<'t> Table<'t> {
         span: Range<usize>,
         entries: &'t DeTable<'t>,
     ) -> Table<'t> {
-        let mut inner = Table::new(what, span, entries);
-        inner.path = match self.path.as_str() {
-            "" => key.to_owned(),
-            path => format!("{path}.{key}"),
-        };
-        inner
+        Table {
+            path: path_of(key, &self.path),
+            ..Table::new(what, span, entries)
+        }
     }
 
     /// Keeps in mind that a key is known, what it holds, and whether it must be there. What is said first stands.

@@ -146,7 +146,7 @@ fn dense_seconds(size: usize, times: u32) -> f64 {
 
 /// The key turned on from rest: relay, circuit, motor and fuel through the whole prime.
 fn prime_seconds(number: u64, times: usize) -> f64 {
-    let library = Library::built_in().unwrap_or_else(|found| panic!("{} mistakes", found.len()));
+    let library = Library::built_in().expect("the built-in files are right");
     let mut rigs: Vec<_> = (0..times)
         .map(|_| cases::case(&library, cases::Spread::Damaged, number).rig)
         .collect();
@@ -162,7 +162,7 @@ fn prime_seconds(number: u64, times: usize) -> f64 {
 
 /// A built-in vehicle, sound, with its pump running.
 fn vehicle(number: usize) -> Network {
-    let library = Library::built_in().unwrap_or_else(|found| panic!("{} mistakes", found.len()));
+    let library = Library::built_in().expect("the built-in files are right");
     let conditions = Conditions {
         ambient_c: 20.0,
         charge: 1.0,

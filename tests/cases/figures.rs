@@ -27,45 +27,41 @@ pub(crate) fn all() -> [(&'static str, String); 4] {
     [
         (
             "warming.svg",
-            chart(
-                "Poor pin of 0.5 ohm with the pump on",
-                &Axis::even("minutes"),
-                &Axis::even("ohm"),
-                &warming(),
-            ),
+            "Poor pin of 0.5 ohm with the pump on",
+            [Axis::even("minutes"), Axis::even("ohm")],
+            warming(),
         ),
         (
             "fuse.svg",
-            chart(
-                "Blade fuse, time to open",
-                &Axis::by_ratio("current over rating"),
-                &Axis::by_ratio("seconds"),
-                &fuse(),
-            ),
+            "Blade fuse, time to open",
+            [
+                Axis::by_ratio("current over rating"),
+                Axis::by_ratio("seconds"),
+            ],
+            fuse(),
         ),
         (
             "crank.svg",
-            chart(
-                "Battery posts at rest, cranking for 1.5 s, at rest",
-                &Axis::even("seconds"),
-                &Axis::even("volts"),
-                &crank(),
-            ),
+            "Battery posts at rest, cranking for 1.5 s, at rest",
+            [Axis::even("seconds"), Axis::even("volts")],
+            crank(),
         ),
         (
             "start.svg",
-            chart(
-                "Start of a healthy pump",
-                &Axis::even("milliseconds"),
-                &Axis::even("amperes"),
-                &start(),
-            ),
+            "Start of a healthy pump",
+            [Axis::even("milliseconds"), Axis::even("amperes")],
+            start(),
         ),
     ]
+    .map(|(file, title, [x, y], points)| (file, chart(title, &x, &y, &points)))
+}
+
+fn library() -> Library {
+    Library::built_in().expect("the built-in files are right")
 }
 
 fn rig(faults: Vec<Fault>) -> Rig {
-    let library = Library::built_in().unwrap_or_else(|found| panic!("{} mistakes", found.len()));
+    let library = library();
     let conditions = Conditions {
         ambient_c: 20.0,
         charge: 1.0,
@@ -82,7 +78,7 @@ fn rig(faults: Vec<Fault>) -> Rig {
 }
 
 fn warming() -> Vec<(f64, f64)> {
-    let library = Library::built_in().unwrap_or_else(|found| panic!("{} mistakes", found.len()));
+    let library = library();
     let vehicle = &library.vehicles[0];
     let kind = library
         .catalogue

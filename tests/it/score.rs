@@ -81,6 +81,13 @@ impl Learner {
         self.does(Action::PumpTool(true));
     }
 
+    /// Bonnet open, a lead that reaches, the pump running.
+    fn sets_up(&mut self) {
+        self.access(&["bonnet"]);
+        self.longer_lead();
+        self.pump_on();
+    }
+
     fn call(&mut self, section: Section, verdict: Verdict, cites: Option<f64>) {
         self.does(Action::Call {
             section,
@@ -109,9 +116,7 @@ impl Learner {
     /// Readings that find the bad ground, each tip proved, and the calls that follow from them.
     fn finds_the_ground(&mut self) {
         self.does(Action::Protect);
-        self.access(&["bonnet"]);
-        self.longer_lead();
-        self.pump_on();
+        self.sets_up();
         let supply = self.volts("FB.2", "B-");
         self.call(Section::Supply, Verdict::Good, Some(supply));
         let mut relay = self.volts("X2.1", "B-");
@@ -130,9 +135,7 @@ impl Learner {
 
     /// Volts on both sides of the ground, under load, calling nothing.
     fn reads_the_ground(&mut self) {
-        self.access(&["bonnet"]);
-        self.longer_lead();
-        self.pump_on();
+        self.sets_up();
         self.volts("G4", "B-");
         self.volts("BODYR", "B-");
         self.volts("BODYR", "B+");

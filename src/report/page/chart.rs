@@ -197,11 +197,11 @@ pub(super) fn curves(
     let (across, up) = (axes.across, axes.up);
     let bottom = MARGIN + FIELD;
     let place = |point: &(f64, f64)| (across.across(point.0), up.down(point.1));
-    let heights = marks_apart(
-        all.iter()
-            .filter_map(|curve| Some(place(curve.points.last()?).1)),
-    );
-    let marked = all.iter().filter(|curve| !curve.points.is_empty());
+    let ends: Vec<(&Curve, (f64, f64))> = all
+        .iter()
+        .filter_map(|curve| Some((curve, place(curve.points.last()?))))
+        .collect();
+    let heights = marks_apart(ends.iter().map(|(_, end)| end.1));
     let inside = html! {
         @for (value, words) in up.marks() {
             (segment("rule", (LEFT, up.down(value)), (100.0 - RIGHT, up.down(value))))
@@ -217,10 +217,8 @@ pub(super) fn curves(
                 (segment(curve.stroke.class(), place(&pair[0]), place(&pair[1])))
             }
         }
-        @for (curve, height) in marked.zip(&heights) {
-            @if let Some(last) = curve.points.last().map(place) {
-                text x=(percent(last.0)) y=(length(*height)) text-anchor="end" { (curve.mark) }
-            }
+        @for ((curve, end), height) in ends.iter().zip(heights) {
+            text x=(percent(end.0)) y=(length(height)) text-anchor="end" { (curve.mark) }
         }
     };
     framed(id, title, description, bottom + 38.0, &inside)
@@ -228,7 +226,9 @@ pub(super) fn curves(
 
 /// Where the words at the ends of curves stand: a little above each end, and never one over another.
 fn marks_apart(ends: impl Iterator<Item = f64>) -> Vec<f64> {
+    /// Between a curve's end and its words, px.
     const ABOVE: f64 = 5.0;
+    /// From one row of words to the next, px.
     const LINE: f64 = 15.0;
     let mut heights: Vec<f64> = ends.map(|end| end - ABOVE).collect();
     let mut order: Vec<usize> = (0..heights.len()).collect();

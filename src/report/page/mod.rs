@@ -11,7 +11,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::story::Story;
 
 /// How every page of ours looks.
-pub(super) const STYLE: &str = include_str!("style.css");
+const STYLE: &str = include_str!("style.css");
 
 /// The sections of the page: anchor, heading and what is in it.
 type Section = (&'static str, &'static str, Markup);
@@ -41,6 +41,27 @@ pub fn page(story: &Story) -> String {
     }
     sections.push(("marks", "Marks", marks::marks(story)));
     sections.push(("practise", "What to practise next", marks::practise(story)));
+    let inside = html! {
+        (heading(story, &title))
+        nav aria-label="Sections" {
+            ul { @for (id, name, _) in &sections { li { a href={ "#" (id) } { (name) } } } }
+        }
+        @for (id, name, inside) in &sections {
+            section id=(id) aria-labelledby={ (id) "-heading" } {
+                h2 id={ (id) "-heading" } { (name) }
+                (inside)
+            }
+        }
+    };
+    let footer = html! {
+        ", rules of marking " (story.card.version)
+        ". It is a trainer: on a real vehicle the maker's instructions, local law and licensed practice come first."
+    };
+    document(&title, &inside, &footer)
+}
+
+/// A whole page; `footer` goes on after the program's name and version.
+pub(super) fn document(title: &str, inside: &Markup, footer: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -53,22 +74,8 @@ pub fn page(story: &Story) -> String {
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                main {
-                    (heading(story, &title))
-                    nav aria-label="Sections" {
-                        ul { @for (id, name, _) in &sections { li { a href={ "#" (id) } { (name) } } } }
-                    }
-                    @for (id, name, inside) in &sections {
-                        section id=(id) aria-labelledby={ (id) "-heading" } {
-                            h2 id={ (id) "-heading" } { (name) }
-                            (inside)
-                        }
-                    }
-                }
-                footer {
-                    "Made by Hidden Ohm " (env!("CARGO_PKG_VERSION")) ", rules of marking " (story.card.version)
-                    ". It is a trainer: on a real vehicle the maker's instructions, local law and licensed practice come first."
-                }
+                main { (inside) }
+                footer { "Made by Hidden Ohm " (env!("CARGO_PKG_VERSION")) (footer) }
             }
         }
     };

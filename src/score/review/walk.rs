@@ -119,37 +119,29 @@ pub(in crate::score) fn walk(closed: &Closed, pool: &Pool, effort: Effort) -> Wa
 
 /// Work that people's safety and the reading's honesty ask for, or that only says something: it has no regret.
 fn is_duty(action: &Action) -> bool {
-    matches!(
-        action,
-        Action::Order
-            | Action::Diagram
-            | Action::Points(_)
-            | Action::Data
-            | Action::Prices(_)
-            | Action::Log
-            | Action::Clock
-            | Action::Aside { .. }
-            | Action::Hint { .. }
-            | Action::Call { .. }
-            | Action::Protect
-            | Action::Relieve
-            | Action::Isolate(_)
-            | Action::Stands
-            | Action::Tip(_)
-            | Action::Zero
-            | Action::ClampZero
-            | Action::ClampOff
-            | Action::MeterOff
-            | Action::LampOff
-            | Action::LoadOff
-            | Action::JumperOff
-            | Action::Gauge(None)
-            | Action::Plug(_)
-            | Action::Scrape(_)
-            | Action::Record(_)
-            | Action::Range(_)
-            | Action::Helper(_)
-    )
+    action.is_paper()
+        || matches!(
+            action,
+            Action::Call { .. }
+                | Action::Protect
+                | Action::Relieve
+                | Action::Isolate(_)
+                | Action::Stands
+                | Action::Tip(_)
+                | Action::Zero
+                | Action::ClampZero
+                | Action::ClampOff
+                | Action::MeterOff
+                | Action::LampOff
+                | Action::LoadOff
+                | Action::JumperOff
+                | Action::Gauge(None)
+                | Action::Plug(_)
+                | Action::Scrape(_)
+                | Action::Record(_)
+                | Action::Range(_)
+                | Action::Helper(_)
+        )
 }
 
 impl Judge<'_> {

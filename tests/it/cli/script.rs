@@ -2,7 +2,7 @@
 
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Command, Stdio};
-use std::sync::mpsc::channel;
+use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::thread;
 use std::time::Duration;
 
@@ -11,8 +11,8 @@ use super::{code, run};
 #[test]
 fn a_script_answers_one_json_object_a_line() {
     let script = "# a remark\n\naccess bonnet\nvolts nowhere B-\nvolts B+ B-\nquit\nclock\n";
-    let ran = run(["practice", &code(), "--script", "-", "--json"])
-        .input(script)
+    let ran = run(["practice", &code(), "--script", "lines", "--json"])
+        .file("lines", script)
         .go();
     assert_eq!(ran.status, 0, "{}", ran.err);
     let rows: Vec<serde_json::Value> = ran
@@ -66,7 +66,7 @@ fn a_script_answers_one_json_object_a_line() {
 }
 
 #[test]
-fn a_line_from_another_program_is_answered_before_the_next_comes() {
+fn a_line_from_another_program_is_answered_before_the_next_comes_and_the_last_ends_it() {
     let mut practice = Command::new(env!("CARGO_BIN_EXE_hidden-ohm"))
         .args(["practice", &code(), "--script", "-", "--json"])
         .stdin(Stdio::piped())
@@ -75,14 +75,32 @@ fn a_line_from_another_program_is_answered_before_the_next_comes() {
         .expect("the program");
     let mut lines = practice.stdin.take().expect("its input");
     let answers = practice.stdout.take().expect("its output");
-    writeln!(lines, "access bonnet").expect("a line goes in");
     let (told, heard) = channel();
-    thread::spawn(move || told.send(BufReader::new(answers).lines().next()));
-    let answer = heard.recv_timeout(Duration::from_mins(2));
+    thread::spawn(move || {
+        for answer in BufReader::new(answers).lines() {
+            told.send(answer.expect("text"))
+                .expect("somebody who listens");
+        }
+    });
+    let patience = Duration::from_mins(2);
+    writeln!(lines, "access bonnet").expect("a line goes in");
+    let answer = heard.recv_timeout(patience);
+    assert!(
+        answer
+            .expect("an answer while the input is open")
+            .contains("bonnet")
+    );
+    writeln!(lines, "handover").expect("a line goes in");
+    let closing = [heard.recv_timeout(patience), heard.recv_timeout(patience)];
+    let [_, marks] = closing.map(|line| line.expect("marks while the input is open"));
+    assert!(marks.contains("scorecard"), "{marks}");
+    assert_eq!(
+        heard.recv_timeout(patience),
+        Err(RecvTimeoutError::Disconnected),
+        "it ends with the job, not with its input"
+    );
     drop(lines);
-    practice.wait().expect("it ends with its input");
-    let answer = answer.expect("an answer while the input is open");
-    assert!(answer.expect("a line").expect("text").contains("bonnet"));
+    assert!(practice.wait().expect("it has ended").success());
 }
 
 #[test]

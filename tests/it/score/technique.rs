@@ -25,9 +25,7 @@ fn a_subtracted_lead_drop_is_explained_the_first_time_and_scored_from_the_second
     let attempt = |times: usize| {
         let mut learner = Learner::at(GROUND);
         learner.does(Action::Protect);
-        learner.access(&["bonnet"]);
-        learner.longer_lead();
-        learner.pump_on();
+        learner.sets_up();
         let lost = learner.volts("G4", "B-");
         for _ in 0..times {
             learner.call(
@@ -121,9 +119,7 @@ fn a_clamp_relied_on_before_it_was_zeroed_costs_points() {
 fn a_zero_through_an_untested_tip_is_no_ground_for_a_call() {
     let attempt = |proves: bool| {
         let mut learner = Learner::at(GROUND);
-        learner.access(&["bonnet"]);
-        learner.longer_lead();
-        learner.pump_on();
+        learner.sets_up();
         learner.volts("B+", "B-");
         let body = learner.volts("BODYR", "B-");
         if proves {
@@ -146,9 +142,7 @@ fn a_zero_through_an_untested_tip_is_no_ground_for_a_call() {
 #[test]
 fn a_tip_placed_anew_with_the_same_result_is_proved() {
     let mut learner = Learner::at(GROUND);
-    learner.access(&["bonnet"]);
-    learner.longer_lead();
-    learner.pump_on();
+    learner.sets_up();
     learner.volts("B+", "B-");
     learner.volts("BODYR", "B-");
     let again = learner.does(Action::Tip(Side::Red));
@@ -163,9 +157,7 @@ fn a_tip_placed_anew_with_the_same_result_is_proved() {
 fn a_right_call_is_worth_less_on_a_reading_that_cannot_tell_and_least_on_none() {
     let attempt = |cites: fn(&mut Learner) -> Option<f64>| {
         let mut learner = Learner::at(GROUND);
-        learner.access(&["bonnet"]);
-        learner.longer_lead();
-        learner.pump_on();
+        learner.sets_up();
         let cites = cites(&mut learner);
         learner.call(Section::GroundSide, Verdict::Bad, cites);
         part(&card(&learner.hands_back()), "calls").points
@@ -186,9 +178,7 @@ fn a_right_call_is_worth_less_on_a_reading_that_cannot_tell_and_least_on_none() 
 fn wrong_calls_take_back_what_right_ones_earned_and_unsure_ones_nothing() {
     let attempt = |extra: &[(Section, Verdict)]| {
         let mut learner = Learner::at(GROUND);
-        learner.access(&["bonnet"]);
-        learner.longer_lead();
-        learner.pump_on();
+        learner.sets_up();
         let lost = learner.volts("G4", "B-");
         learner.call(Section::GroundSide, Verdict::Bad, Some(lost));
         for &(section, verdict) in extra {

@@ -140,26 +140,21 @@ fn walk(trap: &Trap) -> Result<(), String> {
             .get(index)
             .ok_or_else(|| format!("no reading {index}: {:?}", outcome.said))
     };
-    let within = |index: usize, (wanted, error): (f64, f64)| -> Result<(), String> {
-        let value = reading(index)?.value.ok_or("an overload")?;
+    let value = |index: usize| {
+        let value = reading(index)?.value;
+        value.ok_or_else(|| "an overload".to_owned())
+    };
+    let near = |value: f64, (wanted, error): (f64, f64)| {
         if (value - wanted).abs() <= error {
-            return Ok(());
+            Ok(())
+        } else {
+            Err(format!("read {value}, worked out {wanted} within {error}"))
         }
-        Err(format!("read {value}, worked out {wanted} within {error}"))
     };
     match trap.brings {
-        Brings::Value(sum) => within(0, sum(&truths)),
-        Brings::Size(sum) => {
-            let (wanted, error) = sum(&truths);
-            let value = reading(0)?.value.ok_or("an overload")?;
-            if (value.abs() - wanted).abs() <= error {
-                return Ok(());
-            }
-            Err(format!(
-                "read {value}, worked out {wanted} within {error} either way"
-            ))
-        }
-        Brings::Highest(sum) => within(2, sum(&truths)),
+        Brings::Value(sum) => near(value(0)?, sum(&truths)),
+        Brings::Size(sum) => near(value(0)?.abs(), sum(&truths)),
+        Brings::Highest(sum) => near(value(2)?, sum(&truths)),
         Brings::Overload if reading(0)?.shown == "OL" => Ok(()),
         Brings::Overload => Err(format!("shown {}", reading(0)?.shown)),
         Brings::Says(words) => {
