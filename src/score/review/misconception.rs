@@ -165,15 +165,17 @@ fn ohms_under_power(closed: &Closed, trace: &Trace) -> Option<Misconception> {
     let shown = first
         .measured
         .value
-        .map_or("an overload".to_owned(), |ohms| format!("{ohms:.1} ohm"));
+        .map_or("OL, more than it can show".to_owned(), |ohms| {
+            format!("{ohms:.1} ohm")
+        });
     Some(Misconception {
         mistake: Mistake::OhmsUnderPower,
         name: "ohms on a live circuit".to_owned(),
         what: format!("Ohms were read from {} while volts stood there; the meter showed {shown}.", points(closed, first)),
         explanation:
-            "On ohms the meter sends a small current of its own and reads the volts that this makes: 1 mA through 1 ohm makes 0.001 V. \
-Volts that stand there already are added to that, a thousand times as large, and the meter turns the sum into ohms. What it showed \
-speaks of those volts and not of the resistance."
+            "On ohms the meter sends a small current of its own and reads the volts that this makes: 0.001 A through 1 ohm makes \
+0.001 V. Volts that stand there already are added to that; 1 V of them is a thousand times as much, a battery's 12 V twelve thousand times. \
+The meter turns the sum into ohms: what it showed speaks of those volts and not of the resistance."
                 .to_owned(),
         instead: "Key off, and the part unplugged on one side, before reading ohms; or leave it connected and read the volts it loses under load."
             .to_owned(),
