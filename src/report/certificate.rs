@@ -51,8 +51,8 @@ pub fn text(certificate: &Certificate) -> Text {
 }
 
 /// What a certificate is.
-pub(super) const WHAT: &str = "One way of testing that leads to the right repair, worked out by the program without knowing what is hidden; \
-what each test shows here is what it truly shows on this vehicle.";
+pub(super) const WHAT: &str = "How somebody who does not know what is hidden could test, as the program works it out; what each test shows here \
+is what it truly shows on this vehicle.";
 
 /// What is open once the customer has spoken.
 pub(super) fn open(certificate: &Certificate) -> String {
@@ -78,9 +78,13 @@ pub(super) fn end(certificate: &Certificate) -> String {
     } else {
         "These tests alone do not make it certain enough"
     };
-    let repair = if certificate.sequence.iter().any(|step| step.repair.is_some()) {
+    let repair = if certificate
+        .sequence
+        .iter()
+        .any(|step| step.repair.is_some())
+    {
         format!(
-            "; with the repair {:.0} min, parts counted as the minutes of labour that cost the same",
+            "; with the repair {:.0} min, parts counted as the labour they would pay for",
             certificate.cost
         )
     } else {

@@ -57,12 +57,9 @@ fn hidden_text(hidden: &Hidden, text: &mut Text) {
 }
 
 fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
-    let way = debrief
-        .way_of
-        .as_ref()
-        .map_or_else(String::new, |lift| {
-            format!(" on the way to the lift pump {lift} and back")
-        });
+    let way = debrief.way_of.as_ref().map_or_else(String::new, |lift| {
+        format!(" on the way to the lift pump {lift} and back")
+    });
     text.say(Tone::Heading, &format!("Where the volts went{way}"));
     text.say(Tone::Muted, &format!("  {SETTLED} {SOUND}"));
     let whole: f64 = debrief.lost.iter().filter_map(|lost| lost.came_v).sum();

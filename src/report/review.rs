@@ -19,7 +19,7 @@ pub fn text(story: &Story) -> Text {
     let row = |name: &str, points: f64, because: &str| {
         Line::new(Tone::Plain, format!("  {name} "))
             .and(Tone::Reading, format!("{points:.0} of 100"))
-            .and(Tone::Plain, format!(". {because}"))
+            .and(Tone::Plain, format!(": {because}"))
     };
     text.push(row("Outcome", marks.outcome, &marks.outcome_because));
     text.push(row("Method", marks.method, &marks.method_because));
@@ -92,10 +92,7 @@ fn action_text(action: &Reviewed, currency: &str, text: &mut Text) {
         );
     }
     if let Some(next) = &action.reference {
-        text.say(
-            Tone::Hint,
-            &format!("     {}", referred(next)),
-        );
+        text.say(Tone::Hint, &format!("     {}", referred(next)));
     }
 }
 
@@ -142,7 +139,7 @@ fn belief(story: &BeliefStory, text: &mut Text) {
         text.say(
             Tone::Muted,
             &format!(
-                "  Still unknown about the right repair: {} at first, {} at the end; none is certainty.",
+                "  Still unknown about the right repair: {} at first, {} at the end; 0 bits is certainty.",
                 bits(first.bits),
                 bits(last.bits)
             ),

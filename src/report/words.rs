@@ -11,8 +11,8 @@ counts what was known before it; what it told is looked up afterwards.",
     "\"Surest repair now 60 %\": of 100 vehicles with this complaint and these readings, about 60 need the repair that is likeliest by \
 then.",
     "The reference is the plan that this program works out from the same readings, without knowing what is hidden. \"Cost 5 min more\": \
-after this step the rest of the job can be expected to take so much longer than by the reference's step; parts count as the minutes \
-of labour that cost the same, and small differences are left out.",
+by this step the job can be expected to take so much longer than by the reference's step; parts count as the labour they would pay \
+for, and small differences are left out.",
 ];
 
 /// What the words beside every figure of the vehicle mean.
@@ -20,7 +20,8 @@ pub(super) const SOUND: &str =
     "\"As it came\" is with what was hidden; \"sound\" is the same vehicle without it.";
 
 /// When the figures of the volts and of the pumps hold.
-pub(super) const SETTLED: &str = "After some seconds with the pump switched on, everything warm and steady, and no instrument connected.";
+pub(super) const SETTLED: &str =
+    "With the pump switched on until everything is steady, and no instrument connected.";
 
 /// When the figures of the rise hold, for whoever compares them with those of the pump running on.
 pub(super) const FIRST_PRIME: &str = "The first prime: the pump's first run after standing, a second or two from turning the key. So these \
@@ -100,10 +101,7 @@ pub(super) fn pump(pump: PumpFigures, system: System) -> [String; 3] {
 
 /// The sections' volts added up: `0.009 V + 5.4 V = 5.41 V`; nothing where the circuit was cut.
 pub(super) fn sum_of_lost(lost: &[Lost]) -> Option<String> {
-    let came: Vec<f64> = lost
-        .iter()
-        .map(|lost| lost.came_v)
-        .collect::<Option<_>>()?;
+    let came: Vec<f64> = lost.iter().map(|lost| lost.came_v).collect::<Option<_>>()?;
     let shown: Vec<String> = came.iter().map(|came| volts(Some(*came))).collect();
     Some(format!(
         "{} = {}: together they take all the battery has.",

@@ -133,9 +133,13 @@ fn justified(trace: &Trace, walk: &Walk, result: &Result, judged: &[Judged]) -> 
                 "the handing back"
             };
             format!(
-                "Of {} ({}), {} on evidence or cheap enough to try. In action {} {what} would have been right in about {percent:.0} of \
+                "Of {} ({}), {} on evidence or cheap enough to try. In action {} {what} would have served about {percent:.0} of \
 100 vehicles with these readings, and a test would have cost less than being wrong.",
-                if made.len() == 1 { "1 decision".to_owned() } else { format!("{} decisions", made.len()) },
+                if made.len() == 1 {
+                    "1 decision".to_owned()
+                } else {
+                    format!("{} decisions", made.len())
+                },
                 "repairs and the handing back",
                 match sound {
                     0 => "none was made".to_owned(),
@@ -161,7 +165,8 @@ fn telling(trace: &Trace, walk: &Walk, result: &Result) -> Mark {
         return Mark {
             points: Points(0),
             of,
-            because: "No instrument was read that could have told anything about the right repair.".into(),
+            because: "No instrument was read that could have told anything about the right repair."
+                .into(),
             actions: vec![trace.end],
         };
     }
@@ -174,14 +179,22 @@ fn telling(trace: &Trace, walk: &Walk, result: &Result) -> Mark {
     let because = if idle.is_empty() {
         format!(
             "{}, and each could tell something about the right repair.",
-            if tests.len() == 1 { "1 reading".to_owned() } else { format!("{} readings", tests.len()) }
+            if tests.len() == 1 {
+                "1 reading".to_owned()
+            } else {
+                format!("{} readings", tests.len())
+            }
         )
     } else {
         format!(
             "{} of {} {} could tell next to nothing: whatever had been shown, the likely repairs would have stayed as likely.",
             idle.len(),
             tests.len().max(idle.len()),
-            if tests.len().max(idle.len()) == 1 { "reading" } else { "readings" }
+            if tests.len().max(idle.len()) == 1 {
+                "reading"
+            } else {
+                "readings"
+            }
         )
     };
     let whole = count(tests.len().max(idle.len()));

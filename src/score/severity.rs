@@ -27,7 +27,10 @@ pub(super) fn severity(kind: &FaultKind, fault: &Fault, system: System) -> Strin
             )
         }
         Effect::LeakFactor => format!("leaking inside {value:.1} times as much as a sound one"),
-        Effect::DragTorque => format!("{:.1} mN m of extra drag (thousandths of a newton metre; turning the pump takes some tens)", value * 1000.0),
+        Effect::DragTorque => format!(
+            "{:.1} mN m of extra drag (thousandths of a newton metre; turning the pump takes some tens)",
+            value * 1000.0
+        ),
         Effect::Seized => "it did not turn".to_owned(),
         Effect::StuckClosed | Effect::ThermostatShut => "it never opened".to_owned(),
         Effect::SensorFactor => format!("showing {percent:.0} % of the pressure"),

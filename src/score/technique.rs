@@ -156,7 +156,11 @@ fn loaded(closed: &Closed, trace: &Trace) -> Mark {
         } else {
             yes.len().to_string()
         },
-        if yes.len() == 1 || yes.is_empty() { "was" } else { "were" }
+        if yes.len() == 1 || yes.is_empty() {
+            "was"
+        } else {
+            "were"
+        }
     );
     if let Some(first) = no.first() {
         let more = format!(
@@ -232,7 +236,11 @@ fn tips(closed: &Closed, trace: &Trace) -> Mark {
     let mut because = format!(
         "{proved} of {} {} on next to no volts rested on tips that had been proved to touch.",
         relied.len(),
-        if relied.len() == 1 { "judgement" } else { "judgements" }
+        if relied.len() == 1 {
+            "judgement"
+        } else {
+            "judgements"
+        }
     );
     if let Some((call, taken, _)) = relied.iter().find(|(_, _, proved)| !proved) {
         let more = format!(

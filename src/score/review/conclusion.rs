@@ -56,7 +56,12 @@ pub(super) fn side_by_side(card: &Scorecard) -> SideBySide {
             .collect();
         let points = parts.iter().map(|part| part.points).sum::<Points>();
         let of = parts.iter().map(|part| part.of).sum::<Points>();
-        format!("{}: {} of {}.", named.join(", "), points.show(), of.show())
+        format!(
+            "{}, together {} of {}.",
+            named.join(", "),
+            points.show(),
+            of.show()
+        )
     };
     let outcome = share(&|part| OUTCOME.contains(&part.part));
     let method = share(&|part| !OUTCOME.contains(&part.part));

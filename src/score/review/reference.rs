@@ -28,7 +28,7 @@ use crate::bay::Closed;
 use crate::evidence::{Account, Depth, Next, Pool, Reference, bound, per_minute};
 
 /// How parts come into minutes.
-const PARTS: &str = "parts counted as the minutes of labour that cost the same";
+const PARTS: &str = "parts counted as the labour they would pay for";
 /// States valued for the whole job: about a second.
 const JOB_STATES: u64 = 100_000;
 

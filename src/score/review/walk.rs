@@ -17,6 +17,8 @@ const STATES: u64 = 4_000;
 const DEPTH: Depth = Depth::Rollout;
 /// Bits from which a test can be called telling.
 const TELLING_BITS: f64 = 0.3;
+/// Level from which two things are wrong, so that one repair seldom puts all of it right.
+const TWO_FAULTS: u8 = 5;
 /// Volts below which a repeated reading is a proof of its tip rather than a repetition.
 const NEAR_ZERO_V: f64 = 0.1;
 
@@ -328,9 +330,13 @@ impl Judge<'_> {
             format!(
                 "By the readings up to here, about {percent:.0} of 100 such vehicles would have been all right now."
             )
+        } else if self.closed.level >= TWO_FAULTS {
+            format!(
+                "By the readings up to here, this would have put something right in about {percent:.0} of 100 such vehicles."
+            )
         } else {
             format!(
-                "By the readings up to here, this would have been right in about {percent:.0} of 100 such vehicles."
+                "By the readings up to here, about {percent:.0} of 100 such vehicles would have been all right after this."
             )
         };
         let likely = probability > 0.5;
@@ -402,14 +408,15 @@ impl Judge<'_> {
             reviewed.why = if silent {
                 "The same had been read before, and nothing had been changed since: it could tell nothing new.".to_owned()
             } else {
-                "Whatever it had shown, the likely repairs would have stayed as likely as before.".to_owned()
+                "Whatever it had shown, the likely repairs would have stayed as likely as before."
+                    .to_owned()
             };
         } else if counted > 0.0 {
             reviewed.verdicts.push(Verdict::Dear);
             "There was a cheaper way to go on.".clone_into(&mut reviewed.why);
         } else if bits >= TELLING_BITS {
             reviewed.verdicts.push(Verdict::Telling);
-            "Whatever it showed, some of the likely repairs would become less likely and others more."
+            "Whatever it showed, it could set some of the likely repairs apart from others."
                 .clone_into(&mut reviewed.why);
         }
     }
