@@ -263,7 +263,7 @@ fn mark(
     if pointed < cures.len() {
         points = points.share(pointed, cures.len());
         because.push_str(
-            " A repair that the readings did not speak for is cheap by luck; that earns nothing here.",
+            " A repair that the readings did not speak for clearly enough is cheap by luck; that earns nothing here.",
         );
     }
     Mark {

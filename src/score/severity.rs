@@ -42,7 +42,8 @@ pub(super) fn severity(kind: &FaultKind, fault: &Fault, system: System) -> Strin
         | Effect::FilterFactor
         | Effect::LineFactor
         | Effect::ReturnFactor => {
-            format!("{value:.1} times the resistance to flow of a clean one")
+            let places = usize::from(value < 10.0);
+            format!("{value:.places$} times the resistance to flow of a clean one")
         }
         Effect::InTankLeak | Effect::CheckLeak | Effect::RegulatorOpen | Effect::InjectorLeak => {
             format!("letting {} back at 300 kPa", Flow(value).show(system))

@@ -357,6 +357,10 @@ impl Judge<'_> {
             (false, true) if handover => {
                 (vec![Verdict::Unjustified], " A check would have made sure.")
             }
+            (false, true) if likely => (
+                vec![Verdict::Unjustified, Verdict::Lucky],
+                " It was likely and it was right, but a test would have made sure for less than a wrong repair costs.",
+            ),
             (false, true) => (
                 vec![Verdict::Unjustified, Verdict::Lucky],
                 " It happened to be right; the same guess will usually be wrong.",
