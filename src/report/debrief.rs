@@ -1,11 +1,11 @@
 //! The debrief in words: what was hidden, where the volts went, what went wrong in the work.
 
 use crate::score::{Debrief, Hidden, PumpFigures};
-use crate::units::{Pascal, System};
+use crate::units::System;
 
 use super::scorecard::actions;
 use super::text::{Line, Text, Tone};
-use super::words::{bar, volts as volts_shown};
+use super::words::{self, SETTLED, SOUND, bar, volts as volts_shown};
 
 /// The debrief as text; `bars` draws the lost volts as well.
 #[must_use]
@@ -20,10 +20,10 @@ pub fn text(debrief: &Debrief, system: System, bars: bool) -> Text {
     }
     text.blank();
     volts(debrief, system, bars, &mut text);
-    if !debrief.missteps.is_empty() {
+    if words::missteps(debrief).next().is_some() {
         text.blank();
         text.say(Tone::Heading, "What went wrong in the work");
-        for misstep in &debrief.missteps {
+        for misstep in words::missteps(debrief) {
             text.push(
                 Line::new(Tone::Plain, format!("  {}", misstep.what))
                     .and(Tone::Muted, actions(&misstep.actions)),
@@ -38,7 +38,7 @@ fn hidden_text(hidden: &Hidden, text: &mut Text) {
         Tone::Plain,
         format!(
             ": {}, {}, in the {} ({}).",
-            hidden.title, hidden.severity, hidden.section, hidden.part_title
+            hidden.title, hidden.severity, hidden.spoken, hidden.part_title
         ),
     ));
     text.say(Tone::Plain, &format!("  Place: {}.", hidden.place));
@@ -48,7 +48,7 @@ fn hidden_text(hidden: &Hidden, text: &mut Text) {
             format!("  Put right in action {number}; nothing done before had pointed to it.")
         }
         (Some(number), false) => format!(
-            "  Put right in action {number}; pointed to before{}.",
+            "  Put right in action {number}; what had been found before pointed to it{}.",
             actions(&hidden.pointed_by)
         ),
     };
@@ -57,14 +57,11 @@ fn hidden_text(hidden: &Hidden, text: &mut Text) {
 }
 
 fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
-    let way = debrief
-        .way_of
-        .as_ref()
-        .map_or_else(String::new, |lift| format!(" on the way of {lift}"));
-    text.say(
-        Tone::Heading,
-        &format!("Where the volts went{way}, pump switched on, no instrument connected"),
-    );
+    let way = debrief.way_of.as_ref().map_or_else(String::new, |lift| {
+        format!(" on the way to the lift pump {lift} and back")
+    });
+    text.say(Tone::Heading, &format!("Where the volts went{way}"));
+    text.say(Tone::Muted, &format!("  {SETTLED} {SOUND}"));
     let whole: f64 = debrief.lost.iter().filter_map(|lost| lost.came_v).sum();
     for lost in &debrief.lost {
         let drawn = match lost.came_v {
@@ -85,9 +82,16 @@ fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
                 ),
         );
     }
+    if let Some(sum) = words::sum_of_lost(&debrief.lost) {
+        text.say(Tone::Plain, &format!("  {sum}"));
+    }
     text.say(
         Tone::Heading,
         "Volts along the loop against the negative post",
+    );
+    text.say(
+        Tone::Muted,
+        "  From the battery's positive post to the pump and back. Where the figure falls and there is no pump between, volts are lost.",
     );
     for point in &debrief.points {
         text.push(
@@ -100,13 +104,13 @@ fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
         );
     }
     let main = [
-        ("As it came, the pump", debrief.pump_came),
-        ("Sound, the pump", debrief.pump_healthy),
+        ("The pump as it came", debrief.pump_came),
+        ("The pump, sound", debrief.pump_healthy),
     ];
     let lift = debrief.lift.map(|[sound, came]| {
         [
-            ("As it came, the lift pump", came),
-            ("Sound, the lift pump", sound),
+            ("The lift pump as it came", came),
+            ("The lift pump, sound", sound),
         ]
     });
     for (name, pump) in main.into_iter().chain(lift.into_iter().flatten()) {
@@ -117,10 +121,5 @@ fn volts(debrief: &Debrief, system: System, bars: bool, text: &mut Text) {
 }
 
 fn figures(pump: PumpFigures, system: System) -> String {
-    format!(
-        "{:.1} A, {:.0} rpm, {}",
-        pump.amps,
-        pump.rpm,
-        Pascal(pump.kpa * 1e3).show(system)
-    )
+    words::pump(pump, system).join(", ")
 }

@@ -6,7 +6,7 @@ use super::rise::Rise;
 use super::scorecard::actions;
 use super::story::Story;
 use super::text::{Line, Text, Tone};
-use super::words::{ONE_BIT, bits, percent, told, took, verdict};
+use super::words::{FIRST_PRIME, TERMS, bits, percent, referred, told, took, verdict};
 use crate::units::{Pascal, System};
 
 /// The review as text, with the rise of pressure.
@@ -19,14 +19,16 @@ pub fn text(story: &Story) -> Text {
     let row = |name: &str, points: f64, because: &str| {
         Line::new(Tone::Plain, format!("  {name} "))
             .and(Tone::Reading, format!("{points:.0} of 100"))
-            .and(Tone::Plain, format!(". {because}"))
+            .and(Tone::Plain, format!(": {because}"))
     };
     text.push(row("Outcome", marks.outcome, &marks.outcome_because));
     text.push(row("Method", marks.method, &marks.method_because));
     text.say(Tone::Plain, &format!("  {}", marks.says));
     text.blank();
     text.say(Tone::Heading, "What each action told and cost");
-    text.say(Tone::Muted, &format!("  {ONE_BIT}"));
+    for term in TERMS {
+        text.say(Tone::Muted, &format!("  {term}"));
+    }
     for action in &review.actions {
         action_text(action, &story.currency, &mut text);
     }
@@ -36,12 +38,15 @@ pub fn text(story: &Story) -> Text {
     text.say(Tone::Heading, "What the job should have cost");
     text.say(Tone::Plain, &format!("  {}", review.reference.says));
     if let Some(first) = &review.reference.first {
-        text.say(Tone::Plain, &format!("  It would begin: {}.", first.what));
+        text.say(
+            Tone::Plain,
+            &format!("  The reference would begin: {}.", first.what),
+        );
     }
     if let Some(regret) = review.reference.regret_minutes {
         text.say(
             Tone::Plain,
-            &format!("  The decisions of this attempt cost {regret:.0} min more than the reference's would have."),
+            &format!("  All steps of this attempt together cost {regret:.0} min more than the reference's would have."),
         );
     }
     text.blank();
@@ -87,20 +92,18 @@ fn action_text(action: &Reviewed, currency: &str, text: &mut Text) {
         );
     }
     if let Some(next) = &action.reference {
-        text.say(
-            Tone::Hint,
-            &format!(
-                "     The reference: {}, worth {:.0} min.",
-                next.what, next.worth_minutes
-            ),
-        );
+        text.say(Tone::Hint, &format!("     {}", referred(next)));
     }
 }
 
 fn belief(story: &BeliefStory, text: &mut Text) {
     text.say(
         Tone::Heading,
-        "What could be believed: work order, highest, at the end",
+        "What could be believed: after the work order, at its highest, at the end",
+    );
+    text.say(
+        Tone::Muted,
+        "  Of 100 vehicles with this complaint and the readings up to then, so many need this repair.",
     );
     let (first, last) = (story.points.first(), story.points.last());
     for (index, repair) in story.repairs.iter().enumerate() {
@@ -116,7 +119,7 @@ fn belief(story: &BeliefStory, text: &mut Text) {
             .filter_map(|point| point.shares.get(index))
             .fold(0.0, |most: f64, share| most.max(*share));
         let right = if repair.right {
-            ", which was right"
+            " (this was right)"
         } else {
             ""
         };
@@ -136,7 +139,7 @@ fn belief(story: &BeliefStory, text: &mut Text) {
         text.say(
             Tone::Muted,
             &format!(
-                "  Still unknown about the right repair: {} at first, {} at the end.",
+                "  Still unknown about the right repair: {} at first, {} at the end; 0 bits is certainty.",
                 bits(first.bits),
                 bits(last.bits)
             ),
@@ -149,6 +152,7 @@ fn rise(rise: &Rise, system: System, text: &mut Text) {
     let show = |kpa: f64| Pascal(kpa * 1e3).show(system);
     let heading = format!("Pressure {} at the end of the first prime", rise.at);
     text.say(Tone::Heading, &heading);
+    text.say(Tone::Muted, &format!("  {FIRST_PRIME}"));
     text.push(
         Line::new(Tone::Plain, "  As it came ")
             .and(Tone::Reading, show(came))
@@ -162,10 +166,11 @@ fn misconceived(found: &Misconception, text: &mut Text) {
             .and(Tone::Plain, format!(". {}", found.what))
             .and(Tone::Muted, actions(&found.actions)),
     );
-    for said in [&found.explanation, &found.instead] {
-        if !said.is_empty() {
-            text.say(Tone::Plain, &format!("    {said}"));
-        }
+    if !found.explanation.is_empty() {
+        text.say(Tone::Plain, &format!("    {}", found.explanation));
+    }
+    if !found.instead.is_empty() {
+        text.say(Tone::Plain, &format!("    Instead: {}", found.instead));
     }
 }
 

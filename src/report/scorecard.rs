@@ -44,7 +44,12 @@ fn part_text(part: &Part, text: &mut Text) {
         .collect();
     text.push(Line::new(Tone::Heading, name).and(
         Tone::Plain,
-        format!(": {} of {}", part.points.show(), part.of.show()),
+        if part.of.0 == 0 {
+            // A deduction has nothing it is out of.
+            format!(": {} points", part.points.show())
+        } else {
+            format!(": {} of {}", part.points.show(), part.of.show())
+        },
     ));
     for mark in &part.marks {
         text.push(mark_line(mark));

@@ -151,6 +151,10 @@ pub(super) fn part(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Part {
     // Wrong calls can take what right ones earned, and no more.
     let earned: i64 = marks.iter().map(|mark| mark.points.0).sum();
     if let Some(mut mark) = wrong {
+        if mark.points.0 > earned {
+            mark.because
+                .push_str(" Wrong calls take no more than right ones earned.");
+        }
         mark.points = Points((-mark.points.0).max(-earned));
         marks.push(mark);
     }
@@ -187,6 +191,16 @@ fn ground_words(closed: &Closed, trace: &Trace, judged: &Judged) -> String {
     format!("relying on {how}{blind}")
 }
 
+/// What a right call earns of what it could have; nothing to say where it is all of it.
+fn worth_words(trace: &Trace, ground: Ground) -> String {
+    let (share, why) = match ground {
+        Ground::Telling => return String::new(),
+        Ground::Blind => (trace.weights.blind_reading, "on a reading that cannot tell"),
+        Ground::Nothing => (trace.weights.no_reading, "without a reading from the log"),
+    };
+    format!(" A right call {why} earns {share} of 100.")
+}
+
 fn actions_of(judged: &Judged) -> Vec<u32> {
     judged
         .call
@@ -208,8 +222,9 @@ fn faulty(closed: &Closed, section: Section, of: Points, trace: &Trace, judged: 
             points: worth(trace, of, best.ground),
             of,
             because: format!(
-                "The {section} was rightly called bad, {}.",
+                "The {section} was rightly called bad, {}.{}",
                 ground_words(closed, trace, best),
+                worth_words(trace, best.ground),
                 section = section.spoken()
             ),
             actions: actions_of(best),
@@ -218,7 +233,7 @@ fn faulty(closed: &Closed, section: Section, of: Points, trace: &Trace, judged: 
             points: Points(0),
             of,
             because: format!(
-                "Trouble lay in the {}; no call that stood said so.",
+                "Trouble lay in the {}; no call said so, or none that was not taken back.",
                 section.spoken()
             ),
             actions: vec![trace.end],
@@ -237,10 +252,14 @@ fn sound(closed: &Closed, of: Points, trace: &Trace, judged: &[Judged]) -> Mark 
             .filter(|call| call.right && !call.taken_back)
             .max_by_key(|call| call.ground);
         let Some(best) = best else { continue };
-        points = points + worth(trace, of.share(1, trace.weights.sound_calls), best.ground);
+        let whole = of.share(1, trace.weights.sound_calls);
+        let earned = worth(trace, whole, best.ground);
+        points = points + earned;
         words.push(format!(
-            "the {section}, {}",
+            "the {section}, {} ({} of {})",
             ground_words(closed, trace, best),
+            earned.show(),
+            whole.show(),
             section = section.spoken()
         ));
         actions.extend(actions_of(best));
@@ -277,12 +296,12 @@ fn wrong_calls(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Option<Mark
             continue;
         }
         counted.push(key);
-        points = points
-            + if wrong.taken_back {
-                trace.weights.wrong_call_mended
-            } else {
-                trace.weights.wrong_call
-            };
+        let taken = if wrong.taken_back {
+            trace.weights.wrong_call_mended
+        } else {
+            trace.weights.wrong_call
+        };
+        points = points + taken;
         let (said, was) = if wrong.call.was_bad {
             ("good", "bad")
         } else {
@@ -294,9 +313,10 @@ fn wrong_calls(closed: &Closed, trace: &Trace, judged: &[Judged]) -> Option<Mark
             ""
         };
         words.push(format!(
-            "the {} was called {said} and was {was}, {}{mended}",
+            "the {} was called {said} and was {was}, {}{mended} (-{})",
             wrong.call.section.spoken(),
-            ground_words(closed, trace, wrong)
+            ground_words(closed, trace, wrong),
+            taken.show()
         ));
     }
     (!words.is_empty()).then(|| Mark {

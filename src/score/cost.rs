@@ -247,12 +247,23 @@ fn mark(
     let left = (trace.weights.cost_ends_at * base - spent)
         .clamp(0, (trace.weights.cost_ends_at - 1) * base);
     let mut points = Points(of.0 * left / ((trace.weights.cost_ends_at - 1) * base));
-    let mut because = format!("{figures}.");
+    let mut because = if points == of {
+        format!("{figures}. Up to the baseline it is full marks.")
+    } else {
+        format!(
+            "{figures}. Full marks up to the baseline, none from {} on, straight in between: {} of {} is left of the way, {} of {}.",
+            show(Money(trace.weights.cost_ends_at * base)),
+            show(Money(left)),
+            show(Money((trace.weights.cost_ends_at - 1) * base)),
+            points.show(),
+            of.show()
+        )
+    };
     let pointed = cures.iter().filter(|cure| cure.justified).count();
     if pointed < cures.len() {
         points = points.share(pointed, cures.len());
         because.push_str(
-            " A repair that the readings did not speak for is cheap by luck; that earns nothing here.",
+            " A repair that the readings did not speak for clearly enough is cheap by luck; that earns nothing here.",
         );
     }
     Mark {

@@ -5,14 +5,14 @@ use serde::Serialize;
 use super::calls::{self, Ground, Judged};
 use super::evidence::{self, element_name};
 use super::outcome::Result as Job;
-use super::review::{Effort, walk, walk::Walk};
+use super::review::{Effort, Mistake, walk, walk::Walk};
 use super::safety;
 use super::severity::severity;
 use super::sight::{Sight, volts_of};
 use super::technique;
 use super::trace::Trace;
 use super::weights::WEIGHTS;
-use crate::bay::{Closed, Fact, Grade};
+use crate::bay::{Action, Closed, Fact, Grade};
 use crate::evidence::Pool;
 use crate::fault::{self, Fault};
 use crate::rig::{Ladder, LadderPump, Moment, RigError, TankTrouble};
@@ -32,6 +32,9 @@ pub struct Hidden {
     pub place: String,
     /// The section it lies in.
     pub section: &'static str,
+    /// The section as one speaks of it.
+    #[serde(skip)]
+    pub spoken: &'static str,
     /// How bad, in plain words and figures.
     pub severity: String,
     /// The lesson.
@@ -86,6 +89,9 @@ pub struct Misstep {
     pub what: String,
     /// Numbers of the actions.
     pub actions: Vec<u32>,
+    /// The mistaken idea that the review explains it by, if it is one of those.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub idea: Option<Mistake>,
 }
 
 /// Facts for the explanation after the work.
@@ -184,6 +190,7 @@ fn hidden(closed: &Closed, fault: &Fault, cure: Option<&evidence::Cure>, system:
         part_title: part.title.clone(),
         place: vehicle.places[part.place.0].name.clone(),
         section: fault::section(vehicle, fault).name(),
+        spoken: fault::section(vehicle, fault).spoken(),
         severity: severity(kind, fault, system),
         teaching: kind.teaching.clone(),
         left: cure.is_none(),
@@ -222,6 +229,7 @@ fn hidden_in_tank(closed: &Closed, trouble: TankTrouble, cure: Option<&evidence:
             closed.vehicle.places[part.place.0].name.clone()
         }),
         section: Section::Hydraulic.name(),
+        spoken: Section::Hydraulic.spoken(),
         severity,
         teaching: teaching.to_owned(),
         left: cure.is_none(),
@@ -325,6 +333,7 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
         .map(|misuse| Misstep {
             what: misuse.what,
             actions: misuse.actions,
+            idea: misuse.idea,
         })
         .collect();
     for (call, taken, proved) in technique::near_zero(trace) {
@@ -337,6 +346,7 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
             all.push(Misstep {
                 what,
                 actions: vec![taken.number, call],
+                idea: Some(Mistake::UncheckedZero),
             });
         }
     }
@@ -359,6 +369,7 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
                 .into_iter()
                 .chain([call.number])
                 .collect(),
+            idea: None,
         });
     }
     for (number, _, price) in Job::of(closed)
@@ -373,6 +384,7 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
         all.push(Misstep {
             what,
             actions: vec![*number],
+            idea: None,
         });
     }
     for entry in &closed.ledger {
@@ -382,6 +394,7 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
                 all.push(Misstep {
                     what,
                     actions: vec![entry.number],
+                    idea: None,
                 });
             }
         }
@@ -392,7 +405,11 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
 /// The first of these that applies; the order is that of harm.
 fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence::Cure]) -> String {
     let job = Job::of(closed);
-    let volts = technique::pairs(trace);
+    let all_volts = technique::pairs(trace);
+    let volts: Vec<_> = all_volts
+        .iter()
+        .filter(|taken| !technique::of_control(closed, taken))
+        .collect();
     let unloaded = volts
         .iter()
         .filter(|taken| !trace.under_load(taken))
@@ -404,7 +421,7 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
         "Before the next job, say what each access endangers, and do `protect`, `relieve`, `isolate` and `stands` before it."
     } else if !job.worked {
         "Start with one loaded reading: `key on`, `pump on`, then volts from a point near the pump to the negative post."
-    } else if volts.is_empty() {
+    } else if all_volts.is_empty() {
         "Before anything is bought, read the volts lost on the way to the pump and back with the pump running."
     } else if 2 * unloaded > volts.len() {
         "Read drops under load: switch the pump on first, then place the tips. Without current a bad joint loses nothing."
@@ -417,8 +434,23 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
         || cures.iter().any(|cure| !cure.justified)
     {
         "Before each repair, name the reading that points there and nowhere else."
+    } else if job.remedies.is_empty() && closed.truth.matters() > 0 {
+        "Go on reading until one repair stands out, make it, and prove it on the road: a vehicle handed back as it came will be back."
+    } else if judged
+        .iter()
+        .any(|call| !call.right || call.ground == Ground::Nothing)
+    {
+        "Rest each call on a reading and name its figure, as in `call ground side bad 6.54`; where no reading speaks yet, call `unsure`."
     } else if judged.iter().any(|call| call.ground == Ground::Blind) {
         "For each call, choose a reading whose two points have the section between them, with the pump running."
+    } else if closed
+        .ledger
+        .iter()
+        .any(|entry| matches!(entry.action, Action::Hint { .. }))
+    {
+        "Work another of this level without a hint: before asking, say to yourself which section is most in doubt, and why."
+    } else if closed.truth.matters_left() == 0 && job.symptoms.is_empty() && closed.level >= 5 {
+        "Work another of this level on a vehicle you know less: two faults, few figures, and the reading decides."
     } else if closed.truth.matters_left() == 0 && job.symptoms.is_empty() {
         "Take a level higher: fewer figures on the work order, and milder faults."
     } else {

@@ -133,9 +133,19 @@ fn justified(trace: &Trace, walk: &Walk, result: &Result, judged: &[Judged]) -> 
                 "the handing back"
             };
             format!(
-                "{sound} of {} decisions were made on evidence. In action {} {what} would have been right in about {percent:.0} of 100 \
-vehicles with these readings, and a test would have cost less than being wrong.",
-                made.len(),
+                "Of {} ({}), {} on evidence or cheap enough to try. In action {} {what} would have served about {percent:.0} of \
+100 vehicles with these readings, and a test would have cost less than being wrong.",
+                if made.len() == 1 {
+                    "1 decision".to_owned()
+                } else {
+                    format!("{} decisions", made.len())
+                },
+                "repairs and the handing back",
+                match sound {
+                    0 => "none was made".to_owned(),
+                    1 => "1 was made".to_owned(),
+                    many => format!("{many} were made"),
+                },
                 worst.action
             )
         }
@@ -155,7 +165,8 @@ fn telling(trace: &Trace, walk: &Walk, result: &Result) -> Mark {
         return Mark {
             points: Points(0),
             of,
-            because: "No test was made that could have told anything.".into(),
+            because: "No instrument was read that could have told anything about the right repair."
+                .into(),
             actions: vec![trace.end],
         };
     }
@@ -167,14 +178,23 @@ fn telling(trace: &Trace, walk: &Walk, result: &Result) -> Mark {
         .collect();
     let because = if idle.is_empty() {
         format!(
-            "{} tests, and each could tell something about the right repair.",
-            tests.len()
+            "{}, and each could tell something about the right repair.",
+            if tests.len() == 1 {
+                "1 reading".to_owned()
+            } else {
+                format!("{} readings", tests.len())
+            }
         )
     } else {
         format!(
-            "{} of {} tests could tell next to nothing: whatever they had shown, the likely repairs would have stayed as likely.",
+            "{} of {} {} could tell next to nothing: whatever had been shown, the likely repairs would have stayed as likely.",
             idle.len(),
-            tests.len().max(idle.len())
+            tests.len().max(idle.len()),
+            if tests.len().max(idle.len()) == 1 {
+                "reading"
+            } else {
+                "readings"
+            }
         )
     };
     let whole = count(tests.len().max(idle.len()));

@@ -149,15 +149,20 @@ impl Coach {
         order.sort_by(|&a, &b| shares[b].total_cmp(&shares[a]).then(a.cmp(&b)));
         let (first, second) = (Section::ALL[order[0]], Section::ALL[order[1]]);
         let tenths = libm::round(shares[order[0]] * 10.0);
+        let (first, second) = (first.spoken(), second.spoken());
         if shares[order[0]] > 0.5 {
+            let how_many = if tenths > 9.0 {
+                "nearly all".to_owned()
+            } else {
+                format!("about {tenths:.0} of 10")
+            };
             format!(
-                "By what has been read so far, the {first} is most in doubt: about {tenths:.0} in 10 vehicles with these readings have their \
-trouble there."
+                "By what has been read so far, the {first} is most in doubt: {how_many} vehicles with these readings have their trouble there."
             )
         } else {
             format!(
-                "By what has been read so far nothing stands out: the {first} and the {second} are most in doubt. A reading between the two \
-would halve the question."
+                "By what has been read so far nothing stands out: the {first} and the {second} are most in doubt. A reading that tells the one \
+from the other would help most."
             )
         }
     }
@@ -191,13 +196,13 @@ would halve the question."
 fn kind(probe: Probe) -> &'static str {
     match probe {
         Probe::Volts { pump: true, .. } => {
-            "Volts under load would tell most for its cost: let the pump run, then see how much has been lost by one more point of the loop."
+            "Volts under load would tell most for their cost: let the pump run, and see how many have been lost up to one more point of the loop."
         }
         Probe::Volts { pump: false, .. } => {
-            "Volts with the key on and the pump at rest would tell most for its cost: they show where volts arrive at all."
+            "Volts with the key on and the pump at rest would tell most for their cost: they show where volts arrive at all."
         }
         Probe::Current(_) => {
-            "The current clamp would tell most for its cost: what does the pump take?"
+            "The current clamp would tell most for its cost: how many amps does the pump take?"
         }
         Probe::Look(_) => {
             "A close look would tell most for its cost: some of what is in doubt could be seen."

@@ -111,7 +111,7 @@ fn evidence_words(cures: &[Cure]) -> &'static str {
     match cures.iter().filter(|cure| !cure.justified).count() {
         0 => "",
         all if all == cures.len() => {
-            " What had been read by then did not speak for it, so this counts half."
+            " What had been read by then did not speak for it clearly enough, so this counts half."
         }
         _ => " Only part of it was decided on evidence; the rest counts half.",
     }
@@ -222,7 +222,8 @@ fn all_cured(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) ->
             "All {faults} faults were put right, so the complaint will not come back.{words}"
         ),
         (cured, _) => format!(
-            "{cured} of {faults} faults were put right; the complaint will come back.{words}"
+            "Of {faults} faults {cured} {} put right; the complaint will come back.{words}",
+            if cured == 1 { "was" } else { "were" }
         ),
     };
     Mark {

@@ -67,15 +67,19 @@ pub(super) fn part(trace: &Trace, result: &Result, groups: &[Grouped]) -> Part {
     if groups.is_empty() {
         return mark(of, "Nobody was put in danger.".into(), vec![trace.end]);
     }
-    let lost: i64 = groups.iter().map(|group| lost(trace, group)).sum();
-    let sentences: Vec<String> = groups.iter().map(sentence).collect();
+    let all: i64 = groups.iter().map(|group| lost(trace, group)).sum();
+    let sentences: Vec<String> = groups
+        .iter()
+        .map(|group| sentence(group, Points(lost(trace, group))))
+        .chain((all > of.0).then(|| "No more can be lost than there is.".to_owned()))
+        .collect();
     let mut actions: Vec<u32> = groups
         .iter()
         .flat_map(|group| group.actions.iter().copied())
         .collect();
     actions.sort_unstable();
     actions.dedup();
-    mark(Points((of.0 - lost).max(0)), sentences.join(" "), actions)
+    mark(Points((of.0 - all).max(0)), sentences.join(" "), actions)
 }
 
 /// The first time counts in full; doing it again, however often, half as much once more.
@@ -92,7 +96,7 @@ fn lost(trace: &Trace, group: &Grouped) -> i64 {
     }
 }
 
-fn sentence(group: &Grouped) -> String {
+fn sentence(group: &Grouped, lost: Points) -> String {
     let times = match group.actions.len() {
         1 => String::new(),
         2 => " (twice)".to_owned(),
@@ -105,7 +109,7 @@ fn sentence(group: &Grouped) -> String {
         .flat_map(char::to_uppercase)
         .chain(grade.chars().skip(1))
         .collect();
-    format!("{capital}: {}{times}.", group.what)
+    format!("{capital}, -{}: {}{times}.", lost.show(), group.what)
 }
 
 /// What limits the total: a danger that can kill, or several that can maim.

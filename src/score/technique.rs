@@ -3,6 +3,7 @@
 use super::calls::is_near_zero;
 use super::card::{Mark, Part, Points};
 use super::evidence::touches;
+use super::review::Mistake;
 use super::trace::{Taken, Trace};
 use crate::bay::{Call, Closed};
 use crate::instrument::Quantity;
@@ -16,6 +17,8 @@ const LEADS_MATTER_OHMS: f64 = 10.0;
 pub(super) struct Misuse {
     pub what: String,
     pub actions: Vec<u32>,
+    /// The mistaken idea that explains it.
+    pub idea: Option<Mistake>,
 }
 
 pub(super) fn part(closed: &Closed, trace: &Trace, system: System) -> Part {
@@ -84,6 +87,20 @@ fn considered<'t, 'a>(closed: &Closed, trace: &'t Trace<'a>) -> (Vec<&'t Taken<'
     }
 }
 
+/// Whether volts were read in a control circuit and nowhere on a pump's way: what a coil gets wants no pump running.
+pub(super) fn of_control(closed: &Closed, taken: &Taken) -> bool {
+    let vehicle = &closed.vehicle;
+    let on_a_way = |node| {
+        vehicle.pumps().any(|pump| {
+            let way = vehicle.way_of(pump);
+            way.there.contains(&node) || way.back.contains(&node)
+        })
+    };
+    [taken.measured.red, taken.measured.black]
+        .into_iter()
+        .any(|node| touches(closed, Section::Control, [node.0, node.0]) && !on_a_way(node))
+}
+
 /// Whether a reading at rest lies within the supply: what the battery has at rest is worth knowing and wants no load.
 fn rests_on_supply(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
     let (red, black) = (taken.measured.red.0, taken.measured.black.0);
@@ -119,15 +136,31 @@ fn loaded(closed: &Closed, trace: &Trace) -> Mark {
     }
     let (yes, no): (Vec<&Taken>, Vec<&Taken>) =
         readings.iter().partition(|taken| trace.under_load(taken));
-    let which = if cited {
-        "volts readings that wiring was judged by"
+    let (one, many) = if cited {
+        (
+            "volts reading that wiring was judged by",
+            "volts readings that wiring was judged by",
+        )
     } else {
-        "pairs of points between which volts were read"
+        (
+            "pair of points between which volts were read",
+            "pairs of points between which volts were read",
+        )
     };
     let mut because = format!(
-        "{} of {} {which} had the pump switched on and loading the circuit.",
-        yes.len(),
-        readings.len()
+        "Of {} {}, {} {} read with the pump switched on and loading the circuit.",
+        readings.len(),
+        if readings.len() == 1 { one } else { many },
+        if yes.is_empty() {
+            "none".to_owned()
+        } else {
+            yes.len().to_string()
+        },
+        if yes.len() == 1 || yes.is_empty() {
+            "was"
+        } else {
+            "were"
+        }
     );
     if let Some(first) = no.first() {
         let more = format!(
@@ -138,7 +171,7 @@ fn loaded(closed: &Closed, trace: &Trace) -> Mark {
         because.push_str(&more);
     } else if let Some(first) = yes.first() {
         let more = format!(
-            " In action {} it drew {:.1} A.",
+            " In action {} the pump drew {:.1} A.",
             first.number, first.measured.pump_amps
         );
         because.push_str(&more);
@@ -201,12 +234,17 @@ fn tips(closed: &Closed, trace: &Trace) -> Mark {
     actions.sort_unstable();
     actions.dedup();
     let mut because = format!(
-        "{proved} of {} judgements on next to no volts rested on tips that had been proved.",
-        relied.len()
+        "{proved} of {} {} on next to no volts rested on tips that had been proved to touch.",
+        relied.len(),
+        if relied.len() == 1 {
+            "judgement"
+        } else {
+            "judgements"
+        }
     );
     if let Some((call, taken, _)) = relied.iter().find(|(_, _, proved)| !proved) {
         let more = format!(
-            " {:.3} V from {} (action {}) is also what a tip shows that touches nothing; by action {call} neither a volt or more through both tips nor placing them again had ruled that out.",
+            " {:.3} V from {} (action {}) is also what a tip shows that touches nothing. By action {call} nothing had ruled that out: no volt or more had been read through the two tips, nor had they been placed again with the same result.",
             taken.measured.value.unwrap_or(0.0),
             between(closed, taken),
             taken.number
@@ -234,6 +272,7 @@ pub(super) fn misuses(closed: &Closed, trace: &Trace) -> Vec<Misuse> {
             None => found.push(Misuse {
                 what,
                 actions: vec![taken.number],
+                idea: Some(Mistake::OhmsUnderPower),
             }),
         }
     }
@@ -264,6 +303,7 @@ fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<
                     reading.shown
                 ),
                 actions: vec![relied, number],
+                idea: None,
             })
         }
         Quantity::Resistance => {
@@ -280,6 +320,7 @@ fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<
                     taken.measured.lead_ohms
                 ),
                 actions: vec![relied, number],
+                idea: None,
             })
         }
         _ => None,
@@ -352,6 +393,7 @@ pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Ve
                     Volt(amps * taken.measured.lead_ohms).show(system),
                 ),
                 actions: vec![relied, number],
+                idea: Some(Mistake::LeadDrop),
             })
         })
         .collect()

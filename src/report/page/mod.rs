@@ -95,8 +95,8 @@ fn heading(story: &Story, title: &str) -> Markup {
             }
             ul class="sums" {
                 li { strong { (card.total.show()) " of " (card.of.show()) } "all marks together" }
-                li { strong { (format!("{:.0}", sides.outcome)) " of 100" } "outcome. " (sides.outcome_because) }
-                li { strong { (format!("{:.0}", sides.method)) " of 100" } "method. " (sides.method_because) }
+                li { strong { (format!("{:.0}", sides.outcome)) " of 100" } "outcome: " (sides.outcome_because) }
+                li { strong { (format!("{:.0}", sides.method)) " of 100" } "method: " (sides.method_because) }
             }
             p { (sides.says) }
         }

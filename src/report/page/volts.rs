@@ -6,7 +6,7 @@ use super::chart::{Axes, Curve, Rung, Scale, Stroke, curves, ladder};
 use super::cited;
 use crate::report::rise::Moment;
 use crate::report::story::Story;
-use crate::report::words;
+use crate::report::words::{self, FIRST_PRIME, SETTLED, SOUND};
 use crate::score::Hidden;
 use crate::units::{Pascal, System};
 
@@ -21,12 +21,12 @@ pub(super) fn hidden(story: &Story) -> Markup {
 fn one(hidden: &Hidden) -> Markup {
     html! {
         h3 { (hidden.part) ": " (hidden.title) ", " (hidden.severity) }
-        p { (hidden.part_title) ", in the " (hidden.section) ". Place: " (hidden.place) "." }
+        p { (hidden.part_title) ", in the " (hidden.spoken) ". Place: " (hidden.place) "." }
         p {
             @if let Some(number) = hidden.cured_by {
                 "Put right in " a href={ "#action-" (number) } { "action " (number) }
                 @if hidden.pointed_by.is_empty() { "; nothing done before had pointed to it." }
-                @else { "; pointed to before" (cited(&hidden.pointed_by)) "." }
+                @else { "; what had been found before pointed to it" (cited(&hidden.pointed_by)) "." }
             } @else { "It is still there." }
         }
         p { (hidden.teaching) }
@@ -56,11 +56,9 @@ pub(super) fn along(story: &Story) -> Markup {
         lost.join(", ")
     );
     html! {
-        @if let Some(lift) = &facts.way_of { p { "The way of the lift pump " (lift) "." } }
-        p {
-            "With the pump switched on and no instrument connected. A section that carries current and should be good copper loses next to \
-             nothing: where the line steps without a pump or a load in between, volts are lost."
-        }
+        @if let Some(lift) = &facts.way_of { p { "The way to the lift pump " (lift) " and back." } }
+        p { (SETTLED) " " (SOUND) }
+        p { "Good copper loses next to nothing: where the line steps down and there is no pump between, volts are lost." }
         figure {
             (ladder("volts-chart", "Volts along the loop", &description, &rungs))
             figcaption { "Solid line with full dots: as it came. Dashed line with rings: the same vehicle without its faults." }
@@ -78,6 +76,7 @@ pub(super) fn along(story: &Story) -> Markup {
                 }
             }
         }
+        @if let Some(sum) = words::sum_of_lost(&facts.lost) { p { (sum) } }
         table {
             caption class="quiet" { "Volts at each point" }
             thead { tr { th scope="col" { "Point" } th scope="col" class="number" { "As it came" } th scope="col" class="number" { "Sound" } } }
@@ -118,9 +117,7 @@ fn pump_figures(story: &Story) -> Markup {
                 @for (name, pump) in rows {
                     tr {
                         th scope="row" { (name) }
-                        td class="number" { (format!("{:.1} A", pump.amps)) }
-                        td class="number" { (format!("{:.0} rpm", pump.rpm)) }
-                        td class="number" { (Pascal(pump.kpa * 1e3).show(story.system)) }
+                        @for figure in words::pump(pump, story.system) { td class="number" { (figure) } }
                     }
                 }
             }
@@ -171,6 +168,7 @@ pub(super) fn pressure(story: &Story) -> Markup {
             (curves("pressure-chart", "Rise of pressure", &said, &axes, &all))
             figcaption { "Solid line: as it came. Dashed line: the same vehicle without its faults." }
         }
+        p { (FIRST_PRIME) }
         p { (said) }
     }
 }

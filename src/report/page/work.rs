@@ -3,9 +3,10 @@
 use maud::{Markup, html};
 
 use super::chart::{Axes, Curve, Scale, Stroke, curves};
+use crate::report::certificate;
 use crate::report::review::capital;
 use crate::report::story::Story;
-use crate::report::words::{self, ONE_BIT, percent};
+use crate::report::words::{self, TERMS, percent};
 use crate::score::review::Reviewed;
 
 pub(super) fn belief(story: &Story) -> Markup {
@@ -81,14 +82,20 @@ pub(super) fn belief(story: &Story) -> Markup {
                 }
             }
         }
-        p { (story.review.reference.says) }
     }
 }
 
 pub(super) fn actions(story: &Story) -> Markup {
+    let reference = &story.review.reference;
     html! {
-        p { (ONE_BIT) }
+        @for term in TERMS { p class="quiet" { (term) } }
         ol class="steps" { @for action in &story.review.actions { (step(action, &story.currency)) } }
+        h3 { "What the job should have cost" }
+        p { (reference.says) }
+        @if let Some(first) = &reference.first { p { "The reference would begin: " (first.what) "." } }
+        @if let Some(regret) = reference.regret_minutes {
+            p { (format!("All steps of this attempt together cost {regret:.0} min more than the reference's would have.")) }
+        }
     }
 }
 
@@ -112,7 +119,7 @@ fn step(action: &Reviewed, currency: &str) -> Markup {
             }
             @if let Some(next) = &action.reference {
                 div class="worth quiet" {
-                    "The reference at this moment: " (next.what) (format!(", worth {:.0} min.", next.worth_minutes))
+                    (words::referred(next))
                 }
             }
         }
@@ -122,27 +129,22 @@ fn step(action: &Reviewed, currency: &str) -> Markup {
 pub(super) fn certificate(story: &Story) -> Markup {
     let certificate = &story.certificate;
     html! {
-        p {
-            (certificate.hypotheses) " explanations counted once the customer had spoken. Somebody who did not know what was wrong \
-             would have tested this vehicle in this order:"
-        }
+        p { (certificate::WHAT) }
+        p { (certificate::open(certificate)) }
         ol {
             @for step in &certificate.sequence {
                 li {
                     (step.test) ": " strong { (step.found) }
-                    span class="quiet" { (format!("; {:.0} min, then {:.1} % likely to repair the wrong thing", step.minutes, 100.0 * step.wrong)) }
+                    span class="quiet" { "; " (certificate::after(step)) }
                     @if let Some(repair) = &step.repair { ". So: " strong { (repair) } "." }
                 }
             }
         }
-        p { (format!("{:.0} min of tests; {:.0} min with the repair, parts counted at the labour rate.", certificate.minutes, certificate.cost)) }
-        @if !certificate.left.is_empty() {
+        p { (certificate::end(certificate)) }
+        @let left = certificate::left(certificate);
+        @if !left.is_empty() {
             p { "Still possible after them:" }
-            ul {
-                @for other in &certificate.left {
-                    li { (other.hypothesis) (format!(" ({:.1} %)", 100.0 * other.probability)) }
-                }
-            }
+            ul { @for (other, share) in &left { li { (other) ", " (share) } } }
         }
     }
 }

@@ -33,6 +33,9 @@ pub struct Reviewed {
     pub regret_minutes: Option<f64>,
     /// The same as money, minor units.
     pub regret_money: Option<i64>,
+    /// The part of it that counts, minutes: small differences are left out, since nobody plans to the penny.
+    #[serde(default)]
+    pub counted_minutes: Option<f64>,
     /// What is to be said of it; empty for most actions.
     pub verdicts: Vec<Verdict>,
     /// The reason in a sentence or two; empty without a verdict.
@@ -59,7 +62,7 @@ pub enum Verdict {
     Unjustified,
     /// A repair without the evidence that happened to be right.
     Lucky,
-    /// A repair that the evidence spoke for and that happened to be wrong.
+    /// A repair that was likelier than not by the evidence and that happened to be wrong.
     Unlucky,
 }
 

@@ -21,11 +21,11 @@ pub enum Luck {
 pub struct SideBySide {
     /// What became of the vehicle, points of 100.
     pub outcome: f64,
-    /// Why, in a sentence.
+    /// The parts it is made of, added up.
     pub outcome_because: String,
     /// How the work was done, points of 100.
     pub method: f64,
-    /// Why, in a sentence.
+    /// The parts it is made of, added up.
     pub method_because: String,
     /// What the two say together.
     pub luck: Luck,
@@ -33,7 +33,7 @@ pub struct SideBySide {
     pub says: String,
 }
 
-use crate::score::{Part, Scorecard};
+use crate::score::{Part, Points, Scorecard};
 
 /// Method from which the work counts as well done, points of 100.
 const METHODICAL: f64 = 60.0;
@@ -48,6 +48,21 @@ pub(super) fn side_by_side(card: &Scorecard) -> SideBySide {
         let of: i64 = parts.iter().map(|part| part.of.0).sum();
         100.0 * points as f64 / of.max(1) as f64
     };
+    let added = |belongs: &dyn Fn(&Part) -> bool| {
+        let parts: Vec<&Part> = card.parts.iter().filter(|part| belongs(part)).collect();
+        let named: Vec<String> = parts
+            .iter()
+            .map(|part| format!("{} {}", part.part, part.points.show()))
+            .collect();
+        let points = parts.iter().map(|part| part.points).sum::<Points>();
+        let of = parts.iter().map(|part| part.of).sum::<Points>();
+        format!(
+            "{}, together {} of {}.",
+            named.join(", "),
+            points.show(),
+            of.show()
+        )
+    };
     let outcome = share(&|part| OUTCOME.contains(&part.part));
     let method = share(&|part| !OUTCOME.contains(&part.part));
     let right = card
@@ -61,16 +76,11 @@ pub(super) fn side_by_side(card: &Scorecard) -> SideBySide {
         (false, true) => Luck::Unlucky,
         (false, false) => Luck::Unfounded,
     };
-    let first = |belongs: &dyn Fn(&Part) -> bool| {
-        let part = card.parts.iter().find(|part| belongs(part));
-        part.and_then(|part| part.marks.first())
-            .map_or_else(String::new, |mark| mark.because.clone())
-    };
     SideBySide {
         outcome,
-        outcome_because: first(&|part| OUTCOME.contains(&part.part)),
+        outcome_because: added(&|part| OUTCOME.contains(&part.part)),
         method,
-        method_because: first(&|part| !OUTCOME.contains(&part.part)),
+        method_because: added(&|part| !OUTCOME.contains(&part.part)),
         luck,
         says: luck.says().to_owned(),
     }
@@ -83,13 +93,13 @@ impl Luck {
         match self {
             Luck::Earned => "It came out right, and for good reason.",
             Luck::Lucky => {
-                "It came out right, but the readings had not shown it: next time the same guess may be wrong."
+                "It came out right, but the way there was weak: next time the same way may lead to the wrong part."
             }
             Luck::Unlucky => {
-                "It did not come out right, though the work was sound: keep working like this."
+                "It did not come out right, though the way of working was sound: keep to it."
             }
             Luck::Unfounded => {
-                "It did not come out right, and the readings had not spoken for what was done."
+                "It did not come out right, and the way of working would not have brought it there."
             }
         }
     }

@@ -47,6 +47,8 @@ use crate::score::trace::{Taken, Trace};
 use crate::units::{Amp, System, Volt};
 use crate::vehicle::{Kind, Section};
 
+/// Wire and joints from the battery to a short, roughly, ohm.
+const WAY_OHMS: f64 = 0.05;
 /// Volts across a good joint under load that stay unnoticed, V.
 const SMALL_V: f64 = 0.1;
 
@@ -145,7 +147,7 @@ fn unloaded(closed: &Closed, trace: &Trace) -> Option<Misconception> {
         ),
         explanation: format!(
             "Volts are lost in a bad joint only while current runs through it: lost volts are current times resistance. A joint of 1 ohm, bad \
-enough to starve a pump, loses 4 V when the pump takes 4 A. With {:.1} A it lost {:.2} V, so the {volts:.2} V would have been shown with the \
+enough to starve a pump, loses 4 V when the pump takes 4 A. With {:.1} A it loses {:.2} V, so the {volts:.2} V would have been shown with the \
 bad joint in the way just the same.",
             taken.measured.pump_amps, taken.measured.pump_amps
         ),
@@ -165,15 +167,17 @@ fn ohms_under_power(closed: &Closed, trace: &Trace) -> Option<Misconception> {
     let shown = first
         .measured
         .value
-        .map_or("an overload".to_owned(), |ohms| format!("{ohms:.1} ohm"));
+        .map_or("OL, more than it can show".to_owned(), |ohms| {
+            format!("{ohms:.1} ohm")
+        });
     Some(Misconception {
         mistake: Mistake::OhmsUnderPower,
         name: "ohms on a live circuit".to_owned(),
         what: format!("Ohms were read from {} while volts stood there; the meter showed {shown}.", points(closed, first)),
         explanation:
-            "On ohms the meter sends a small current of its own and reads the volts that this makes: 1 mA through 1 ohm makes 0.001 V. \
-Volts that stand there already are added to that, a thousand times as large, and the meter turns the sum into ohms. What it showed \
-speaks of those volts and not of the resistance."
+            "On ohms the meter sends a small current of its own and reads the volts that this makes: 0.001 A through 1 ohm makes \
+0.001 V. Volts that stand there already are added to that; 1 V of them is a thousand times as much, a battery's 12 V twelve thousand times. \
+The meter turns the sum into ohms: what it showed speaks of those volts and not of the resistance."
                 .to_owned(),
         instead: "Key off, and the part unplugged on one side, before reading ohms; or leave it connected and read the volts it loses under load."
             .to_owned(),
@@ -228,7 +232,7 @@ fn part_before_loop(closed: &Closed, trace: &Trace, walk: &Walk) -> Option<Misco
         mistake: Mistake::PartBeforeLoop,
         name: "a new part before the loop was proved".to_owned(),
         what: format!(
-            "The pump was replaced for {price} after {loaded} readings under load; by those it was the cause in about {percent:.0} of 100 such vehicles."
+            "The pump was replaced for {price} after {loaded} volts readings under load; by what was known then a new one would have served about {percent:.0} of 100 such vehicles."
         ),
         explanation: "A pump turns only as fast as the volts at its own terminals let it. Volts lost on the way there or on the way back make a good pump as weak as a worn one, and look the same from the driver's seat. Two readings under load tell them apart: what is lost from the battery to the pump, and what is lost from the pump back to the battery. Only when both are small is it the pump's turn."
             .to_owned(),
@@ -257,8 +261,8 @@ fn symptom_only(closed: &Closed) -> Option<Misconception> {
         name: "mending the symptom and not its cause".to_owned(),
         what: format!("A new fuse went in, and {part}, which had blown the old one, was left touching the body."),
         explanation: format!(
-            "A fuse does not tire; it melts because too much current runs. {part} touches the body through {ohms:.2} ohm: 12 V over {ohms:.2} ohm lets about {:.0} A run, which no fuse of a pump circuit stands. The new fuse will go the same way.",
-            12.0 / (ohms + 0.05)
+            "A fuse does not tire; it melts because too much current runs. {part} touches the body through {ohms:.2} ohm: 12 V over {ohms:.2} ohm, and some {WAY_OHMS} ohm of wire on the way, let about {:.0} A run, which no fuse of a pump circuit stands. The new fuse will go the same way.",
+            12.0 / (ohms + WAY_OHMS)
         ),
         instead: "Before a new fuse goes in, unplug what it feeds and read ohms from its outgoing side to the body; look for the place that touches.".to_owned(),
         actions: vec![fuse.number],

@@ -121,7 +121,9 @@ pub fn review(
     let facts = super::debrief::facts(closed, system, &walk)?;
     let belief = belief::story(closed, &walk);
     let mut reference = reference::cost(closed, pool, effort);
-    reference.regret_minutes = walk.expected.map(|_| walk.regret);
+    if effort == Effort::Replanned {
+        reference.regret_minutes = walk.expected.map(|_| walk.regret);
+    }
     Ok(Review {
         marks: conclusion::side_by_side(&card),
         practise: practise::of(&facts),

@@ -27,6 +27,8 @@ use super::{Effort, NextStep, described};
 use crate::bay::Closed;
 use crate::evidence::{Account, Depth, Next, Pool, Reference, bound, per_minute};
 
+/// How parts come into minutes.
+const PARTS: &str = "parts counted as the labour they would pay for";
 /// States valued for the whole job: about a second.
 const JOB_STATES: u64 = 100_000;
 
@@ -50,15 +52,17 @@ pub(super) fn cost(closed: &Closed, pool: &Pool, effort: Effort) -> ReferenceCos
     let proved = gap < 1e-9;
     let says = if proved {
         format!(
-            "The job should cost about {:.0} minutes of labour and parts from the work order on; no plan can do better.",
+            "From the work order on, without knowing what is hidden, the reference can be expected to need about {:.0} minutes, {PARTS}. No \
+plan can do better.",
             advice.minutes
         )
     } else {
+        // Told in whole minutes, so that the difference is that of the figures shown.
+        let (needed, least) = (libm::round(advice.minutes), libm::round(least));
         format!(
-            "The job should cost about {:.0} minutes of labour and parts from the work order on. No plan can be expected to need less than \
-{least:.0}; how much of the {:.0} between could be saved is not known.",
-            advice.minutes,
-            advice.minutes - least
+            "From the work order on, without knowing what is hidden, the reference can be expected to need about {needed:.0} minutes, {PARTS}. \
+No plan can be expected to need less than {least:.0}; how much of the {:.0} between could be saved is not known.",
+            needed - least
         )
     };
     #[expect(

@@ -39,11 +39,18 @@ impl Standing {
         };
         let standard_error = spread / count.sqrt();
         let practice_only = jobs < FEWEST_JOBS;
-        let noun = if jobs == 1 { "job" } else { "jobs" };
-        let says = if practice_only {
+        let says = if jobs <= 1 {
             format!(
-                "Practice only: {jobs} {noun} say little about a person. The mean could easily be {:.0} points higher or lower \
-by the luck of the jobs; from {FEWEST_JOBS} jobs on it begins to mean something.",
+                "Practice only: one job says little about a person. On another job of the same kind the same person could easily get {:.0} \
+points more or fewer, by the luck of the job; that is twice the standard error, {standard_error:.0} points, by which a mean of so few jobs is usually off. From \
+{FEWEST_JOBS} jobs on a mean begins to say something.",
+                2.0 * standard_error
+            )
+        } else if practice_only {
+            format!(
+                "Practice only: {jobs} jobs say little about a person. Their mean, {mean:.0} points, could easily be {:.0} points higher or \
+lower by the luck of the jobs; that is twice the standard error, {standard_error:.0} points, by which such a mean is usually off. From \
+{FEWEST_JOBS} jobs on it begins to say something.",
                 2.0 * standard_error
             )
         } else {

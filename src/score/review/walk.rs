@@ -17,6 +17,8 @@ const STATES: u64 = 4_000;
 const DEPTH: Depth = Depth::Rollout;
 /// Bits from which a test can be called telling.
 const TELLING_BITS: f64 = 0.3;
+/// Level from which two things are wrong, so that one repair seldom puts all of it right.
+const TWO_FAULTS: u8 = 5;
 /// Volts below which a repeated reading is a proof of its tip rather than a repetition.
 const NEAR_ZERO_V: f64 = 0.1;
 
@@ -204,6 +206,7 @@ impl Judge<'_> {
             told_bits: None,
             regret_minutes: None,
             regret_money: None,
+            counted_minutes: None,
             verdicts: Vec::new(),
             why: String::new(),
             surest: step.map_or(0.0, |step| step.surest_repair),
@@ -278,6 +281,7 @@ impl Judge<'_> {
         )]
         let money = libm::round(regret * per_minute(&self.closed.vehicle)) as i64;
         reviewed.regret_money = Some(money);
+        reviewed.counted_minutes = Some(counted);
         if counted > 0.0 {
             reviewed.reference = weighed.advice.map(|advice| NextStep {
                 what: described::next(
@@ -316,22 +320,39 @@ impl Judge<'_> {
         let percent = libm::round(probability * 100.0);
         let sure = if handover {
             format!(
-                "By the readings up to here, about {percent:.0} in 100 such vehicles would have been all right now."
+                "By the readings up to here, about {percent:.0} of 100 such vehicles would have been all right now."
+            )
+        } else if self.closed.level >= TWO_FAULTS {
+            format!(
+                "By the readings up to here, this would have put something right in about {percent:.0} of 100 such vehicles."
             )
         } else {
             format!(
-                "By the readings up to here, this would have been right in about {percent:.0} of 100 such vehicles."
+                "By the readings up to here, about {percent:.0} of 100 such vehicles would have been all right after this."
             )
         };
+        let likely = probability > 0.5;
         let (verdicts, end) = match (justified, right) {
-            (true, true) => (vec![Verdict::Justified], ""),
-            (true, false) => (
+            (true, true) if likely => (vec![Verdict::Justified], ""),
+            (true, true) => (
+                vec![Verdict::Justified],
+                " That is little, but no test was worth more than simply trying.",
+            ),
+            (true, false) if likely => (
                 vec![Verdict::Justified, Verdict::Unlucky],
                 " It was a sound decision that happened to be wrong.",
+            ),
+            (true, false) => (
+                vec![Verdict::Justified],
+                " That is little, but no test was worth more than simply trying; that it cured nothing is no surprise.",
             ),
             (false, true) if handover => {
                 (vec![Verdict::Unjustified], " A check would have made sure.")
             }
+            (false, true) if likely => (
+                vec![Verdict::Unjustified, Verdict::Lucky],
+                " It was likely and it was right, but a test would have made sure for less than a wrong repair costs.",
+            ),
             (false, true) => (
                 vec![Verdict::Unjustified, Verdict::Lucky],
                 " It happened to be right; the same guess will usually be wrong.",
@@ -381,18 +402,17 @@ impl Judge<'_> {
         {
             reviewed.verdicts.push(Verdict::Redundant);
             reviewed.why = if silent {
-                "The same had been read before with everything as it was; it could tell nothing new.".to_owned()
+                "The same had been read before, and nothing had been changed since: it could tell nothing new.".to_owned()
             } else {
-                "Whatever it had shown, the likely repairs would have stayed as likely as before: it could tell next to nothing.".to_owned()
+                "Whatever it had shown, the likely repairs would have stayed as likely as before."
+                    .to_owned()
             };
         } else if counted > 0.0 {
             reviewed.verdicts.push(Verdict::Dear);
-            reviewed.why = format!(
-                "The job can be expected to cost about {counted:.0} minutes more this way than by the step beside it."
-            );
+            "There was a cheaper way to go on.".clone_into(&mut reviewed.why);
         } else if bits >= TELLING_BITS {
             reviewed.verdicts.push(Verdict::Telling);
-            "It could divide the likely repairs well, whatever it showed."
+            "Whatever it showed, it could set some of the likely repairs apart from others."
                 .clone_into(&mut reviewed.why);
         }
     }

@@ -99,6 +99,15 @@ fn each_decision_of_a_careful_repair_is_justified_and_its_regret_is_small() {
         "{regret} of {}",
         review.reference.minutes
     );
+    let counted: f64 = review
+        .actions
+        .iter()
+        .filter_map(|step| step.counted_minutes)
+        .sum();
+    assert!(
+        (counted - regret).abs() < 1e-9,
+        "the steps' own figures add up: {counted} {regret}"
+    );
     assert!(review.reference.least_minutes <= review.reference.minutes + 1e-9);
     assert_eq!(review.marks.luck, Luck::Earned);
 }
@@ -121,6 +130,10 @@ fn a_right_repair_on_hope_is_called_lucky_and_costs_regret() {
         repaired.verdicts
     );
     assert_eq!(review.marks.luck, Luck::Lucky);
+    assert_eq!(
+        review.reference.regret_minutes, None,
+        "not every step was planned anew"
+    );
 }
 
 #[test]

@@ -74,7 +74,7 @@ fn the_debrief_shows_where_the_volts_went() {
         (hidden.part.as_str(), hidden.section, hidden.left),
         ("G4", "ground side", false)
     );
-    assert!(hidden.severity.contains("500 mohm"), "{}", hidden.severity);
+    assert!(hidden.severity.contains("0.50 ohm"), "{}", hidden.severity);
     let lost = |section: &str| {
         told.lost
             .iter()
