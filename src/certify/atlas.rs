@@ -203,10 +203,6 @@ impl Atlas {
         if symptoms.contains(&Symptom::RunsOn) {
             groups.push(Group::Relays);
         }
-        let stays = [Symptom::HardlyCranks, Symptom::CranksWithoutFiring];
-        if stays.iter().any(|symptom| symptoms.contains(symptom)) {
-            groups.push(Group::Charging);
-        }
         let raw = readings.all(&groups, &self.base)?;
         let values = raw.iter().zip(&self.base).zip(&self.sound);
         let about_average = |((raw, base), sound): ((&f64, &f64), &f64)| raw - base + sound;

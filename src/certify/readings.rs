@@ -263,9 +263,7 @@ impl<'a> Readings<'a> {
         let none = Attachments::none();
         let (battery, reference) = (battery(rig.vehicle()), Tap::Node(rig.reference()));
         rig.command_pump(false);
-        if !rig.turn_key(Key::Run, &none)?.started {
-            return Ok(());
-        }
+        rig.turn_key(Key::Run, &none)?;
         // What the start took is put back before the volts say what is regulated.
         rig.wait(CHARGED_S, &none)?;
         let volts = rig.now(&none)?.across(battery, reference);

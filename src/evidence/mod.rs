@@ -28,6 +28,7 @@ pub mod joint;
 mod likelihood;
 pub mod logs;
 mod memo;
+mod metered;
 mod mixture;
 mod noisy;
 mod pairs;

@@ -5,18 +5,15 @@ use std::sync::Arc;
 use super::account::Account;
 use super::draws::Draw;
 use super::forecast::{Ask, Forecast, Frame};
-use super::likelihood::{Gross, Predicted, Reading, Shared, meter_sigma, ohms_scale};
+use super::likelihood::{Gross, Predicted, Reading, Shared};
 use super::setup::Setup;
-use crate::bay::{Action, Entry, Fact, Measurement};
-use crate::circuit::NodeId;
-use crate::instrument::{Function, Quantity};
+use crate::bay::{Action, Entry, Fact};
+use crate::instrument::Quantity;
 use crate::units::Flow;
 use crate::vehicle::{Kind, Law, PartId};
 
-/// Resistance of a drawn meter's own two leads, ohm.
-const LEADS_OHMS: f64 = 0.25;
-/// Volts that only a tip that touches can show, V; the bay counts a tip as proved from the same.
-const PROVING_V: f64 = 1.0;
+/// Current of a sound pump from which it is on, A.
+pub(super) const PUMPING_A: f64 = 0.1;
 /// Outcomes a continuous reading is put into for working out what it was expected to tell.
 const BINS: usize = 24;
 
@@ -60,134 +57,6 @@ impl Account {
             });
         }
         all
-    }
-
-    pub(super) fn measured(&mut self, setup: &Setup, measured: &Measurement) -> Option<Evidence> {
-        let (red, black) = (measured.red, measured.black);
-        let touch = |node: NodeId| {
-            self.forecasts.vehicle().nodes[node.0 as usize]
-                .touch
-                .map(|touch| touch.tip)
-        };
-        let mut gross = Gross::of_tips([touch(red), touch(black)], measured.proved);
-        gross.chance = Self::at_least(gross.chance);
-        let function = measured.function;
-        let awake = self.awake();
-        let (predicted, value, sigma) = match function {
-            Function::Volts | Function::Millivolts => {
-                let value = measured.value?;
-                let across = |frame: &Frame| frame.across(red, black);
-                (
-                    self.predicted(setup, across, |frame| frame.pump.amps),
-                    value,
-                    meter_sigma(function, value),
-                )
-            }
-            Function::LowVolts => {
-                let value = measured.value?;
-                let seen = self.forecasts.meter(setup, function, red, black, &awake);
-                let predicted = seen
-                    .into_iter()
-                    .map(|seen| Some(Predicted::plain(seen.flatten()?)));
-                (predicted.collect(), value, meter_sigma(function, value))
-            }
-            Function::Ohms | Function::Continuity => {
-                // On a live circuit the reading says nothing that could be worth a model.
-                if measured.live {
-                    return None;
-                }
-                gross.nothing = 0.0;
-                let leads = if measured.zeroed {
-                    0.0
-                } else {
-                    measured.lead_ohms
-                };
-                let value = ohms_scale(measured.value.map(|ohms| (ohms - leads).max(0.0)));
-                let seen = self.forecasts.meter(setup, function, red, black, &awake);
-                let scaled =
-                    |ohms: Option<f64>| ohms_scale(ohms.map(|ohms| (ohms - LEADS_OHMS).max(0.0)));
-                let predicted = seen
-                    .into_iter()
-                    .map(|seen| Some(Predicted::plain(scaled(seen?))));
-                (predicted.collect(), value, 0.25)
-            }
-            Function::Amps => {
-                let value = measured.value?;
-                let seen = self.forecasts.meter(setup, function, red, black, &awake);
-                let predicted = seen
-                    .into_iter()
-                    .map(|seen| Some(Predicted::plain(seen.flatten()?)));
-                (
-                    predicted.collect(),
-                    value,
-                    meter_sigma(function, value) + 0.02 * libm::fabs(value),
-                )
-            }
-        };
-        // A tip in bad contact only makes a reading smaller, so of two that differ the larger counts.
-        // Nor is the same reading new because the joints have grown warm since.
-        let key = (setup.clone().after(0.0), function, red, black);
-        let slack = 4.0 * sigma + 0.01 * libm::fabs(value);
-        if self
-            .told
-            .get(&key)
-            .is_some_and(|known| libm::fabs(value) <= libm::fabs(*known) + slack)
-        {
-            return None;
-        }
-        self.told.insert(key, value);
-        let reading = Reading {
-            value,
-            sigma,
-            gross,
-        };
-        let evidence = self.valued(&predicted, &reading);
-        self.doubt = (function.quantity() == Quantity::Voltage
-            && !measured.proved
-            && libm::fabs(value) < PROVING_V)
-            .then(|| Doubt {
-                red,
-                predicted,
-                reading,
-                shared: self.shared.clone(),
-                logs: evidence.logs.clone(),
-            });
-        Some(evidence)
-    }
-
-    /// A red tip that shows a volt or more where it was left did touch at the reading before: what that reading was held to
-    /// say with a doubt about the tip is taken back, and said again without.
-    fn proved_since(&mut self, entry: &Entry, measured: &Measurement) -> Option<Evidence> {
-        let stays = matches!(entry.action, Action::Meter { red, .. } if self.doubt.as_ref().is_some_and(|doubt| doubt.red == red));
-        if !stays {
-            self.doubt = None;
-            return None;
-        }
-        if measured
-            .value
-            .is_none_or(|volts| libm::fabs(volts) < PROVING_V)
-        {
-            return None;
-        }
-        let doubt = self.doubt.take()?;
-        let sure = Reading {
-            gross: Gross {
-                chance: Self::at_least(0.01),
-                ..doubt.reading.gross
-            },
-            ..doubt.reading
-        };
-        let again = doubt.predicted.iter().zip(&doubt.shared).zip(&doubt.logs);
-        let logs = again.map(|((predicted, shared), before)| {
-            Some(sure.judge(predicted.as_ref()?, shared).0 - (*before)?)
-        });
-        Some(Evidence {
-            logs: logs.collect(),
-            table: Vec::new(),
-            ranges: None,
-            shared: None,
-            number: Some(Number::Proved(sure)),
-        })
     }
 
     /// Pressure at the end of the prime, from the road test each draw was given.
@@ -315,7 +184,7 @@ impl Account {
 
     /// What each draw that is asked predicts of one quantity. Tolerance is what differs between sound vehicles, taken as
     /// often as `load` is larger than theirs: volts lost in a joint go with the current.
-    fn predicted(
+    pub(super) fn predicted(
         &mut self,
         setup: &Setup,
         quantity: impl Fn(&Frame) -> f64,
@@ -337,8 +206,6 @@ impl Account {
         const UNWARMED: f64 = 0.4;
         /// Largest factor tolerance is taken at.
         const MOST: f64 = 3.0;
-        /// Current of a sound pump from which it is on, A.
-        const PUMPING_A: f64 = 0.1;
         let draws = self.forecasts.draws().iter().zip(forecasts);
         let healthy: Vec<&Frame> = draws
             .filter(|(draw, _)| draw.is_sound())
@@ -452,7 +319,7 @@ impl Account {
     }
 
     /// Evidence of one number that each draw predicts.
-    fn valued(&self, predicted: &[Option<Predicted>], reading: &Reading) -> Evidence {
+    pub(super) fn valued(&self, predicted: &[Option<Predicted>], reading: &Reading) -> Evidence {
         let mut shared = self.shared.clone();
         let logs = predicted
             .iter()
@@ -508,15 +375,6 @@ fn edges(predicted: &[Option<Predicted>]) -> Vec<f64> {
     edges.push(high.max(0.0) + 1.0);
     edges.dedup();
     edges
-}
-
-/// A reading of next to no volts through a tip that may not have touched.
-pub(super) struct Doubt {
-    red: NodeId,
-    predicted: Vec<Option<Predicted>>,
-    reading: Reading,
-    shared: Vec<Shared>,
-    logs: Vec<Option<f64>>,
 }
 
 /// What one observation says of each draw.

@@ -169,6 +169,8 @@ fn a_new_fuse_blows_again_while_the_short_is_there() {
         said
     };
     floor.open_up(&["bonnet"]);
+    assert!(blown(&mut floor), "the customer has turned the key");
+    floor.replace("F12");
     assert!(!blown(&mut floor), "whole until current flows");
     let first = turn(&mut floor);
     assert!(

@@ -60,6 +60,11 @@ fn measured_after(scenario: Scenario, points: &[&str], wait_s: Option<f64>) -> C
 
 /// Opens everything up, turns the pump on, reads `points` against the negative post, turns the key off.
 pub fn reads(bay: &mut Bay, points: &[&str], wait_s: Option<f64>) {
+    reads_on(bay, Function::Volts, points, wait_s);
+}
+
+/// The same on a function of the meter.
+fn reads_on(bay: &mut Bay, function: Function, points: &[&str], wait_s: Option<f64>) {
     let vehicle = std::sync::Arc::clone(bay.vehicle());
     bay.act(&Action::Protect).expect("allowed");
     opens_up(bay);
@@ -77,7 +82,7 @@ pub fn reads(bay: &mut Bay, points: &[&str], wait_s: Option<f64>) {
     for point in points {
         let red = vehicle.node(point).expect("a point of the van");
         bay.act(&Action::Meter {
-            function: Function::Volts,
+            function,
             red,
             black: vehicle.reference,
         })
@@ -238,6 +243,23 @@ fn volts_on_either_side_of_a_bad_ground_make_its_repair_the_likeliest() {
     // Nothing proved the tip on painted metal beside it, so that the battery's clamp stays in doubt.
     assert!(p[right] > 0.4, "{}", p[right]);
     assert_near(p.iter().sum(), 1.0, 1e-9, "all repairs together");
+}
+
+/// Where a circuit carries the pump's current, the few milliamperes of low-impedance volts change nothing: what they say is
+/// what volts say. Before, they were held against each draw's own tolerances as if there were no others.
+#[test]
+fn low_impedance_volts_say_what_volts_say() {
+    let believed = |function| {
+        let mut bay = Bay::open(ground(), System::Metric).expect("the vehicle can be solved");
+        reads_on(&mut bay, function, &["X7.2", "G4"], None);
+        let closed = hands_back(bay);
+        let account = Account::of(pool(), &closed).expect("the attempt can be followed");
+        account.repair_probabilities()
+    };
+    let (volts, low) = (believed(Function::Volts), believed(Function::LowVolts));
+    for (at, (volts, low)) in volts.iter().zip(&low).enumerate() {
+        assert!((volts - low).abs() < 0.05, "repair {at}: {volts}, {low}");
+    }
 }
 
 #[test]

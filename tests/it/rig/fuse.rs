@@ -149,10 +149,13 @@ fn at_its_rated_current(of_a: f64, cold_ohms: f64) {
 #[test]
 fn a_marginal_short_lets_the_pump_run_until_its_fuse_has_had_its_time() {
     let mut rig = van(vec![fault("chafed-to-body", "W12", "", 0.3)]);
+    let f12 = rig.vehicle().part("F12").expect("F12");
+    assert!(rig.fuse_open(f12), "blown before it came in");
+    rig.cure(f12, None, hidden_ohm::fault::Remedy::Replace);
+    assert!(!rig.fuse_open(f12));
     let turn = rig
         .turn_key(hidden_ohm::vehicle::Key::On, &Attachments::none())
         .expect("a prime");
-    let f12 = rig.vehicle().part("F12").expect("F12");
     assert!(rig.fuse_open(f12));
     let phase = turn.prime.expect("a prime");
     let plus = hidden_ohm::rig::Tap::Node(rig.vehicle().pump.plus);
@@ -197,9 +200,13 @@ fn a_marginal_short_lets_the_pump_run_until_its_fuse_has_had_its_time() {
 }
 
 #[test]
-fn a_dead_short_ahead_of_the_pump_opens_its_fuse_at_the_first_prime() {
+fn a_dead_short_ahead_of_the_pump_opens_its_fuse_before_it_comes_in_and_a_new_one_at_the_first_prime()
+ {
     let mut rig = van(vec![fault("chafed-to-body", "W12", "", 0.05)]);
-    running(&mut rig);
     let f12 = rig.vehicle().part("F12").expect("F12");
+    assert!(rig.fuse_open(f12));
+    rig.cure(f12, None, hidden_ohm::fault::Remedy::Replace);
+    assert!(!rig.fuse_open(f12));
+    running(&mut rig);
     assert!(rig.fuse_open(f12));
 }
