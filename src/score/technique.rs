@@ -79,7 +79,9 @@ fn considered<'t, 'a>(closed: &Closed, trace: &'t Trace<'a>) -> (Vec<&'t Taken<'
     if cited.is_empty() {
         let pairs = pairs(trace);
         let judging = pairs.iter().filter(|taken| {
-            !proves_a_tip(closed, taken, trace) && !rests_on_supply(closed, taken, trace)
+            !of_control(closed, taken)
+                && !proves_a_tip(closed, taken, trace)
+                && !rests_on_supply(closed, taken, trace)
         });
         (judging.copied().collect(), false)
     } else {

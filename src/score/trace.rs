@@ -24,6 +24,8 @@ pub(super) struct Taken<'a> {
     pub commanded: bool,
     /// The starter turned.
     pub cranked: bool,
+    /// The pump had drawn current at a reading by then.
+    had_run: bool,
     /// Wire added to a lead.
     pub extension: Option<Extension>,
     /// Which placement of the red and of the black tip.
@@ -39,8 +41,6 @@ pub(super) struct Trace<'a> {
     pub end: u32,
     /// Action at which a placement was proved.
     proofs: Vec<(u32, u32)>,
-    /// The pump drew current in some reading.
-    ever_loaded: bool,
 }
 
 #[derive(Clone, Copy)]
@@ -125,8 +125,8 @@ impl<'a> Trace<'a> {
             taken: Vec::new(),
             end: 1,
             proofs: Vec::new(),
-            ever_loaded: false,
         };
+        let mut had_run = false;
         for entry in &closed.ledger {
             trace.end = entry.number;
             walk.follow(closed, &entry.action);
@@ -141,7 +141,7 @@ impl<'a> Trace<'a> {
                 if volts.is_some_and(|volts| libm::fabs(volts) >= PROVING_V) {
                     trace.proofs.extend(tips.map(|tip| (entry.number, tip)));
                 }
-                trace.ever_loaded |= measured.pump_amps >= LOAD_A;
+                had_run |= measured.pump_amps >= LOAD_A;
                 trace.taken.push(Taken {
                     number: entry.number,
                     measured,
@@ -149,6 +149,7 @@ impl<'a> Trace<'a> {
                         || walk.key_run
                         || matches!(entry.action, Action::Key(Key::On)),
                     cranked: matches!(entry.action, Action::Key(Key::Crank | Key::Run)),
+                    had_run,
                     extension: walk.extension,
                     tips,
                 });
@@ -166,9 +167,9 @@ impl<'a> Trace<'a> {
         volts.filter_map(|taken| Some((taken, taken.measured.value?)))
     }
 
-    /// The pump drew current at this reading; where it never could, it is enough that it was switched on.
+    /// The pump drew current at this reading; where it could not yet, it is enough that it was switched on.
     pub fn under_load(&self, taken: &Taken) -> bool {
-        taken.measured.pump_amps >= LOAD_A || taken.cranked || taken.commanded && !self.ever_loaded
+        taken.measured.pump_amps >= LOAD_A || taken.cranked || taken.commanded && !taken.had_run
     }
 
     /// The reading that a call relies on.

@@ -178,6 +178,31 @@ fn where_no_current_can_flow_having_switched_the_pump_on_counts_as_loading() {
     assert_eq!(told.hidden[0].severity, "no connection at all");
 }
 
+/// What counts is whether the pump could draw current by then, and a relay coil's volts want no pump running at all.
+#[test]
+fn a_reading_at_a_break_stays_loaded_when_the_pump_runs_after_the_repair() {
+    let text = GROUND
+        .replace("corroded-ground", "broken-wire")
+        .replace("part = \"G4\"", "part = \"W16\"")
+        .replace("severity = \"0.5 ohm\"", "");
+    let mut learner = Learner::at(&text);
+    learner.does(Action::Protect);
+    learner.access(&["bonnet", "underbody", "shield"]);
+    learner.volts("K1.86", "B-");
+    learner.longer_lead();
+    learner.pump_on();
+    assert!(learner.volts("X7.2", "B-") > 12.0);
+    learner.does(Action::Key(Key::Off));
+    learner.replace("W16");
+    learner.does(Action::Drive);
+    learner.access(&["bonnet", "underbody", "shield"]);
+    learner.pump_on();
+    assert!(learner.volts("BODYR", "B-") < 1.0);
+    let card = card(&learner.hands_back());
+    let loaded = &part(&card, "technique").marks[0];
+    assert_eq!(loaded.points, WEIGHTS.loaded, "{}", loaded.because);
+}
+
 #[test]
 fn finding_that_nothing_is_wrong_is_an_outcome_and_a_part_bought_anyway_costs() {
     let text = GROUND.split("[[fault]]").next().expect("a head").to_owned();
