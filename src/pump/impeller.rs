@@ -56,8 +56,8 @@ impl Impeller {
     /// The speed that builds up `rise` with a flow through the wheel, rad/s: it rises with both.
     pub fn speed(&self, through: f64, rise: f64) -> f64 {
         let fall = self.fall_pa_s2_m3 * through;
-        let under_root = fall * fall
-            + 4.0 * self.head_pa_s2 * (rise + self.loss_pa_s2_m6 * through * through);
+        let under_root =
+            fall * fall + 4.0 * self.head_pa_s2 * (rise + self.loss_pa_s2_m6 * through * through);
         ((fall + under_root.sqrt()) / (2.0 * self.head_pa_s2)).min(FASTEST_RAD_S)
     }
 
@@ -102,8 +102,7 @@ impl Impeller {
         }
         let (a, b, c) = (self.head_pa_s2, self.fall_pa_s2_m3, self.loss_pa_s2_m6);
         let (k, e) = (self.disc_nm_s2, a + self.mixing_pa_s2);
-        let bend = (k * b + a * e) * rad_s * rad_s
-            + (2.0 * k * rad_s + e * through) * c * through;
+        let bend = (k * b + a * e) * rad_s * rad_s + (2.0 * k * rad_s + e * through) * c * through;
         -(rise / full) * (through * bend / full)
     }
 }

@@ -20,7 +20,7 @@ use super::check::check;
 use super::hydraulic::{Demand, Hydraulics};
 use super::load::Load;
 use super::starving::{Drive, Starving, Working, root};
-use super::{Element, ElementKind, LIMITS, PumpError, PumpUnit, Supply};
+use super::{Element, ElementKind, Impeller, LIMITS, PumpError, PumpUnit, Supply};
 
 /// Everything at rest or turning steadily.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -171,20 +171,21 @@ fn settle(
 ) -> Result<OperatingPoint, PumpError> {
     let element = &unit.element;
     let strainer = hydraulics.strainer_pa_s2_m6;
-    let (volts_per_speed, volts_per_nm) = (drive.volts_per_speed(), drive.ohms / drive.ke);
+    let taken = Taken::by(element, drive);
     let mut evaluations = 0;
     let mut balance = |x: f64| {
         evaluations += 1;
         let load = Load::at(hydraulics, demand, x);
         let rise = load.chamber_pa + strainer * load.drawn * load.drawn;
-        let (rad_s, torque) = element.working(load.drawn, load.chamber_pa, rise);
         // A steep part of the curve may overflow; the sign is what counts there.
-        (drive.volts - volts_per_speed * rad_s - volts_per_nm * torque).max(-LIMITS.closed)
+        taken
+            .left(load.drawn, load.chamber_pa, rise)
+            .max(-LIMITS.closed)
     };
     let crack = hydraulics.check_valve.crack_pa;
-    let highest = Highest::of(element, drive);
-    let dead_head = highest.pa - crack;
-    let x = if highest.exact && Load::at(hydraulics, demand, dead_head).drawn == 0.0 {
+    let dead_head = taken.highest_pa() - crack;
+    let nothing_drawn = || Load::at(hydraulics, demand, dead_head).drawn == 0.0;
+    let x = if matches!(taken, Taken::Swept { .. }) && nothing_drawn() {
         dead_head
     } else {
         let (mut lo, mut hi) = (-crack, dead_head);
@@ -196,9 +197,8 @@ fn settle(
             if left > 0.0 {
                 lo = knee;
                 // Everything but the regulator only adds to this slope, so the line from the knee ends
-                // beyond the root, unless the regulator is wide open there. A centrifugal element has no such slope.
-                let slope = highest.volts_per_flow / hydraulics.regulator_slope()
-                    + highest.volts_per_pa;
+                // beyond the root, unless the regulator is wide open there. A wheel has no such slope.
+                let slope = taken.slope(hydraulics.regulator_slope());
                 let guess = knee + left / slope;
                 if guess < hi && balance(guess) <= 0.0 {
                     hi = guess;
@@ -268,41 +268,87 @@ fn settle(
     ))
 }
 
-/// A pressure that no settled point exceeds.
-struct Highest {
-    /// Chamber pressure, Pa.
-    pa: f64,
-    /// It is the settled point itself where nothing is drawn.
-    exact: bool,
-    /// Volts that a flow takes, V s/m3, and a chamber pressure, V/Pa, at least; nothing where they are not in proportion.
-    volts_per_flow: f64,
-    volts_per_pa: f64,
+/// The volts that turning and pumping take.
+enum Taken<'a> {
+    /// In proportion to the flow that is moved and the rise.
+    Swept {
+        volts: f64,
+        slip: f64,
+        per_flow: f64,
+        per_pa: f64,
+    },
+    /// By the speed and the torque of a wheel.
+    Wheel {
+        drive: &'a Drive,
+        element: &'a Element,
+        wheel: &'a Impeller,
+    },
 }
 
-impl Highest {
-    fn of(element: &Element, drive: &Drive) -> Highest {
-        let volts_per_speed = drive.volts_per_speed();
-        let volts_per_nm = drive.ohms / drive.ke;
+impl<'a> Taken<'a> {
+    fn by(element: &'a Element, drive: &'a Drive) -> Self {
         if let ElementKind::Centrifugal(wheel) = &element.kind {
-            // With no flow through the wheel, not even its leak: volts = (per speed) w + (per N m) k w^2.
-            let disc = volts_per_nm * wheel.disc_nm_s2;
-            let root = (volts_per_speed * volts_per_speed + 4.0 * disc * drive.volts).sqrt();
-            let rad_s = 2.0 * drive.volts / (volts_per_speed + root);
-            return Highest {
-                pa: wheel.head_pa_s2 * rad_s * rad_s,
-                exact: false,
-                volts_per_flow: 0.0,
-                volts_per_pa: 0.0,
+            return Taken::Wheel {
+                drive,
+                element,
+                wheel,
             };
         }
-        let volts_per_flow = volts_per_speed / element.displacement_m3_rad;
-        let volts_per_pa =
-            volts_per_flow * element.leak() + volts_per_nm * element.displacement_m3_rad;
-        Highest {
-            pa: drive.volts / volts_per_pa,
-            exact: true,
-            volts_per_flow,
-            volts_per_pa,
+        let swept = element.displacement_m3_rad;
+        Taken::Swept {
+            volts: drive.volts,
+            slip: element.leak(),
+            per_flow: drive.volts_per_speed() / swept,
+            per_pa: drive.ohms * swept / drive.ke,
+        }
+    }
+
+    /// What is left of the supply at a flow drawn, a chamber pressure and a rise, V.
+    fn left(&self, drawn: f64, chamber_pa: f64, rise: f64) -> f64 {
+        match self {
+            Taken::Swept {
+                volts,
+                slip,
+                per_flow,
+                per_pa,
+            } => volts - per_flow * (drawn + slip * rise) - per_pa * rise,
+            Taken::Wheel { drive, element, .. } => {
+                let (rad_s, torque) = element.working(drawn, chamber_pa, rise);
+                drive.volts - drive.volts_per_speed() * rad_s - drive.ohms / drive.ke * torque
+            }
+        }
+    }
+
+    /// A chamber pressure that no settled point exceeds, Pa; for a swept volume that at which nothing is drawn.
+    fn highest_pa(&self) -> f64 {
+        match self {
+            Taken::Swept {
+                volts,
+                slip,
+                per_flow,
+                per_pa,
+            } => volts / (per_flow * slip + per_pa),
+            Taken::Wheel { drive, wheel, .. } => {
+                // With no flow through the wheel, not even its leak: volts = (per speed) w + (per N m) k w^2.
+                let per_speed = drive.volts_per_speed();
+                let disc = drive.ohms / drive.ke * wheel.disc_nm_s2;
+                let root = (per_speed * per_speed + 4.0 * disc * drive.volts).sqrt();
+                let rad_s = 2.0 * drive.volts / (per_speed + root);
+                wheel.head_pa_s2 * rad_s * rad_s
+            }
+        }
+    }
+
+    /// Least volts per Pa on a regulator of that slope; none is known for a wheel.
+    fn slope(&self, regulator_slope: f64) -> f64 {
+        match self {
+            Taken::Swept {
+                slip,
+                per_flow,
+                per_pa,
+                ..
+            } => per_flow * (1.0 / regulator_slope + slip) + per_pa,
+            Taken::Wheel { .. } => 0.0,
         }
     }
 }

@@ -92,7 +92,13 @@ impl Rated {
                 shut_off_amps,
                 dry_amps,
                 leak_share,
-            } => self.centrifugal(ke, blades, (shut_off_pa, shut_off_amps), dry_amps, leak_share),
+            } => self.centrifugal(
+                ke,
+                blades,
+                (shut_off_pa, shut_off_amps),
+                dry_amps,
+                leak_share,
+            ),
         }
     }
 

@@ -14,8 +14,8 @@
 use crate::numeric::{RootError, RootTolerance, bracketed_root};
 
 use super::hydraulic::{Demand, Hydraulics};
-use super::load::Load;
 use super::impeller::Impeller;
+use super::load::Load;
 use super::{ElementKind, LIMITS, PumpError, PumpUnit};
 
 /// The motor reduced to what the balance needs.
@@ -73,7 +73,8 @@ impl Starving<'_> {
         let crack = self.hydraulics.check_valve.crack_pa;
         let (lo, hi) = if filled.load.drawn > self.limit {
             (-crack, x)
-        } else if self.limit.is_finite() && (self.wheel().is_some() || filled.rad_s < 0.5 * free_speed)
+        } else if self.limit.is_finite()
+            && (self.wheel().is_some() || filled.rad_s < 0.5 * free_speed)
         {
             // Beyond this pressure the limit alone takes more than the motor's greatest power. A wheel whose torque is not that
             // of constant work may have a fast point above half its free speed as well.
@@ -178,11 +179,12 @@ impl Starving<'_> {
         if left(top) < -1e-9 * volts {
             return Ok(None);
         }
-        let rad_s = if left(top) <= 0.0 { top } else { counted(&left, top)? };
-        Ok(Some((
-            rad_s,
-            wheel.starved_torque(rad_s, moved, rise_pa),
-        )))
+        let rad_s = if left(top) <= 0.0 {
+            top
+        } else {
+            counted(&left, top)?
+        };
+        Ok(Some((rad_s, wheel.starved_torque(rad_s, moved, rise_pa))))
     }
 }
 
