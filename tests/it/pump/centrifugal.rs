@@ -77,6 +77,23 @@ fn at(unit: &PumpUnit, hydraulics: &Hydraulics) -> OperatingPoint {
     operating_point(unit, hydraulics, &supply, &Demand::none()).expect("solvable")
 }
 
+/// The parameters that section 8 of `docs/physics.md` tells.
+#[test]
+fn parameters_follow_from_the_rated_figures() {
+    let unit = pump();
+    let wheel = wheel(&unit);
+    for (value, expected) in [
+        (wheel.head_pa_s2, 0.246),
+        (wheel.fall_pa_s2_m3, 14.7e3),
+        (wheel.loss_pa_s2_m6, 7.4e9),
+        (wheel.disc_nm_s2, 1.07e-7),
+        (wheel.mixing_pa_s2, 0.0166),
+        (unit.element.leak_m3_s_pa / LPH * KPA, 14.2),
+    ] {
+        near(value, expected, 0.01 * expected);
+    }
+}
+
 #[test]
 fn the_rated_figures_come_out_again() {
     let unit = pump();
