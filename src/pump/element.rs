@@ -34,6 +34,10 @@ pub struct Element {
     pub kind: ElementKind,
 }
 
+/// A wheel's pressure without flow, sound over worn, rises by this for each time as much that it leaks; ours, so that a worn
+/// one takes about the current of a sound one, its lost pressure against its leak.
+const HEAD_LOST_WITH_LEAK: f64 = 0.1;
+
 impl Element {
     /// Leakage as the equations use it: never quite zero.
     pub(crate) fn leak(&self) -> f64 {
@@ -55,6 +59,15 @@ impl Element {
         self.displacement_m3_rad *= factor;
         if let ElementKind::Centrifugal(wheel) = &mut self.kind {
             wheel.head_pa_s2 *= factor;
+        }
+    }
+
+    /// Wears the element until it leaks `times` as much. A wheel, whose vanes and clearances wear together, loses pressure
+    /// besides: [`HEAD_LOST_WITH_LEAK`] for each time as much.
+    pub(crate) fn wear(&mut self, times: f64) {
+        self.leak_m3_s_pa *= times;
+        if let ElementKind::Centrifugal(wheel) = &mut self.kind {
+            wheel.head_pa_s2 /= 1.0 + HEAD_LOST_WITH_LEAK * (times - 1.0).max(0.0);
         }
     }
 
