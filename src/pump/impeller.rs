@@ -49,12 +49,12 @@ impl Impeller {
     }
 
     /// Torque over speed and flow, N m.
-    pub fn torque(&self, rad_s: f64, through: f64) -> f64 {
+    pub(super) fn torque(&self, rad_s: f64, through: f64) -> f64 {
         rad_s * (self.disc_nm_s2 * rad_s + (self.head_pa_s2 + self.mixing_pa_s2) * through)
     }
 
     /// The speed that builds up `rise` with a flow through the wheel, rad/s: it rises with both.
-    pub fn speed(&self, through: f64, rise: f64) -> f64 {
+    pub(super) fn speed(&self, through: f64, rise: f64) -> f64 {
         let fall = self.fall_pa_s2_m3 * through;
         let under_root =
             fall * fall + 4.0 * self.head_pa_s2 * (rise + self.loss_pa_s2_m6 * through * through);
@@ -63,7 +63,7 @@ impl Impeller {
 
     /// Flow drawn through a strainer at a speed, against a chamber pressure that is `opens` and rises by `slope` with the
     /// flow, m3/s; none if the wheel does not build up that much.
-    pub fn flow(&self, rad_s: f64, leak: f64, opens: f64, slope: f64, strainer: f64) -> f64 {
+    pub(super) fn flow(&self, rad_s: f64, leak: f64, opens: f64, slope: f64, strainer: f64) -> f64 {
         let (b, c) = (self.fall_pa_s2_m3 * rad_s, self.loss_pa_s2_m6);
         // Through the wheel: what is drawn, with the leak of a pressure that rises with it, and the leak at no flow.
         let (by_flow, still) = (1.0 + leak * slope, leak * opens);
@@ -75,7 +75,7 @@ impl Impeller {
     }
 
     /// Chamber pressure at a speed with nothing delivered, Pa: the wheel moves its own leak.
-    pub fn shut_off(&self, rad_s: f64, leak: f64) -> f64 {
+    pub(super) fn shut_off(&self, rad_s: f64, leak: f64) -> f64 {
         quadratic_flow(
             self.loss_pa_s2_m6 * leak * leak,
             1.0 + self.fall_pa_s2_m3 * rad_s * leak,
@@ -85,7 +85,7 @@ impl Impeller {
 
     /// Torque of a starved wheel that moves `through` and builds up `rise`, N m. It falls with speed and bends upwards: over
     /// speeds at which a full wheel would build up more than that it is a constant and two poles below them.
-    pub fn starved_torque(&self, rad_s: f64, through: f64, rise: f64) -> f64 {
+    pub(super) fn starved_torque(&self, rad_s: f64, through: f64, rise: f64) -> f64 {
         // On the border rounding may leave a full wheel a little less than the rise.
         let full = self.pressure(rad_s, through).max(rise);
         if full == 0.0 {
@@ -95,14 +95,15 @@ impl Impeller {
     }
 
     /// Change of the starved wheel's torque with speed, N m s/rad: nothing or less.
-    pub fn starved_slope(&self, rad_s: f64, through: f64, rise: f64) -> f64 {
+    pub(super) fn starved_slope(&self, rad_s: f64, through: f64, rise: f64) -> f64 {
         let full = self.pressure(rad_s, through).max(rise);
         if full == 0.0 {
             return 0.0;
         }
-        let (a, b, c) = (self.head_pa_s2, self.fall_pa_s2_m3, self.loss_pa_s2_m6);
-        let (k, e) = (self.disc_nm_s2, a + self.mixing_pa_s2);
-        let bend = (k * b + a * e) * rad_s * rad_s + (2.0 * k * rad_s + e * through) * c * through;
+        let pull = self.head_pa_s2 + self.mixing_pa_s2;
+        let square = self.disc_nm_s2 * self.fall_pa_s2_m3 + self.head_pa_s2 * pull;
+        let bend = square * rad_s * rad_s
+            + (2.0 * self.disc_nm_s2 * rad_s + pull * through) * self.loss_pa_s2_m6 * through;
         -(rise / full) * (through * bend / full)
     }
 }
