@@ -34,9 +34,9 @@ pub struct Element {
     pub kind: ElementKind,
 }
 
-/// A wheel's pressure without flow, sound over worn, rises by this for each time as much that it leaks; ours, so that a worn
-/// one takes about the current of a sound one, its lost pressure against its leak.
-const HEAD_LOST_WITH_LEAK: f64 = 0.1;
+/// A wheel's pressure without flow, sound over worn, rises by this for each time as much that it leaks; ours: vanes wear away
+/// with the gaps. What that takes off the current is more than what the leak adds.
+const HEAD_LOST_WITH_LEAK: f64 = 0.2;
 
 impl Element {
     /// Leakage as the equations use it: never quite zero.
