@@ -103,7 +103,7 @@ fn apply_to_pump(vehicle: &Vehicle, effect: Effect, fault: &Fault, build: &mut B
     match effect {
         Effect::BrushOhms => unit.motor.brush_ohms += severity,
         Effect::DeadSegments => unit.motor.dead_segments = segments(severity),
-        Effect::LeakFactor => unit.element.leak_m3_s_pa *= severity,
+        Effect::LeakFactor => unit.element.wear(severity),
         Effect::DragTorque => unit.motor.dry_nm += severity,
         Effect::Seized => unit.motor.seized = true,
         Effect::StrainerFactor => hydraulics.strainer_pa_s2_m6 *= severity,

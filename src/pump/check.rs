@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use crate::numeric::RootError;
 
-use super::{Demand, Hydraulics, PumpUnit, RegulatorStuck, Supply};
+use super::{Demand, ElementKind, Hydraulics, PumpUnit, RegulatorStuck, Supply};
 
 /// Why there is no answer.
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -123,6 +123,13 @@ pub(crate) fn check(
     ];
     for (name, value) in sizes {
         size(name, value)?;
+    }
+    if let ElementKind::Centrifugal(wheel) = &unit.element.kind {
+        size("head_pa_s2", wheel.head_pa_s2)?;
+        size("fall_pa_s2_m3", wheel.fall_pa_s2_m3)?;
+        size("disc_nm_s2", wheel.disc_nm_s2)?;
+        size("mixing_pa_s2", wheel.mixing_pa_s2)?;
+        resistance("loss_pa_s2_m6", wheel.loss_pa_s2_m6)?;
     }
     if let Some(RegulatorStuck::Open { area_m2 }) = hydraulics.regulator.stuck {
         size("regulator.stuck.area_m2", area_m2)?;

@@ -16,7 +16,7 @@
 use core::fmt::Write;
 
 use super::hydraulic::{Demand, Hydraulics, Outlet, RegulatorPlace};
-use super::{LIMITS, PumpUnit, Rest};
+use super::{ElementKind, LIMITS, PumpUnit, Rest};
 
 /// Pressure and flow that stand for 1 V and 1 A.
 const BAR_PA: f64 = 1e5;
@@ -40,6 +40,7 @@ pub fn spice_motor(
         && demand.injectors_m3_s == 0.0
         && demand.outlet == Outlet::Rail
         && !hydraulics.closed_loop
+        && !matches!(unit.element.kind, ElementKind::Centrifugal(_))
         && hydraulics.regulator.stuck.is_none()
         && !hydraulics.line_is_closed()
         && hydraulics.strainer_limit() > 0.0;

@@ -9,7 +9,7 @@
 //! # Sources of the formulas
 //! - motor: V = Ke w + I R + brush drop, T = Ke I (textbook permanent-magnet machine, Ke = Kt in SI);
 //! - element: Q = D w - c dP, hydraulic torque D dP (textbook positive-displacement pump with
-//!   laminar slip);
+//!   laminar slip), or the centrifugal one of the module `impeller`;
 //! - orifice: Q = Cd A sqrt(2 dP / rho);
 //! - the valves are straight lines above their opening pressure.
 mod chamber;
@@ -17,6 +17,7 @@ mod check;
 mod deck;
 mod element;
 mod hydraulic;
+mod impeller;
 mod load;
 mod motor;
 mod operating;
@@ -32,9 +33,10 @@ pub use hydraulic::{
     CheckValve, Demand, Hydraulics, Outlet, Regulator, RegulatorPlace, RegulatorStuck,
     hold_pressure,
 };
+pub use impeller::Impeller;
 pub use motor::{FILM_AMPS, Motor};
 pub use operating::{OperatingPoint, operating_point};
-pub use rated::Rated;
+pub use rated::{Rated, RatedElement};
 pub use ripple::{Interrupted, counted_rpm, current_waveform, interrupted_waveform};
 pub use transient::{Motion, Rest, Sample, Trace, prime, transient};
 
@@ -78,6 +80,8 @@ pub(crate) struct Limits {
     pub ke: f64,
     /// Below this displacement, m3, there is no pumping element.
     pub displacement_m3_rad: f64,
+    /// Below this pressure over the square of speed, Pa s2/rad2, there is no impeller.
+    pub head_pa_s2: f64,
     /// A resistance of any kind above this is a closed path.
     pub closed: f64,
     /// Shortest electrical time constant L/R in s that is stepped.
@@ -97,6 +101,7 @@ pub(crate) const LIMITS: Limits = Limits {
     ohms: 1e-9,
     ke: 1e-12,
     displacement_m3_rad: 1e-20,
+    head_pa_s2: 1e-20,
     closed: 1e24,
     electrical_s: 1e-6,
     inertia_kg_m2: 1e-9,

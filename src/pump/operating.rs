@@ -5,12 +5,13 @@
 //! rises with x, so the line flow does; so does the hose pressure (x plus the drop of that flow), hence
 //! what a split hose, a regulator in the tank and the relief valve take; hence the strainer's flow S and
 //! its depression, and so the pressure rise dP across the element. Speed follows as w = (S + c dP)/D and
-//! load torque as T = dry + b w + D dP: both rise with x. What is left of the supply,
+//! load torque as T = dry + b w + D dP: both rise with x. So they do with a centrifugal element, whose speed follows from
+//! its flow q = S + g p and dP by a w^2 - b w q = dP + c q^2, and its torque from k w^2 + (a + s) w q. What is left of the supply,
 //!
 //! f(x) = V - brush - Ke w(x) - R T(x)/Ke    (volts),
 //!
-//! therefore falls, strictly because c > 0, from V - brush - R dry/Ke at "nothing turns" to below zero
-//! at the dead-head pressure: one root, in a bracket known beforehand. What happens if x draws more
+//! therefore falls, strictly because c > 0 (or a is finite), from V - brush - R dry/Ke at "nothing turns" to below zero
+//! at the dead-head pressure (for a centrifugal element that of one without a leak, which is higher): one root, in a bracket known beforehand. What happens if x draws more
 //! than the strainer passes stands with `Starving`.
 //!
 //! To the left of zero x stands for the chamber pressure while the check valve is not yet open.
@@ -19,7 +20,7 @@ use super::check::check;
 use super::hydraulic::{Demand, Hydraulics};
 use super::load::Load;
 use super::starving::{Drive, Starving, Working, root};
-use super::{LIMITS, PumpError, PumpUnit, Supply};
+use super::{Element, ElementKind, Impeller, LIMITS, PumpError, PumpUnit, Supply};
 
 /// Everything at rest or turning steadily.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -108,7 +109,7 @@ pub fn operating_point(
         });
     }
     let dry = hydraulics.strainer_limit() == 0.0;
-    if sign < 0.0 || dry || unit.element.displacement_m3_rad < LIMITS.displacement_m3_rad {
+    if sign < 0.0 || dry || unit.element.is_missing() {
         let rad_s = drive.volts / drive.volts_per_speed();
         let friction_nm = drive.dry_nm + drive.viscous_nm_s * rad_s;
         return Ok(turning(
@@ -168,24 +169,23 @@ fn settle(
     demand: &Demand,
     drive: &Drive,
 ) -> Result<OperatingPoint, PumpError> {
-    let swept = unit.element.displacement_m3_rad;
-    let slip = unit.element.leak();
+    let element = &unit.element;
     let strainer = hydraulics.strainer_pa_s2_m6;
-    let volts_per_flow = drive.volts_per_speed() / swept;
-    let volts_per_pa = drive.ohms * swept / drive.ke;
+    let taken = Taken::by(element, drive);
     let mut evaluations = 0;
     let mut balance = |x: f64| {
         evaluations += 1;
         let load = Load::at(hydraulics, demand, x);
         let rise = load.chamber_pa + strainer * load.drawn * load.drawn;
         // A steep part of the curve may overflow; the sign is what counts there.
-        (drive.volts - volts_per_flow * (load.drawn + slip * rise) - volts_per_pa * rise)
+        taken
+            .left(load.drawn, load.chamber_pa, rise)
             .max(-LIMITS.closed)
     };
     let crack = hydraulics.check_valve.crack_pa;
-    let dead_head = drive.volts / (volts_per_flow * slip + volts_per_pa) - crack;
-    let highest = Load::at(hydraulics, demand, dead_head);
-    let x = if highest.drawn == 0.0 {
+    let dead_head = taken.highest_pa() - crack;
+    let nothing_drawn = || Load::at(hydraulics, demand, dead_head).drawn == 0.0;
+    let x = if matches!(taken, Taken::Swept { .. }) && nothing_drawn() {
         dead_head
     } else {
         let (mut lo, mut hi) = (-crack, dead_head);
@@ -197,9 +197,8 @@ fn settle(
             if left > 0.0 {
                 lo = knee;
                 // Everything but the regulator only adds to this slope, so the line from the knee ends
-                // beyond the root, unless the regulator is wide open there.
-                let slope =
-                    volts_per_flow * (1.0 / hydraulics.regulator_slope() + slip) + volts_per_pa;
+                // beyond the root, unless the regulator is wide open there. A wheel has no such slope.
+                let slope = taken.slope(hydraulics.regulator_slope());
                 let guess = knee + left / slope;
                 if guess < hi && balance(guess) <= 0.0 {
                     hi = guess;
@@ -208,14 +207,19 @@ fn settle(
                 hi = knee;
             }
         }
-        root(&mut balance, lo, hi)?
+        if lo < hi {
+            root(&mut balance, lo, hi)?
+        } else {
+            hi
+        }
     };
     let unstarved = Load::at(hydraulics, demand, x);
     let rise = unstarved.chamber_pa + strainer * unstarved.drawn * unstarved.drawn;
+    let (rad_s, hydraulic_nm) = element.working(unstarved.drawn, unstarved.chamber_pa, rise);
     let filled = Working {
         rise_pa: rise,
-        rad_s: (unstarved.drawn + slip * rise) / swept,
-        hydraulic_nm: swept * rise,
+        rad_s,
+        hydraulic_nm,
         starved: false,
         load: unstarved,
     };
@@ -236,7 +240,7 @@ fn settle(
         starved,
         load,
     } = point;
-    let slip_m3_s = slip * rise_pa;
+    let slip_m3_s = element.slip(load.chamber_pa, rise_pa);
     let friction_nm = drive.dry_nm + drive.viscous_nm_s * rad_s;
     Ok(turning(
         drive,
@@ -262,4 +266,89 @@ fn settle(
             ..OperatingPoint::default()
         },
     ))
+}
+
+/// The volts that turning and pumping take.
+enum Taken<'a> {
+    /// In proportion to the flow that is moved and the rise.
+    Swept {
+        volts: f64,
+        slip: f64,
+        per_flow: f64,
+        per_pa: f64,
+    },
+    /// By the speed and the torque of a wheel.
+    Wheel {
+        drive: &'a Drive,
+        element: &'a Element,
+        wheel: &'a Impeller,
+    },
+}
+
+impl<'a> Taken<'a> {
+    fn by(element: &'a Element, drive: &'a Drive) -> Self {
+        if let ElementKind::Centrifugal(wheel) = &element.kind {
+            return Taken::Wheel {
+                drive,
+                element,
+                wheel,
+            };
+        }
+        let swept = element.displacement_m3_rad;
+        Taken::Swept {
+            volts: drive.volts,
+            slip: element.leak(),
+            per_flow: drive.volts_per_speed() / swept,
+            per_pa: drive.ohms * swept / drive.ke,
+        }
+    }
+
+    /// What is left of the supply at a flow drawn, a chamber pressure and a rise, V.
+    fn left(&self, drawn: f64, chamber_pa: f64, rise: f64) -> f64 {
+        match self {
+            Taken::Swept {
+                volts,
+                slip,
+                per_flow,
+                per_pa,
+            } => volts - per_flow * (drawn + slip * rise) - per_pa * rise,
+            Taken::Wheel { drive, element, .. } => {
+                let (rad_s, torque) = element.working(drawn, chamber_pa, rise);
+                drive.volts - drive.volts_per_speed() * rad_s - drive.ohms / drive.ke * torque
+            }
+        }
+    }
+
+    /// A chamber pressure that no settled point exceeds, Pa; for a swept volume that at which nothing is drawn.
+    fn highest_pa(&self) -> f64 {
+        match self {
+            Taken::Swept {
+                volts,
+                slip,
+                per_flow,
+                per_pa,
+            } => volts / (per_flow * slip + per_pa),
+            Taken::Wheel { drive, wheel, .. } => {
+                // With no flow through the wheel, not even its leak: volts = (per speed) w + (per N m) k w^2.
+                let per_speed = drive.volts_per_speed();
+                let disc = drive.ohms / drive.ke * wheel.disc_nm_s2;
+                let root = (per_speed * per_speed + 4.0 * disc * drive.volts).sqrt();
+                let rad_s = 2.0 * drive.volts / (per_speed + root);
+                wheel.head_pa_s2 * rad_s * rad_s
+            }
+        }
+    }
+
+    /// Least volts per Pa on a regulator of that slope; none is known for a wheel.
+    fn slope(&self, regulator_slope: f64) -> f64 {
+        match self {
+            Taken::Swept {
+                slip,
+                per_flow,
+                per_pa,
+                ..
+            } => per_flow * (1.0 / regulator_slope + slip) + per_pa,
+            Taken::Wheel { .. } => 0.0,
+        }
+    }
 }

@@ -5,12 +5,18 @@
 //! speed, and the torque is K/w. Power in against power out, w (V' - a w) Ke/R = K with V' the volts
 //! left by brush and dry friction and a those that back-EMF and drag take per rad/s, is a quadratic: two
 //! speeds or none. The larger is the stable one.
+//!
+//! The torque of a starved centrifugal element falls with speed and bends upwards (see `impeller`), so what is left of the
+//! supply bends downwards everywhere above the speed w0 of a full one: one speed if something is left at w0, two or
+//! none if not, and again the larger is the stable one. Its top is where the slope, which only falls, is zero; the root lies
+//! between that and the speed without load.
 
 use crate::numeric::{RootError, RootTolerance, bracketed_root};
 
 use super::hydraulic::{Demand, Hydraulics};
+use super::impeller::Impeller;
 use super::load::Load;
-use super::{PumpError, PumpUnit};
+use super::{ElementKind, LIMITS, PumpError, PumpUnit};
 
 /// The motor reduced to what the balance needs.
 #[derive(Clone, Copy, Debug)]
@@ -67,8 +73,11 @@ impl Starving<'_> {
         let crack = self.hydraulics.check_valve.crack_pa;
         let (lo, hi) = if filled.load.drawn > self.limit {
             (-crack, x)
-        } else if filled.rad_s < 0.5 * free_speed && self.limit.is_finite() {
-            // Beyond this pressure the limit alone takes more than the motor's greatest power.
+        } else if self.limit.is_finite()
+            && (self.wheel().is_some() || filled.rad_s < 0.5 * free_speed)
+        {
+            // Beyond this pressure the limit alone takes more than the motor's greatest power. A wheel whose torque is not that
+            // of constant work may have a fast point above half its free speed as well.
             let most_power = 0.25 * free_speed * self.drive.volts * self.drive.ke / self.drive.ohms;
             (x, most_power / self.limit)
         } else {
@@ -82,15 +91,37 @@ impl Starving<'_> {
             return Ok(None);
         }
         let x = root(missing, lo, hi)?;
-        Ok(self.at(x))
+        self.at(x, evaluations)
     }
 
-    /// The motor against the work at pressure `x`: the larger root of the quadratic, if it is real and fast
-    /// enough to leave the chambers partly empty.
-    fn at(&self, x: f64) -> Option<Working> {
+    fn wheel(&self) -> Option<&Impeller> {
+        match &self.unit.element.kind {
+            ElementKind::Centrifugal(wheel) => Some(wheel),
+            _ => None,
+        }
+    }
+
+    /// The motor against the load at pressure `x`, at the larger of two speeds, if there is one that leaves the chambers
+    /// partly empty.
+    fn at(&self, x: f64, evaluations: &mut u32) -> Result<Option<Working>, PumpError> {
         let load = Load::at(self.hydraulics, self.demand, x);
         let rise_pa = load.chamber_pa + self.hydraulics.depression_at_limit();
-        let moved = self.limit + self.unit.element.leak() * rise_pa;
+        let moved = self.limit + self.unit.element.slip(load.chamber_pa, rise_pa);
+        let turning = match self.wheel() {
+            Some(wheel) => self.wheel_turns(wheel, moved, rise_pa, evaluations)?,
+            None => self.work_turns(moved, rise_pa),
+        };
+        Ok(turning.map(|(rad_s, hydraulic_nm)| Working {
+            load,
+            rise_pa,
+            rad_s,
+            hydraulic_nm,
+            starved: true,
+        }))
+    }
+
+    /// Speed and torque against a given work: the larger root of the quadratic, if it is real and fast enough.
+    fn work_turns(&self, moved: f64, rise_pa: f64) -> Option<(f64, f64)> {
         let work = rise_pa * moved;
         let a = self.drive.volts_per_speed();
         let volts = self.drive.volts;
@@ -101,13 +132,59 @@ impl Starving<'_> {
         }
         let rad_s = (volts + under_root.max(0.0).sqrt()) / (2.0 * a);
         let fast = self.unit.element.displacement_m3_rad * rad_s >= moved * (1.0 - 1e-9);
-        fast.then(|| Working {
-            load,
-            rise_pa,
-            rad_s,
-            hydraulic_nm: work / rad_s,
-            starved: true,
-        })
+        fast.then(|| (rad_s, work / rad_s))
+    }
+
+    /// Speed and torque of a starved wheel.
+    fn wheel_turns(
+        &self,
+        wheel: &Impeller,
+        moved: f64,
+        rise_pa: f64,
+        evaluations: &mut u32,
+    ) -> Result<Option<(f64, f64)>, PumpError> {
+        let volts_per_speed = self.drive.volts_per_speed();
+        let volts_per_nm = self.drive.ohms / self.drive.ke;
+        let volts = self.drive.volts;
+        let left = |rad_s: f64| {
+            let torque = wheel.starved_torque(rad_s, moved, rise_pa);
+            (volts - volts_per_speed * rad_s - volts_per_nm * torque).max(-LIMITS.closed)
+        };
+        let slope = |rad_s: f64| {
+            let slope = wheel.starved_slope(rad_s, moved, rise_pa);
+            (-volts_per_speed - volts_per_nm * slope).min(LIMITS.closed)
+        };
+        let (full, free) = (wheel.speed(moved, rise_pa), volts / volts_per_speed);
+        if full >= free {
+            return Ok(None);
+        }
+        let mut counted = |f: &dyn Fn(f64) -> f64, lo: f64| {
+            root(
+                |rad_s| {
+                    *evaluations += 1;
+                    f(rad_s)
+                },
+                lo,
+                free,
+            )
+        };
+        let top = if left(full) >= 0.0 || slope(full) <= 0.0 {
+            full
+        } else if slope(free) >= 0.0 {
+            free
+        } else {
+            counted(&slope, full)?
+        };
+        // At a point on the border rounding may leave a little less than nothing.
+        if left(top) < -1e-9 * volts {
+            return Ok(None);
+        }
+        let rad_s = if left(top) <= 0.0 {
+            top
+        } else {
+            counted(&left, top)?
+        };
+        Ok(Some((rad_s, wheel.starved_torque(rad_s, moved, rise_pa))))
     }
 }
 

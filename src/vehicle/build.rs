@@ -227,7 +227,8 @@ impl Draw<'_> {
         unit.motor.ke *= self.factor(part, "ke", t.pump);
         unit.motor.winding_ohms *= self.factor(part, "winding", t.winding);
         unit.motor.brush_ohms *= self.factor(part, "brushes", t.brushes);
-        unit.element.displacement_m3_rad *= self.factor(part, "displacement", t.pump);
+        unit.element
+            .scale(self.factor(part, "displacement", t.pump));
         unit.element.leak_m3_s_pa *= self.factor(part, "leak", t.leak);
         let friction = self.factor(part, "friction", t.friction);
         unit.motor.dry_nm *= friction;

@@ -1,7 +1,8 @@
 //! The hydraulic side of a vehicle file: the pump's rated figures and the hydraulic circuit around it.
 
 use crate::pump::{
-    CheckValve, ElementKind, Hydraulics, PumpUnit, Rated, Regulator, RegulatorPlace, RegulatorStuck,
+    CheckValve, ElementKind, Hydraulics, PumpUnit, Rated, RatedElement, Regulator, RegulatorPlace,
+    RegulatorStuck,
 };
 use crate::units::{Amp, Flow, Ohm, Pascal, Volt, Volume};
 
@@ -187,7 +188,6 @@ pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUn
     let flow = table.positive::<Flow>(reader, "rated_flow");
     let amps = table.positive::<Amp>(reader, "rated_current");
     let rpm = table.positive_in(reader, "rated_speed", "rpm", "6000 rpm");
-    let per_volt = table.positive::<Flow>(reader, "flow_for_a_volt");
     let winding = table.positive::<Ohm>(reader, "winding");
     let brushes = table.positive::<Ohm>(reader, "brushes");
     let brush_drop = table.positive::<Volt>(reader, "brush_drop");
@@ -195,15 +195,13 @@ pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUn
     let inductance = table.positive_in(reader, "inductance", "mH", "0.3 mH");
     let inertia = table.positive_in(reader, "inertia", "g cm2", "50 g cm2");
     let segments = table.count(reader, "segments");
-    let turbine = table.has("vanes");
-    let cells = table.count(reader, if turbine { "vanes" } else { "rollers" });
+    let element = read_element(reader, table);
     let rated = Rated {
         volts: volts?,
         rise_pa: rise?,
         flow_m3_s: flow?,
         amps: amps?,
         rpm: rpm?,
-        flow_per_volt: per_volt?,
         winding_ohms: winding?,
         brush_ohms: brushes?,
         brush_volts: brush_drop?,
@@ -212,10 +210,7 @@ pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUn
         inductance_h: inductance? / 1e3,
         inertia_kg_m2: inertia? / 1e7,
         segments: segments?.into_inner(),
-        kind: match cells?.into_inner() {
-            vanes if turbine => ElementKind::Turbine { vanes },
-            rollers => ElementKind::Roller { rollers },
-        },
+        element: element?,
     };
     match rated.unit() {
         Ok(unit) => Some(unit),
@@ -229,4 +224,32 @@ pub(super) fn read_unit(reader: &mut Reader, table: &mut Table) -> Option<PumpUn
             None
         }
     }
+}
+
+/// Reads what tells the pumping element beside the rated point; `rollers`, `vanes` or `blades` say which it is.
+fn read_element(reader: &mut Reader, table: &mut Table) -> Option<RatedElement> {
+    if table.has("blades") {
+        let blades = table.count(reader, "blades");
+        let shut_off_pa = table.positive::<Pascal>(reader, "shut_off_pressure");
+        let shut_off_amps = table.positive::<Amp>(reader, "shut_off_current");
+        let dry_amps = table.positive::<Amp>(reader, "dry_current");
+        let leak_share = table.fraction(reader, "leakage");
+        return Some(RatedElement::Centrifugal {
+            blades: blades?.into_inner(),
+            shut_off_pa: shut_off_pa?,
+            shut_off_amps: shut_off_amps?,
+            dry_amps: dry_amps?,
+            leak_share: leak_share?,
+        });
+    }
+    let turbine = table.has("vanes");
+    let per_volt = table.positive::<Flow>(reader, "flow_for_a_volt");
+    let cells = table.count(reader, if turbine { "vanes" } else { "rollers" });
+    Some(RatedElement::Displacement {
+        flow_per_volt: per_volt?,
+        kind: match cells?.into_inner() {
+            vanes if turbine => ElementKind::Turbine { vanes },
+            rollers => ElementKind::Roller { rollers },
+        },
+    })
 }

@@ -1,7 +1,8 @@
 //! A pump's steady point and a lamp's volts, each with everything another program needs to find it again.
 
 use hidden_ohm::pump::{
-    Demand, Hydraulics, Outlet, PumpUnit, RegulatorPlace, RegulatorStuck, Supply,
+    Demand, Element, ElementKind, Hydraulics, Outlet, PumpUnit, RegulatorPlace, RegulatorStuck,
+    Supply,
 };
 use hidden_ohm::rig::{Attachments, Filament, SolvedLift, Tap};
 use hidden_ohm::vehicle::Law;
@@ -22,10 +23,7 @@ pub fn point(build: &dyn Fn() -> Case) -> Value {
         "about": case.about,
         "chattering": ladder.chattering,
         "motor": motor(&solved.unit),
-        "element": {
-            "displacement_m3_rad": solved.unit.element.displacement_m3_rad,
-            "leak_m3_s_pa": solved.unit.element.leak_m3_s_pa,
-        },
+        "element": element(&solved.unit.element),
         "hydraulics": hydraulics(&solved.hydraulics),
         "supply": supply(&solved.supply),
         "demand": demand(&solved.demand, &solved.hydraulics),
@@ -43,16 +41,26 @@ fn lift(solved: &SolvedLift) -> Value {
     let (unit, point) = (&solved.lift.pump.unit, &solved.point);
     json!({
         "motor": motor(unit),
-        "element": {
-            "displacement_m3_rad": unit.element.displacement_m3_rad,
-            "leak_m3_s_pa": unit.element.leak_m3_s_pa,
-        },
+        "element": element(&unit.element),
         "hydraulics": hydraulics(&solved.lift.hydraulics),
         "past_pa_s2_m6": solved.lift.past_pa_s2_m6,
         "brought_m3_s": solved.brought_m3_s,
         "amps": solved.pair.amps, "siemens": solved.pair.siemens, "ohms": solved.pair.ohms,
         "point": { "amps": point.amps, "rad_s": point.rad_s, "outlet_pa": point.outlet_pa },
         "terminal_volts": point.terminal_volts,
+    })
+}
+
+fn element(element: &Element) -> Value {
+    let wheel = match &element.kind {
+        ElementKind::Centrifugal(wheel) => json!({
+            "head_pa_s2": wheel.head_pa_s2, "fall_pa_s2_m3": wheel.fall_pa_s2_m3,
+            "loss_pa_s2_m6": wheel.loss_pa_s2_m6, "disc_nm_s2": wheel.disc_nm_s2, "mixing_pa_s2": wheel.mixing_pa_s2,
+        }),
+        _ => Value::Null,
+    };
+    json!({
+        "displacement_m3_rad": element.displacement_m3_rad, "leak_m3_s_pa": element.leak_m3_s_pa, "wheel": wheel,
     })
 }
 

@@ -38,14 +38,48 @@ def inlet_limit(h):
     return min(passes, h.get("brought_m3_s", math.inf))
 
 
-def strainer_flow(e, h, w, pa):
-    """S = D w - c (pa + k S^2), not beyond what the strainer passes at the vapour limit."""
+def wheel_pressure(wheel, w, q):
+    """Pressure of an impeller at a speed with a flow through it."""
+    return wheel["head_pa_s2"] * w * w - wheel["fall_pa_s2_m3"] * w * q - wheel["loss_pa_s2_m6"] * q * q
+
+
+def wheel_torque(wheel, w, q):
+    """Torque of an impeller full of liquid."""
+    return wheel["disc_nm_s2"] * w * w + (wheel["head_pa_s2"] + wheel["mixing_pa_s2"]) * w * q
+
+
+def dead_head_bound(e, w):
+    """Pressure that the element does not exceed at a speed."""
+    if e.get("wheel"):
+        return wheel_pressure(e["wheel"], w, 0.0)
+    return e["displacement_m3_rad"] * w / e["leak_m3_s_pa"]
+
+
+def surplus(e, w, pa):
+    """Above nothing if the element delivers against a pressure: flow, or for a wheel pressure."""
+    if e.get("wheel"):
+        return wheel_pressure(e["wheel"], w, e["leak_m3_s_pa"] * pa) - pa
+    return e["displacement_m3_rad"] * w - e["leak_m3_s_pa"] * pa
+
+
+def strainer_flow(e, h, w, pa, brentq):
+    """S = D w - c (pa + k S^2), or for a wheel its pressure at S + g pa = pa + k S^2; not beyond what the strainer passes at
+    the vapour limit."""
     c, k = e["leak_m3_s_pa"], h["strainer_pa_s2_m6"]
-    surplus = e["displacement_m3_rad"] * w - c * pa
-    if surplus <= 0.0:
+    over = surplus(e, w, pa)
+    if over <= 0.0:
         return 0.0
-    s = (-1.0 + math.sqrt(1.0 + 4.0 * c * k * surplus)) / (2.0 * c * k)
-    return min(s, inlet_limit(h))
+    limit = inlet_limit(h)
+    if e.get("wheel"):
+        def short(s):
+            return wheel_pressure(e["wheel"], w, s + c * pa) - pa - k * s * s
+
+        high = math.sqrt(over / (k + e["wheel"]["loss_pa_s2_m6"]))
+        if limit < high and short(limit) >= 0.0:
+            return limit
+        return brentq(short, 0.0, high * (1.0 + 1e-12), xtol=1e-30, rtol=1e-15) if short(high) < 0.0 else high
+    s = (-1.0 + math.sqrt(1.0 + 4.0 * c * k * over)) / (2.0 * c * k)
+    return min(s, limit)
 
 
 def chamber(e, h, w, outlet, brentq):
@@ -59,17 +93,22 @@ def chamber(e, h, w, outlet, brentq):
         return max(0.0, (pa - h["relief_pa"]) / h["relief_slope_pa_s_m3"])
 
     def left(pa):
-        surplus = e["displacement_m3_rad"] * w - c * pa
-        return (surplus if surplus < 0.0 else strainer_flow(e, h, w, pa)) - relief(pa)
+        over = surplus(e, w, pa)
+        return (over if over < 0.0 else strainer_flow(e, h, w, pa, brentq)) - relief(pa)
 
     pa = outlet + valve["crack_pa"]
     delivered = left(pa)
     if delivered <= 0.0:
         pa = brentq(left, 0.0, pa, xtol=1e-9, rtol=1e-15)
         delivered = -orifice(h, valve["leak_m2"], outlet - pa)
-    s = strainer_flow(e, h, w, pa)
+    s = strainer_flow(e, h, w, pa, brentq)
     limit = inlet_limit(h)
     rise = pa + min(k * s * s, h["vapour_limit_pa"])
+    if e.get("wheel"):
+        # A starved wheel turns in a mixture: head and torque follow its density.
+        q = s + c * pa
+        full = wheel_pressure(e["wheel"], w, q)
+        return delivered, wheel_torque(e["wheel"], w, q) * (rise / full if s >= limit else 1.0)
     torque = rise * e["displacement_m3_rad"]
     if s >= limit:
         torque = min(torque, rise * (s + c * rise) / w)

@@ -4,6 +4,7 @@ use hidden_ohm::rig::Moment;
 
 use super::{cases, library};
 use crate::cases::{Spread, case};
+use crate::pump::wasted_w;
 
 /// Holds in every settled state. Stored energy does not change there; a prime stores some in inertia and hose, which
 /// the pump's own tests balance. Where a commutator segment is dead the pulsed current heats more than its mean, so
@@ -54,8 +55,10 @@ fn energy_in_is_heat_and_friction_and_hydraulic_work() {
             continue;
         }
         let lifting = ladder.lift.as_ref().map(|lift| lift.point);
-        let points = [ladder.point].into_iter().chain(lifting);
-        for (point, pump) in points.zip(&ladder.pumps) {
+        let lift = ladder.lift.as_ref().map(|lift| lift.lift.pump.unit);
+        let points = [(ladder.point, ladder.solved.unit)].into_iter();
+        let points = points.chain(lifting.zip(lift));
+        for ((point, unit), pump) in points.zip(&ladder.pumps) {
             if point.rad_s <= 0.0 {
                 continue;
             }
@@ -70,7 +73,8 @@ fn energy_in_is_heat_and_friction_and_hydraulic_work() {
             );
             let friction = point.friction_nm * point.rad_s;
             let drawn = point.delivered_m3_s + point.relief_m3_s;
-            let fuel = point.rise_pa * (drawn + point.slip_m3_s);
+            let moved = drawn + point.slip_m3_s;
+            let fuel = point.rise_pa * moved + wasted_w(&unit, &point);
             assert!(
                 (motor_in - friction - fuel).abs() <= 1e-6 * motor_in,
                 "{about}: {}: {motor_in} W turned, {friction} W friction, {fuel} W on the fuel",

@@ -1,7 +1,7 @@
 //! The healthy van's pump and fuel circuit in SI, and shorthand for trade units.
 
 use hidden_ohm::pump::{
-    CheckValve, Demand, ElementKind, Hydraulics, Outlet, PumpUnit, Rated, Regulator,
+    CheckValve, Demand, ElementKind, Hydraulics, Outlet, PumpUnit, Rated, RatedElement, Regulator,
     RegulatorPlace, Supply,
 };
 
@@ -22,7 +22,6 @@ pub fn rated() -> Rated {
         flow_m3_s: 95.0 * LPH,
         amps: 4.7,
         rpm: 5800.0,
-        flow_per_volt: 18.0 * LPH,
         winding_ohms: 0.55,
         brush_ohms: 0.10,
         brush_volts: 0.4,
@@ -30,7 +29,10 @@ pub fn rated() -> Rated {
         inductance_h: 0.3e-3,
         inertia_kg_m2: 5.0e-6,
         segments: 8,
-        kind: ElementKind::Roller { rollers: 5 },
+        element: RatedElement::Displacement {
+            flow_per_volt: 18.0 * LPH,
+            kind: ElementKind::Roller { rollers: 5 },
+        },
     }
 }
 

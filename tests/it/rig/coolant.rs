@@ -176,3 +176,57 @@ fn hotter_weather_and_less_flow_are_never_cooler() {
         last = hottest_c;
     }
 }
+
+/// The pump with the engine off, its relay closed: amps, litres an hour, kPa behind it, revolutions a minute.
+fn pumping(faults: Vec<Fault>) -> [f64; 4] {
+    let ladder = rig(faults)
+        .ladder(Key::On, true, Moment::Settled)
+        .expect("a ladder");
+    let point = ladder.point;
+    [
+        point.amps,
+        point.delivered_m3_s * 3.6e6,
+        point.outlet_pa / 1e3,
+        point.rad_s * 60.0 / core::f64::consts::TAU,
+    ]
+}
+
+/// A centrifugal wheel takes power with its flow: what resists lightens it (Gulich, *Centrifugal Pumps*, from memory). The
+/// figures of the sound vehicle are ours.
+#[test]
+fn what_resists_the_coolant_takes_current_off_its_pump_and_lets_it_turn_faster() {
+    let [amps, flow, kpa, rpm] = pumping(Vec::new());
+    let sound = format!("{amps} A, {flow} L/h, {kpa} kPa, {rpm} rpm");
+    assert!((6.2..7.0).contains(&amps), "{sound}");
+    assert!((2300.0..2700.0).contains(&flow), "{sound}");
+    assert!((27.0..35.0).contains(&kpa), "{sound}");
+    for (kind, part, severity) in [
+        ("clogged-radiator", "RADIATOR", 5.0),
+        ("clogged-radiator", "RADIATOR", 60.0),
+        ("kinked-coolant-hose", "LINE", 5.0),
+        ("kinked-coolant-hose", "LINE", 80.0),
+    ] {
+        let [a, f, p, n] = pumping(vec![fault(kind, part, severity)]);
+        let seen = format!("{kind} {severity}: {a} A, {f} L/h, {p} kPa, {n} rpm; sound {sound}");
+        assert!(a < 0.95 * amps && f < 0.8 * flow, "{seen}");
+        assert!(n > rpm && (kpa..1.8 * kpa).contains(&p), "{seen}");
+    }
+    // Air, or an inlet that boils: lighter still, faster still, and no pressure.
+    let [shut_amps, _, _, shut_rpm] = pumping(vec![fault("clogged-radiator", "RADIATOR", 60.0)]);
+    for (kind, part, severity) in [
+        ("low-coolant", "EXPANSION", 1.0),
+        ("blocked-screen", "SCREEN", 300.0),
+    ] {
+        let [a, _, p, n] = pumping(vec![fault(kind, part, severity)]);
+        assert!(
+            a < shut_amps && n > shut_rpm && p < 0.3 * kpa,
+            "{kind}: {a} A"
+        );
+    }
+    // A worn wheel moves less against less pressure with no more current; friction takes current and speed.
+    let [a, f, p, _] = pumping(vec![fault("worn-pump", "PUMP", 5.0)]);
+    assert!(f < 0.75 * flow && p < 0.6 * kpa, "{f} L/h, {p} kPa");
+    assert!((0.7..1.0).contains(&(a / amps)), "{a} A");
+    let [a, f, _, n] = pumping(vec![fault("dragging-pump", "PUMP", 0.045)]);
+    assert!(a > 1.1 * amps && f < flow && n < 0.98 * rpm, "{a} A");
+}
