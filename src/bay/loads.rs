@@ -90,7 +90,7 @@ impl Bay {
             self.name(b.node)
         );
         step.see(bulb.lamp().glow(terminals, &instant).words("bulb"), how);
-        if instant.chattering {
+        if instant.chattering.is_some() {
             step.say(FLICKERS);
         }
         Ok(())

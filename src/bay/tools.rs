@@ -49,7 +49,7 @@ impl Bay {
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
         let reading = self.clamp_reading(part, instant.amps(element));
         step.outcome.readings.push(reading);
-        if instant.chattering {
+        if instant.chattering.is_some() {
             step.say_once(UNSTEADY);
         }
         Ok(())
@@ -135,7 +135,7 @@ impl Bay {
             self.lamp.glow(terminals, &instant).words("lamp"),
             how.unwrap_or_default(),
         );
-        if instant.chattering {
+        if instant.chattering.is_some() {
             step.say(FLICKERS);
         }
         Ok(())
@@ -232,7 +232,7 @@ impl Bay {
             {
                 let how = format!("{what} {} {}", self.name(a.node), self.name(b.node));
                 step.see(lamp.glow(terminals, &instant).words(what), how);
-                if instant.chattering {
+                if instant.chattering.is_some() {
                     step.say(FLICKERS);
                 }
             } else {
@@ -260,16 +260,20 @@ impl Bay {
         Ok(step)
     }
 
-    /// What is heard just now: of the pump, and of a relay that chatters.
+    /// What is heard just now: of the pump, and of what throws its circuit to and fro.
     pub(super) fn tell_pump(&mut self) -> Result<String, Refusal> {
         // What is connected may itself hold a relay in.
         let instant = self.now_attached()?;
         let both = self.hear_both(&instant.pump, self.rig.controls().key);
         let pump = both.as_deref().unwrap_or_else(|| self.hear(&instant.pump));
-        Ok(match (instant.chattering, pump) {
-            (false, pump) => pump.to_owned(),
-            (true, Self::SILENT) => CHATTER.to_owned(),
-            (true, pump) => format!("{CHATTER} {pump}"),
+        let beat = match instant.chattering {
+            None => return Ok(pump.to_owned()),
+            Some(Beat::Relay) => CHATTER,
+            Some(Beat::Unit) => STUTTER,
+        };
+        Ok(match pump {
+            Self::SILENT => beat.to_owned(),
+            pump => format!("{beat} {pump}"),
         })
     }
 
@@ -289,5 +293,7 @@ impl Bay {
 
 /// A relay that can neither hold nor stay out.
 const CHATTER: &str = "A relay chatters like a sewing machine.";
-/// What a lamp does behind one.
+/// A module or a control unit that cuts out and tries again.
+const STUTTER: &str = "The pump is fed in bursts, many in a second, and no relay clicks with them.";
+/// What a lamp does behind either.
 pub(super) const FLICKERS: &str = "It flickers.";

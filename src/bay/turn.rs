@@ -108,6 +108,9 @@ impl Bay {
                 _ if turn.relay == RelaySound::Chatters => {
                     step.say("A relay chatters like a sewing machine, then it is quiet.");
                 }
+                _ if turn.beat.is_some() => {
+                    step.say("The pump is fed in bursts, many in a second, then it is quiet.");
+                }
                 Self::SILENT if turn.relay == RelaySound::Clicks => {
                     step.say("A relay clicks; of the pump nothing is heard.");
                 }

@@ -1,4 +1,4 @@
-//! A relay that chatters: closing, it pulls its own coil's volts below release; open, they come back above pull-in.
+//! A relay that chatters, or a module that does what comes to the same: closing, it pulls its own coil's volts below release; open, they come back above pull-in.
 //!
 //! Such a circuit has no steady state, so what is told of it are means over the chatter. The contact is made for a
 //! fixed share of the time: a mini relay lets go about 3 ms after its coil has too little, and pulls in about 7 ms
@@ -18,6 +18,7 @@
 use super::assemble::{Assembled, Scene, Switching, Winding, assemble};
 use crate::circuit::{CircuitError, Solution, Solver, Thevenin};
 use crate::pump::{Interrupted, Supply};
+use crate::vehicle::Kind;
 
 /// Share of the time for which a chattering contact is made: 3 ms of 10 ms.
 pub const MADE_SHARE: f64 = 0.3;
@@ -28,8 +29,31 @@ pub const CHATTER: Interrupted = Interrupted {
     made: MADE_SHARE,
 };
 
+/// What throws a circuit to and fro.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Beat {
+    /// A relay, which is heard.
+    Relay,
+    /// A driver module or the control unit, which locks out for want of volts and tries again: nothing clicks.
+    Unit,
+}
+
+impl Beat {
+    /// What differs between two states: a relay, if there is one.
+    fn between(scene: &Scene<'_>, made: &Switching, broken: &Switching) -> Beat {
+        let mut thrown = made.closed.symmetric_difference(&broken.closed);
+        if thrown.any(|part| scene.vehicle.parts[part.0].kind == Kind::Relay) {
+            Beat::Relay
+        } else {
+            Beat::Unit
+        }
+    }
+}
+
 /// The two states between which the circuit is thrown, with the winding in place.
 pub(super) struct Chatter {
+    /// What throws it.
+    pub beat: Beat,
     made: Assembled,
     broken: Assembled,
     thevenin: Thevenin,
@@ -60,6 +84,7 @@ impl Chatter {
             )
         };
         Chatter {
+            beat: Beat::between(scene, made, broken),
             made: network(made),
             broken: network(broken),
             thevenin,

@@ -1,6 +1,7 @@
 //! Things that take time: turning the key, priming, cranking, waiting.
 
 use super::attach::Attachments;
+use super::chatter::Beat;
 use super::phase::Phase;
 use super::settle::Instant;
 use super::{Rig, RigError};
@@ -42,6 +43,8 @@ pub struct KeyTurn {
     pub stopped: bool,
     /// What was heard of the relays.
     pub relay: RelaySound,
+    /// What threw the circuit to and fro.
+    pub beat: Option<Beat>,
     /// The starter turned the engine over, revolutions as a share of its healthy speed.
     pub crank_share: f64,
     /// How long it was turned over, s.
@@ -57,7 +60,7 @@ impl Rig {
             (pump.rail_pa, pump.outlet_pa) = (self.rail_pa, self.rail_pa);
         }
         let winding = self.winding();
-        let chattering = settled.chatter.is_some();
+        let chattering = settled.chatter.as_ref().map(|chatter| chatter.beat);
         Ok(Instant::new(
             settled.solution,
             &settled.assembled,
@@ -100,7 +103,8 @@ impl Rig {
             if self.key_off_s >= PRIME_REARM_S {
                 let (phase, chattered) =
                     self.drive_pump(self.vehicle.prime_seconds, turning, attached)?;
-                turn.relay = if chattered {
+                turn.beat = chattered;
+                turn.relay = if chattered == Some(Beat::Relay) {
                     RelaySound::Chatters
                 } else if self.closed_relays.iter().any(|&part| self.clicks(part)) {
                     RelaySound::Clicks
@@ -177,7 +181,8 @@ impl Rig {
             (Some(sample), Some((id, healthy_a))) => phase.instant(&sample).amps(id) / healthy_a,
             _ => 0.0,
         };
-        if chattered {
+        turn.beat = turn.beat.or(chattered);
+        if chattered == Some(Beat::Relay) {
             turn.relay = RelaySound::Chatters;
         }
         turn.started = turn.crank_share > TURNS_SHARE

@@ -258,7 +258,7 @@ impl Rig {
             amps: settled.point.amps,
             ..super::PumpState::default()
         };
-        let instant = Instant::new(settled.solution, &settled.assembled, winding, state, false);
+        let instant = Instant::new(settled.solution, &settled.assembled, winding, state, None);
         let element = &self.vehicle.elements[driver.0];
         let across = instant.across(Tap::Node(element.from), Tap::Node(element.to));
         Ok(libm::fabs(instant.amps(driver) * across.unwrap_or(0.0)))

@@ -35,6 +35,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use attach::{Attachments, Filament, Tap};
+pub use chatter::Beat;
 pub use control::{Controls, EngineLoad, Jumper};
 pub use drive::{DriveReport, HeatReport, Symptom};
 pub use events::{KeyTurn, RelaySound};

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::assemble::{Assembled, Switching};
 use super::attach::Attachments;
-use super::chatter::Chatter;
+use super::chatter::{Beat, Chatter};
 use super::control::Controls;
 use super::pair::{LiftState, into_pot};
 use super::settle::{Instant, PumpState, Settled};
@@ -78,7 +78,7 @@ impl Stretch {
             .as_ref()
             .and_then(|c| c.mean(&mut Solver::new(), pump.amps).ok());
         let solution = chattered.unwrap_or_else(|| self.port.loaded(pump.amps));
-        let chattering = self.chatter.is_some();
+        let chattering = self.chatter.as_ref().map(|chatter| chatter.beat);
         Instant::new(solution, &self.assembled, winding, pump, chattering)
             .with_ripple(self.ripple.clone())
     }
@@ -115,14 +115,14 @@ impl Rig {
         seconds: f64,
         turning: bool,
         attached: &Attachments,
-    ) -> Result<(Phase, bool), RigError> {
+    ) -> Result<(Phase, Option<Beat>), RigError> {
         // With the key on and the engine at rest the unit primes, whatever else it makes of the engine; a feed comes off
         // only when that is over.
         let primes = self.controls.key == Key::On && !self.handwork.feed_off;
         let wanted = primes || self.pump_wanted();
         let mut phase = self.phase();
         let mut motion = (!turning).then(|| self.at_rest());
-        let (mut left_s, mut chattered) = (seconds, false);
+        let (mut left_s, mut chattered) = (seconds, None);
         loop {
             let blown = self.build.fuse_blown.clone();
             let elapsed = self.elapse_to_fuse(wanted, left_s, attached)?;
@@ -131,7 +131,7 @@ impl Rig {
                 Some(before) => before,
                 None => self.settle(wanted, attached)?,
             };
-            chattered |= settled.chatter.is_some();
+            chattered = chattered.or(settled.chatter.as_ref().map(|chatter| chatter.beat));
             let until_s = seconds - left_s;
             motion = Some(match motion {
                 None => Self::steadily(&mut phase, &settled, until_s),

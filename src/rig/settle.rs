@@ -2,7 +2,7 @@
 
 use super::assemble::{Assembled, Scene, Slot, Switching, Winding};
 use super::attach::{Attachments, Tap};
-use super::chatter::{Chatter, extremes};
+use super::chatter::{Beat, Chatter, extremes};
 use super::driven::{Driven, Driving, chattering, driven};
 use super::pair::{LiftState, Lifting};
 use super::stage::Ripple;
@@ -97,9 +97,9 @@ pub struct Instant {
     winding: Option<ElementId>,
     /// What the pump does.
     pub pump: PumpState,
-    /// A relay can neither hold nor drop out: volts and amps are means over its chatter, as a meter shows them; a lamp
-    /// flickers, and the relay is heard.
-    pub chattering: bool,
+    /// A relay can neither hold nor drop out, or a unit stay on: volts and amps are means over its chatter, as a meter
+    /// shows them; a lamp flickers, and a relay is heard.
+    pub chattering: Option<Beat>,
 }
 
 /// What the pump does at an instant, SI units.
@@ -144,7 +144,7 @@ impl Instant {
         assembled: &Assembled,
         winding: Option<ElementId>,
         pump: PumpState,
-        chattering: bool,
+        chattering: Option<Beat>,
     ) -> Instant {
         Instant {
             solution,
