@@ -111,14 +111,17 @@ impl Bay {
     }
 
     pub(super) fn lamp_off(&mut self) -> Result<Step, Refusal> {
-        if self.lit.take().is_none() {
+        if self.lit.is_none() {
             return Err(Refusal::new(
                 "The lamp is not connected.",
                 self.example(LAMP_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.clamp);
+        let before = self.tell_pump()?;
+        self.lit = None;
         step.say("The lamp is off the vehicle.");
+        self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
 
@@ -210,6 +213,9 @@ impl Bay {
             if sight(self, self.vehicle.parts[part.0].place) {
                 let reading = self.clamp_reading(part, instant.amps(element));
                 step.outcome.readings.push(reading);
+                if instant.chattering {
+                    step.say_once(UNSTEADY);
+                }
             } else {
                 step.say("The clamp's display cannot be read from the seat: `helper on`, or a wire nearer to it.");
             }

@@ -267,7 +267,13 @@ impl Track {
                 let element = leg.and_then(|leg| vehicle.element(target.part, leg));
                 setup.remedies.push((target.part, element, Remedy::Repair));
             }
-            Action::Replace(part) => setup.remedies.push((*part, None, Remedy::Replace)),
+            Action::Replace(part) => {
+                setup.remedies.push((*part, None, Remedy::Replace));
+                let pushed_in = matches!(vehicle.parts[part.0].kind, Kind::Fuse | Kind::Relay);
+                if pushed_in && setup.unplugged.contains(part) {
+                    self.plug(*part);
+                }
+            }
             Action::Fill { drained } => setup.fills.push(*drained),
             _ => {}
         }
