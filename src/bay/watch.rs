@@ -352,7 +352,7 @@ impl Bay {
 }
 
 /// A full scale as it stands on the meter's dial: whole numbers of V, mV, ohm, kohm, Mohm or A.
-fn full_scale(quantity: Quantity, full: f64) -> String {
+pub(super) fn full_scale(quantity: Quantity, full: f64) -> String {
     let (divisor, unit) = match quantity {
         Quantity::Voltage if full < 1.0 => (1e-3, "mV"),
         Quantity::Voltage => (1.0, "V"),
