@@ -5,7 +5,7 @@ use super::outcome::{Refusal, Step, Switch};
 use super::passing::FUSE_TICKS;
 use super::{Bay, ENGINE_DIES, TIMES, unsolved};
 use crate::rig::{Attachments, HeatReport, Symptom};
-use crate::vehicle::{Examples, Key, Kind, PartId};
+use crate::vehicle::{Examples, Handling, Key, Kind, PartId};
 
 /// Current of the bench charger, A; usual for a starter battery.
 const CHARGER_A: f64 = 10.0;
@@ -125,7 +125,7 @@ impl Bay {
     pub(super) fn pinch(&mut self, line: PartId, shut: bool) -> Result<Step, Refusal> {
         let part = &self.vehicle.parts[line.0];
         let (id, place) = (part.id.clone(), part.place);
-        if !Self::has_rubber(part.kind) {
+        if !self.vehicle.takes(line, Handling::Pinch) {
             return Err(Refusal::new(
                 format!("{id} cannot be squeezed shut."),
                 self.pinchable(),
@@ -151,16 +151,11 @@ impl Bay {
         Ok(step)
     }
 
-    /// Lines with a rubber length.
-    fn has_rubber(kind: Kind) -> bool {
-        matches!(kind, Kind::Line | Kind::ReturnLine)
-    }
-
     fn pinchable(&self) -> String {
-        let parts = self.vehicle.parts.iter();
+        let parts = self.vehicle.parts.iter().enumerate();
         let lines: Vec<String> = parts
-            .filter(|part| Self::has_rubber(part.kind))
-            .map(|part| format!("`pinch {}`", part.id))
+            .filter(|&(index, _)| self.vehicle.takes(PartId(index), Handling::Pinch))
+            .map(|(_, part)| format!("`pinch {}`", part.id))
             .collect();
         format!("What has a rubber length can be: {}.", lines.join(", "))
     }

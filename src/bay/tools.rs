@@ -6,7 +6,7 @@ use super::meter::UNSTEADY;
 use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::NodeId;
-use crate::vehicle::{ElementId, Law, PartId};
+use crate::vehicle::{ElementId, PartId};
 
 /// How a clamp comes to be on a wire.
 pub(super) const CLAMP_WAY: &str = "`clamp {wire}` closes it around one.";
@@ -18,7 +18,7 @@ impl Bay {
         let Some((element, _)) = self.wire_of(part) else {
             return Err(Refusal::new(
                 format!(
-                    "The clamp closes around a wire; {} is none.",
+                    "The clamp closes around a wire or a strap; {} is neither.",
                     self.vehicle.parts[part.0].id
                 ),
                 self.example("`diagram` shows the wires, such as `clamp {wire}`."),
@@ -33,10 +33,8 @@ impl Bay {
     }
 
     pub(super) fn wire_of(&self, part: PartId) -> Option<(ElementId, NodeId)> {
-        self.vehicle
-            .elements_of(part)
-            .find(|(_, element)| matches!(element.law, Law::Copper { .. }))
-            .map(|(id, element)| (id, element.to))
+        let (id, element) = self.vehicle.clampable(part)?;
+        Some((id, element.to))
     }
 
     fn read_clamp(

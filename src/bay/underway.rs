@@ -4,7 +4,7 @@ use super::ledger::Grade;
 use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Tap};
-use crate::vehicle::{AccessHazard, AccessId, Key, Kind, Medium, PartId, PlaceId};
+use crate::vehicle::{AccessHazard, AccessId, Handling, Key, Kind, Medium, PartId, PlaceId};
 
 /// Fuel pressure above which opening a line sprays, Pa; ours, no source.
 pub(super) const SPRAY_PA: f64 = 20e3;
@@ -123,7 +123,7 @@ impl Bay {
     pub(super) fn unplug(&mut self, id: PartId) -> Result<Step, Refusal> {
         let part = &self.vehicle.parts[id.0];
         let name = part.id.clone();
-        if !matches!(part.kind, Kind::Connector | Kind::Fuse | Kind::Relay) {
+        if !self.vehicle.takes(id, Handling::Unplug) {
             let hint = if part.kind == Kind::Clamp {
                 "`isolate` takes the battery's negative clamp off.".to_owned()
             } else {

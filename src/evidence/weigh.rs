@@ -376,9 +376,7 @@ impl Account {
 
     pub(super) fn clamped(&mut self, setup: &Setup, part: PartId, value: f64) -> Option<Evidence> {
         let vehicle = Arc::clone(self.forecasts.vehicle());
-        let (element, _) = vehicle
-            .elements_of(part)
-            .find(|(_, element)| matches!(element.law, Law::Copper { .. }))?;
+        let (element, _) = vehicle.clampable(part)?;
         let predicted = self.predicted(
             setup,
             |frame| frame.amps[element.0],
