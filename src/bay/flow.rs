@@ -45,7 +45,9 @@ impl Bay {
                     format!(
                         "On this vehicle the can is filled from {line} while the pump runs, so `flow` lays no jumper of its own."
                     ),
-                    format!("`jumper {a} {b}` first, which runs the pump, then `flow {seconds:.0} s`."),
+                    format!(
+                        "`jumper {a} {b}` first, which runs the pump, then `flow {seconds:.0} s`."
+                    ),
                 ))
             }
         }

@@ -3,8 +3,8 @@
 use super::action::{Action, PointFilter};
 use super::ledger::Fact;
 use super::outcome::Step;
-use super::{Bay, TIMES};
 use super::watch::full_scale;
+use super::{Bay, TIMES};
 use crate::instrument::Side;
 use crate::vehicle::{PartId, Work};
 use std::fmt::Write as _;

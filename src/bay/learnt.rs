@@ -172,7 +172,9 @@ impl Bay {
                         format!("{shown} at the rail, by the sensor's {volts:.2} V"),
                     ));
                 } else {
-                    let line = format!("Rail pressure not available: the sensor's line is at {volts:.2} V.");
+                    let line = format!(
+                        "Rail pressure not available: the sensor's line is at {volts:.2} V."
+                    );
                     step.see(line, how);
                 }
             }

@@ -258,7 +258,10 @@ impl Bay {
                 ));
             }
         }
-        self.take_meter_off("The meter came off while the leads were changed.", &mut step)?;
+        self.take_meter_off(
+            "The meter came off while the leads were changed.",
+            &mut step,
+        )?;
         // A zero holds only for the leads it was taken with.
         self.zeroed = false;
         self.meter.leads = leads;

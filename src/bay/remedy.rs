@@ -113,7 +113,9 @@ impl Bay {
         if pushed_in {
             self.push_in(target.part, &mut step);
         } else if self.rig.controls().unplugged.contains(&target.part) && kind != Kind::Clamp {
-            step.say(format!("{id} is still unplugged; `plug {id}` puts it together."));
+            step.say(format!(
+                "{id} is still unplugged; `plug {id}` puts it together."
+            ));
         }
         step.facts.push(Fact::Remedied {
             target: target.clone(),

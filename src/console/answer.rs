@@ -39,7 +39,11 @@ pub fn text(reply: &Reply, bay: &Bay, view: View) -> Text {
         say(&wiring::rows(vehicle, bay.system()), Tone::Plain, &mut text);
     } else {
         say(said, Tone::Drawing, &mut text);
-        say(&wiring::sizes(vehicle, bay.system()), Tone::Plain, &mut text);
+        say(
+            &wiring::sizes(vehicle, bay.system()),
+            Tone::Plain,
+            &mut text,
+        );
     }
     text
 }

@@ -39,7 +39,13 @@ pub(super) fn sizes(vehicle: &Vehicle, system: System) -> Vec<String> {
     areas.dedup();
     let told: Vec<String> = areas
         .into_iter()
-        .map(|area| format!("{} mm2 is {}", square_millimetres(area), Area(area).show(system)))
+        .map(|area| {
+            format!(
+                "{} mm2 is {}",
+                square_millimetres(area),
+                Area(area).show(system)
+            )
+        })
         .collect();
     vec![format!("Wires: {}.", told.join(", "))]
 }

@@ -3,9 +3,9 @@
 use crate::bay::Refusal;
 use crate::vehicle::Handling;
 
-use super::{Asked, Names};
 use super::args::Args;
 use super::table::words;
+use super::{Asked, Names};
 
 /// What a word is for; `help` lists the words under these headings.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

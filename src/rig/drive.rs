@@ -220,7 +220,12 @@ impl Rig {
             return Ok(None);
         };
         let coolant_c = self.medium_c();
-        heat.passes(&cooling, EngineLoad::Cruise, &self.round(flow_m3_s), coolant_c);
+        heat.passes(
+            &cooling,
+            EngineLoad::Cruise,
+            &self.round(flow_m3_s),
+            coolant_c,
+        );
         Ok(Some(heat))
     }
 

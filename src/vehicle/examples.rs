@@ -110,7 +110,12 @@ impl Examples {
 fn wires(system: System) -> [(&'static str, String); 4] {
     let own = match system {
         System::Metric => ["5 m 1.0 mm2", "2 m 1.5 mm2", "1 m of 1.5 mm2", "20 L"],
-        System::Us => ["15 ft 18 AWG", "6 ft 16 AWG", "3 ft of 16 AWG (1 m of 1.5 mm2)", "5.3 gal"],
+        System::Us => [
+            "15 ft 18 AWG",
+            "6 ft 16 AWG",
+            "3 ft of 16 AWG (1 m of 1.5 mm2)",
+            "5.3 gal",
+        ],
     };
     let [lead, jumper, bench, fill] = own.map(str::to_owned);
     [

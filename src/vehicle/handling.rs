@@ -48,9 +48,7 @@ impl Vehicle {
             Handling::Swap => self.has_twin(part),
             Handling::Pinch => matches!(kind, Kind::Line | Kind::ReturnLine),
             Handling::Tee => matches!(kind, Kind::Filter | Kind::Line | Kind::LiftLine),
-            Handling::Open => {
-                comes_apart || kind.is_blown_through() || kind == Kind::Thermostat
-            }
+            Handling::Open => comes_apart || kind.is_blown_through() || kind == Kind::Thermostat,
             Handling::Tap => {
                 comes_apart
                     || matches!(

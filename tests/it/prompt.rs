@@ -55,6 +55,18 @@ fn tab_completes_words_and_the_vehicles_own_points() {
 }
 
 #[test]
+fn lines_typed_ahead_or_pasted_are_done_one_after_the_other() {
+    let home = TempDir::new().unwrap();
+    let mut session = practice(&home);
+    type_in(&mut session, "volts B+ B-\rkey on\rclock\rlog\r");
+    session
+        .exp_string("Meter on volts")
+        .expect("the third line");
+    session.exp_string("key on").expect("the fourth line");
+    session.exp_string("5.  ").expect("the next prompt");
+}
+
+#[test]
 fn ctrl_c_drops_the_line_and_stays() {
     let home = TempDir::new().unwrap();
     let mut session = practice(&home);

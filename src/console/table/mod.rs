@@ -41,11 +41,7 @@ const fn word(
 }
 
 /// The word with what it does on a vehicle whose pump moves coolant.
-const fn on_coolant(
-    mut word: Word,
-    about: &'static str,
-    example: Option<&'static str>,
-) -> Word {
+const fn on_coolant(mut word: Word, about: &'static str, example: Option<&'static str>) -> Word {
     word.on_coolant = Some(OnCoolant { about, example });
     word
 }

@@ -144,10 +144,7 @@ pub(super) static WORDS: &[Word] = &[
         "LINE [off]",
         "squeeze a line with a rubber length shut with a hose clamp",
         "pinch {line}",
-        &[
-            Slot::PartFor(Handling::Pinch, &[]),
-            Slot::Choice(&["off"]),
-        ],
+        &[Slot::PartFor(Handling::Pinch, &[]), Slot::Choice(&["off"])],
         moves::pinch,
     ),
     word(
