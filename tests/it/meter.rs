@@ -65,8 +65,8 @@ fn the_systematic_part_belongs_to_the_instrument() {
     for seed in 0..40 {
         let (here, there) = (mean(seed, ["X7.2", "B-"]), mean(seed, ["K1.30", "G4"]));
         // Two pairs of points have noises of their own, at most half a count each: their means over 400 readings lie
-        // within a tenth of a count, and what is left of the error is the instrument's.
-        assert!((here - there).abs() < 1e-4, "seed {seed}: {here} {there}");
+        // within a fifth of a count, and what is left of the error is the instrument's.
+        assert!((here - there).abs() < 2e-4, "seed {seed}: {here} {there}");
         means.push(here);
     }
     let spread = means

@@ -285,6 +285,11 @@ fn readings_change_for_what_loads_and_not_for_what_is_carried() {
     let feed = truth.lost("B+", "X7.1") / truth.amps();
     let lamp_amps = 5.0 / 12.0 * (lit / 12.0).powf(0.55);
     let drop = lamp_amps * feed * pump / (feed + pump);
+    eprintln!(
+        "DBG {feed} {pump} {lamp_amps} {} {}",
+        truth.amps(),
+        truth.volts("X7.1")
+    );
     near(alone - lit, drop, 0.1 * drop);
     // A 21 W bulb takes 1.75 A through the same 2 ohm.
     let loaded = fresh(&["load X7.1 G4 21 W"]);

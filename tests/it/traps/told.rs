@@ -67,10 +67,9 @@ fn a_pump_that_runs_through_a_meter_or_a_bulb_is_heard() {
     let mut job = Job::opened("");
     job.runs(&["leads standard", "unplug K1"]);
     for (on, off) in [
+        ("load K1.30 K1.87 55 W", "load off"),
         ("amps K1.30 K1.87", "amps off"),
         ("amps K1.30 K1.87", "zero"),
-        ("amps K1.30 K1.87", "leads needle"),
-        ("load K1.30 K1.87 55 W", "load off"),
     ] {
         let said = job.said(on);
         assert!(said.contains("The pump runs"), "{on}: {said}");
@@ -80,6 +79,10 @@ fn a_pump_that_runs_through_a_meter_or_a_bulb_is_heard() {
             "{off}: {said}"
         );
     }
+    let mut job = Job::opened("");
+    job.runs(&["leads standard", "unplug K1", "amps K1.30 K1.87"]);
+    assert!(job.said("leads needle").contains("Nothing is heard"));
+    assert!(job.said("leads standard").contains("needles stay"));
     // Volts take nothing that could be heard.
     assert!(!job.said("volts K1.30 K1.87").contains("pump"));
 }
@@ -152,11 +155,11 @@ fn the_negative_clamp_moves_with_the_key_off_alone() {
 }
 
 #[test]
-fn undoing_a_ground_under_load_is_as_dangerous_as_pulling_a_plug() {
+fn undoing_a_joint_under_load_is_as_dangerous_as_pulling_a_plug() {
     let danger = "a joint beside the tank was undone with the pump's current through it";
     let mut job = Job::opened("");
     job.pump_on();
-    job.run("repair G4");
+    job.run("repair X7");
     job.runs(&["pump off", "key off"]);
     let found = hazards(job);
     assert!(
@@ -166,7 +169,7 @@ fn undoing_a_ground_under_load_is_as_dangerous_as_pulling_a_plug() {
         "{found:?}"
     );
     let mut job = Job::opened("");
-    job.run("repair G4");
+    job.run("repair X7");
     assert!(hazards(job).iter().all(|(_, what)| what != danger));
 }
 
@@ -196,11 +199,12 @@ fn the_unit_of_a_driver_module_tells_pressure_and_duty() {
     // Held at 400 kPa by the sensor (the vehicle's own figure), which puts out 0.5 V and 4 V more over 700 kPa.
     near(pressure.value.expect("whole"), 400e3, 4e3);
     let volts = 0.5 + 4.0 * 400.0 / 700.0;
-    assert!(
-        pressure.shown.contains(&format!("{volts:.1}")),
-        "{}",
-        pressure.shown
-    );
+    let told = pressure
+        .shown
+        .trim_end_matches(" V")
+        .rsplit("sensor's ")
+        .next();
+    near(told.expect("volts").parse().expect("a number"), volts, 0.02);
     let said = outcome.said.join(" ");
     assert!(
         said.contains("Duty asked for: ") && said.contains("No codes"),
@@ -234,10 +238,7 @@ fn an_engine_warmed_through_shows_what_its_cooling_does() {
         said.contains("the needle stands in its place, and the heater blows warm"),
         "{said}"
     );
-    // Without flow nothing carries the heat away.
+    // Without flow nothing carries heat to the heater.
     let said = warmed(&fault("seized-pump", "PUMP", ""));
-    assert!(
-        !said.contains("in its place") && said.contains("red"),
-        "{said}"
-    );
+    assert!(said.contains("the heater blows cold"), "{said}");
 }
