@@ -363,7 +363,7 @@ fn turned(phase: &Phase) -> bool {
 }
 
 /// A relay chatters at the end of a phase.
-pub(super) fn chatters(phase: &Phase) -> bool {
+fn chatters(phase: &Phase) -> bool {
     let last = phase.samples.last();
     last.is_some_and(|sample| phase.instant(sample).chattering)
 }

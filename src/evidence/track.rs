@@ -281,13 +281,7 @@ impl Track {
                 let element = leg.and_then(|leg| vehicle.element(target.part, leg));
                 setup.remedies.push((target.part, element, Remedy::Repair));
             }
-            Action::Replace(part) => {
-                setup.remedies.push((*part, None, Remedy::Replace));
-                let pushed_in = matches!(vehicle.parts[part.0].kind, Kind::Fuse | Kind::Relay);
-                if pushed_in && setup.unplugged.contains(part) {
-                    self.plug(*part);
-                }
-            }
+            Action::Replace(part) => self.replace(vehicle, *part),
             Action::Fill { drained } => setup.fills.push(*drained),
             _ => {}
         }
@@ -337,6 +331,15 @@ impl Track {
                 };
                 self.setup.pump = false;
             }
+        }
+    }
+
+    /// A new fuse or relay is in by being pushed in.
+    fn replace(&mut self, vehicle: &Vehicle, part: PartId) {
+        self.setup.remedies.push((part, None, Remedy::Replace));
+        let pushed_in = matches!(vehicle.parts[part.0].kind, Kind::Fuse | Kind::Relay);
+        if pushed_in && self.setup.unplugged.contains(&part) {
+            self.plug(part);
         }
     }
 

@@ -387,11 +387,12 @@ fn completion_shows_how_numbers_are_typed_and_puts_nothing_in_unasked() {
         let offered = completed(line);
         assert!(offered.len() > 1, "{line}");
         let whole = |piece: &String| match line {
-            "reckon " => understood(&format!("{line}{piece} 1.0mm2")),
-            "leads extension " => understood(&format!("{line}{piece} 1.0mm2")),
+            "reckon " | "leads extension " => understood(&format!("{line}{piece} 1.0mm2")),
             _ => understood(&format!("{line}{piece}")),
         };
-        offered.iter().for_each(|piece| drop(whole(piece)));
+        for piece in &offered {
+            whole(piece);
+        }
     }
     for line in [
         "fill ",
