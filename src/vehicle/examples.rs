@@ -113,7 +113,7 @@ fn wires(system: System) -> [(&'static str, String); 4] {
         System::Us => [
             "15 ft 18 AWG",
             "6 ft 16 AWG",
-            "3 ft of 16 AWG (1 m of 1.5 mm2)",
+            "1 m of 1.5 mm2 (3.3 ft, near 16 AWG)",
             "5.3 gal",
         ],
     };
