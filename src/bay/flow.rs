@@ -4,6 +4,7 @@ use super::action::Bridge;
 use super::ledger::Grade;
 use super::limits::Equipment;
 use super::outcome::{Refusal, Step};
+use super::recording::During;
 use super::wires::Stock;
 use super::{Bay, TIMES, pump_in_words, unsolved};
 use crate::rig::Attachments;
@@ -42,9 +43,11 @@ impl Bay {
                 let (a, b) = (self.name(bridge.a), self.name(bridge.b));
                 Err(Refusal::new(
                     format!(
-                        "{line} is opened with the pump running; it need not wait for the can."
+                        "On this vehicle the can is filled from {line} while the pump runs, so `flow` lays no jumper of its own."
                     ),
-                    format!("`jumper {a} {b}` runs it, then `flow {seconds:.0} s`."),
+                    format!(
+                        "`jumper {a} {b}` first, which runs the pump, then `flow {seconds:.0} s`."
+                    ),
                 ))
             }
         }
@@ -172,7 +175,7 @@ impl Bay {
         });
         let how = format!("caught from the feed, off the rail, in {seconds:.0} s{bridged}");
         self.read_can(catch.volume_m3, how, &mut step);
-        self.read_phases(&[&catch.phase], hooked.meter, &mut step)?;
+        self.read_phases(&[&catch.phase], During::Catch, hooked.meter, &mut step)?;
         self.watch_phase(&catch.phase, &hooked, &mut step);
         step.say(if jumper.is_some() {
             "The jumper is off, the line back on the rail; what was caught goes back into the tank."

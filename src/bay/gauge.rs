@@ -5,7 +5,7 @@ use super::outcome::{Refusal, Step, Switch};
 use super::underway::SPRAY_PA;
 use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Phase, PumpState};
-use crate::vehicle::{Key, Kind, PartId};
+use crate::vehicle::{Handling, Key, Kind, PartId};
 
 /// A needle that is in its place within this time was there before, s.
 const SEEN_TO_MOVE_S: f64 = 0.05;
@@ -68,24 +68,18 @@ impl Bay {
         if let Some(index) = parts.iter().position(|part| part.kind == Kind::Injectors) {
             return Ok(PartId(index));
         }
-        let line = parts.iter().find(|part| Self::takes_tee(part.kind));
         Err(Refusal::new(
             "This vehicle has no service port.",
-            match line {
-                Some(line) => format!("`gauge tee {}` would put it into the line.", line.id),
+            match self.tees().first() {
+                Some(tee) => format!("{tee} would put it into the line."),
                 None => "`prices` lists its parts.".to_owned(),
             },
         ))
     }
 
-    /// Parts at whose inlet a tee can be put in.
-    fn takes_tee(kind: Kind) -> bool {
-        matches!(kind, Kind::Filter | Kind::Line | Kind::LiftLine)
-    }
-
     fn teeable(&self, part: PartId) -> Result<PartId, Refusal> {
         let found = &self.vehicle.parts[part.0];
-        if Self::takes_tee(found.kind) {
+        if self.vehicle.takes(part, Handling::Tee) {
             return Ok(part);
         }
         let fit = self.tees();
@@ -101,10 +95,10 @@ impl Bay {
 
     /// What to type for a tee, one for each place that takes one.
     fn tees(&self) -> Vec<String> {
-        let parts = self.vehicle.parts.iter();
+        let parts = self.vehicle.parts.iter().enumerate();
         parts
-            .filter(|part| Self::takes_tee(part.kind))
-            .map(|part| format!("`gauge tee {}`", part.id))
+            .filter(|&(index, _)| self.vehicle.takes(PartId(index), Handling::Tee))
+            .map(|(_, part)| format!("`gauge tee {}`", part.id))
             .collect()
     }
 

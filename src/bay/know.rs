@@ -3,7 +3,9 @@
 use super::action::{Action, PointFilter};
 use super::ledger::Fact;
 use super::outcome::Step;
+use super::watch::full_scale;
 use super::{Bay, TIMES};
+use crate::instrument::Side;
 use crate::vehicle::{PartId, Work};
 use std::fmt::Write as _;
 
@@ -211,6 +213,23 @@ impl Bay {
             Action::Pinch { line, shut: false } => format!("{} open again", id(line)),
             Action::Zero => "meter zeroed for its leads".to_owned(),
             Action::ClampZero => "clamp zeroed".to_owned(),
+            Action::Range(None) => "meter chooses its range".to_owned(),
+            Action::Range(Some((quantity, full))) => {
+                format!("meter kept on {}", full_scale(*quantity, *full))
+            }
+            Action::Leads(None) => "standard leads".to_owned(),
+            Action::Leads(Some((side, wire))) => {
+                let side = if *side == Side::Red { "red" } else { "black" };
+                format!("{side} lead longer by {}", self.wire_in_words(wire))
+            }
+            Action::Needles(true) => "needles on the leads".to_owned(),
+            Action::Needles(false) => "probes on the leads".to_owned(),
+            Action::Helper(true) => "a colleague watches".to_owned(),
+            Action::Helper(false) => "alone again".to_owned(),
+            Action::Wiggle(part) => format!("{} moved to and fro", id(part)),
+            Action::Tap(part) => format!("{} knocked on", id(part)),
+            Action::Repair(target) => format!("{} repaired", id(&target.part)),
+            Action::Replace(part) => format!("{} replaced", id(part)),
             _ => return None,
         })
     }

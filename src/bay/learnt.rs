@@ -3,7 +3,8 @@
 use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::instrument::{Quantity, Reading};
-use crate::rig::Tap;
+use crate::rig::{Asked, Tap};
+use crate::units::Pascal;
 use crate::vehicle::{Element, Key, Kind, Law, Vehicle};
 
 /// A stored code, numbered as in SAE J2012 (from memory).
@@ -11,6 +12,10 @@ use crate::vehicle::{Element, Key, Kind, Law, Vehicle};
 pub(super) enum Code {
     /// The pump relay's control circuit does not follow the driver.
     PumpCircuit,
+    /// The pressure sensor's line reads below what a whole sensor puts out.
+    SensorLow,
+    /// It reads above that.
+    SensorHigh,
     /// The supply was low while the engine ran.
     LowSupply,
 }
@@ -19,6 +24,8 @@ impl Code {
     fn words(self, vehicle: &Vehicle) -> &str {
         match self {
             Code::PumpCircuit => &vehicle.pump_code,
+            Code::SensorLow => "P0192 fuel rail pressure sensor circuit low",
+            Code::SensorHigh => "P0193 fuel rail pressure sensor circuit high",
             Code::LowSupply => "P0562 system voltage low",
         }
     }
@@ -77,10 +84,25 @@ impl Bay {
         if high == commanded {
             self.codes.insert(Code::PumpCircuit);
         }
+        if let Some(line) = self.asked()?.and_then(|asked| asked.line)
+            && line.pa.is_none()
+        {
+            self.codes.insert(if line.is_low() {
+                Code::SensorLow
+            } else {
+                Code::SensorHigh
+            });
+        }
         if running && pins.supply_v < LOW_SUPPLY_V {
             self.codes.insert(Code::LowSupply);
         }
         Ok(())
+    }
+
+    /// What the unit reads of a pressure sensor and asks of a driver module; nothing on a vehicle without one.
+    fn asked(&mut self) -> Result<Option<Asked>, Refusal> {
+        let attached = self.attachments(0)?.0;
+        self.rig.asked(&attached).map_err(unsolved)
     }
 
     /// The service tool in hand, its use taking `seconds`; the first time it has to be fetched and connected.
@@ -139,6 +161,25 @@ impl Bay {
             .push(push(Quantity::Speed, rpm, format!("{rpm:.0} rpm engine")));
         let word = if commanded { "on" } else { "off" };
         step.see(format!("Pump commanded {word}."), how);
+        if let Some(asked) = self.asked()? {
+            if let Some(line) = asked.line {
+                let volts = line.volts;
+                if let Some(pa) = line.pa {
+                    let shown = Pascal(pa).show(self.system);
+                    step.outcome.readings.push(push(
+                        Quantity::Pressure,
+                        pa,
+                        format!("{shown} at the rail, by the sensor's {volts:.2} V"),
+                    ));
+                } else {
+                    let line = format!(
+                        "Rail pressure not available: the sensor's line is at {volts:.2} V."
+                    );
+                    step.see(line, how);
+                }
+            }
+            step.see(format!("Duty asked for: {:.0} %.", asked.duty * 100.0), how);
+        }
         if self.codes.is_empty() {
             step.see("No codes stored.", "service tool, stored codes");
         }

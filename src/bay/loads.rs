@@ -56,24 +56,29 @@ impl Bay {
             step.hazard(Grade::Grave, "a hot bulb was lit beside an open tank");
         }
         let ends = (self.put_clip(a, first.tip), self.put_clip(b, second.tip));
+        let before = self.tell_pump()?;
         self.load = Some((ends.0, ends.1, bulb));
         self.spare_driver(false, &mut step)?;
         self.read_load(&mut step)?;
         if self.connected.is_some() {
             self.read_into(&mut step, true)?;
         }
+        self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
 
     pub(super) fn load_off(&mut self) -> Result<Step, Refusal> {
-        if self.load.take().is_none() {
+        if self.load.is_none() {
             return Err(Refusal::new(
                 "No bulb is connected.",
                 self.example(LOAD_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.clamp);
+        let before = self.tell_pump()?;
+        self.load = None;
         step.say("The bulb is off the vehicle.");
+        self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
 

@@ -18,6 +18,8 @@ const PROVING_V: f64 = 1.0;
 /// What a display does while a relay chatters.
 pub(super) const UNSTEADY: &str =
     "The display jumps about and will not settle; what it shows is a mean.";
+/// What a meter on continuity does below its limit.
+pub(super) const BUZZES: &str = "The meter buzzes.";
 /// How a meter comes to be connected.
 const METER_WAY: &str = "`volts {point} {ref}` puts its tips on two points.";
 /// Volts across the points above which an ohms reading is taken on a live circuit.
@@ -58,6 +60,7 @@ impl Bay {
         let moved_red = keep(before.map(|c| c.red), red).is_none();
         let moved_black = keep(before.map(|c| c.black), black).is_none();
         let mut step = Step::taking(TIMES.read);
+        let heard = self.heard_through_meter(function)?;
         for (moved, place) in [
             (moved_red, red_touch.place),
             (moved_black, black_touch.place),
@@ -83,7 +86,31 @@ impl Bay {
         });
         self.restart_recorder();
         self.read_into(&mut step, true)?;
+        self.tell_if_new_to(heard, &mut step)?;
         Ok(step)
+    }
+
+    /// What is heard of the pump before the meter is moved, if its amps jack is or will be part of the circuit: only
+    /// then can the pump start or stop by it.
+    fn heard_through_meter(&mut self, function: Function) -> Result<Option<String>, Refusal> {
+        let carries = |connected: Connected| connected.function.carries_current();
+        let matters = function.carries_current() || self.connected.is_some_and(carries);
+        matters.then(|| self.tell_pump()).transpose()
+    }
+
+    fn tell_if_new_to(&mut self, heard: Option<String>, step: &mut Step) -> Result<(), Refusal> {
+        heard.map_or(Ok(()), |heard| self.tell_pump_if_new(&heard, step))
+    }
+
+    /// Takes the meter off the vehicle, if it is on it: says so, and what is heard of the pump if that makes a difference.
+    pub(super) fn take_meter_off(&mut self, words: &str, step: &mut Step) -> Result<(), Refusal> {
+        let Some(connected) = self.connected else {
+            return Ok(());
+        };
+        let heard = self.heard_through_meter(connected.function)?;
+        self.connected = None;
+        step.say(words);
+        self.tell_if_new_to(heard, step)
     }
 
     fn span(
@@ -163,14 +190,14 @@ impl Bay {
     }
 
     pub(super) fn meter_off(&mut self) -> Result<Step, Refusal> {
-        if self.connected.take().is_none() {
+        if self.connected.is_none() {
             return Err(Refusal::new(
                 "The meter is not connected.",
                 self.example(METER_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.tip);
-        step.say("The meter is off the vehicle.");
+        self.take_meter_off("The meter is off the vehicle.", &mut step)?;
         Ok(step)
     }
 
@@ -187,6 +214,7 @@ impl Bay {
         };
         let touch = self.reach_point(node)?;
         let mut step = Step::taking(TIMES.tip + TIMES.read);
+        let heard = self.heard_through_meter(connected.function)?;
         let placed = self.put_tip(node, touch.tip, &mut step);
         self.connected = Some(match side {
             Side::Red => Connected {
@@ -200,6 +228,7 @@ impl Bay {
         });
         self.restart_recorder();
         self.read_into(&mut step, true)?;
+        self.tell_if_new_to(heard, &mut step)?;
         Ok(step)
     }
 
@@ -210,10 +239,13 @@ impl Bay {
         let mut leads = LeadSet::standard(self.seed);
         let mut step = Step::taking(TIMES.leads);
         match choice {
-            None => step.say(format!(
-                "Standard leads, {:.1} m each.",
-                LeadSet::STANDARD_REACH_M
-            )),
+            None => {
+                let reach = Metre(LeadSet::STANDARD_REACH_M).show(self.system);
+                step.say(format!("Standard leads, {reach} each."));
+                if self.needles {
+                    step.say("The needles stay on them; `leads probe` changes that.");
+                }
+            }
             Some((side, wire)) => {
                 self.check_wire(&wire)?;
                 let ambient = self.rig.conditions().ambient_c;
@@ -226,9 +258,10 @@ impl Bay {
                 ));
             }
         }
-        if self.connected.take().is_some() {
-            step.say("The meter came off while the leads were changed.");
-        }
+        self.take_meter_off(
+            "The meter came off while the leads were changed.",
+            &mut step,
+        )?;
         // A zero holds only for the leads it was taken with.
         self.zeroed = false;
         self.meter.leads = leads;
@@ -236,11 +269,9 @@ impl Bay {
         Ok(step)
     }
 
-    pub(super) fn zero_meter(&mut self) -> Step {
+    pub(super) fn zero_meter(&mut self) -> Result<Step, Refusal> {
         let mut step = Step::taking(TIMES.zero);
-        if self.connected.take().is_some() {
-            step.say("The meter is off the vehicle.");
-        }
+        self.take_meter_off("The meter is off the vehicle.", &mut step)?;
         let repeat = self.repeat("zero");
         let noise = self.meter.noise(Function::Ohms, "tips", "together", repeat);
         let shown = self.meter.zero(pressed_ohms(self.seed), noise);
@@ -248,7 +279,7 @@ impl Bay {
         step.say(format!(
             "Tips together: {shown:.1} ohm, now shown as zero on ohms."
         ));
-        step
+        Ok(step)
     }
 
     /// Everything attached, with the meter on one range of its function. Wires that hang free carry what leaks into them.
@@ -286,6 +317,7 @@ impl Bay {
         step: &mut Step,
         asked_for_meter: bool,
     ) -> Result<(), Refusal> {
+        step.begin_leisure(asked_for_meter);
         if self.connected.is_some() {
             self.read_meter(step)?;
         }
@@ -306,7 +338,7 @@ impl Bay {
             return Ok(());
         };
         let buzzes = Meter::buzzes(function, glimpse.display.value);
-        if glimpse.instant.chattering {
+        if glimpse.instant.chattering.is_some() {
             step.say_once(UNSTEADY);
         }
         let reading = glimpse
@@ -315,7 +347,7 @@ impl Bay {
         self.note_measurement(&reading, glimpse.instant.pump.load_amps(), step)?;
         step.outcome.readings.push(reading);
         if buzzes {
-            step.say("The meter buzzes.");
+            step.say(BUZZES);
         }
         Ok(())
     }

@@ -18,6 +18,7 @@ mod loads;
 mod meter;
 mod moves;
 mod outcome;
+mod passing;
 mod reach;
 mod recording;
 mod refit;
@@ -241,44 +242,6 @@ impl Bay {
         Ok(step.outcome)
     }
 
-    /// Does an action and lets its time pass.
-    fn perform(&mut self, action: &Action) -> Result<Step, Refusal> {
-        let rested = self.rests_while_recording()?;
-        let before = match action {
-            Action::Wait { .. } => Some(self.tell_pump()?),
-            _ => None,
-        };
-        let mut step = self.begin(action)?;
-        if step.aside {
-            return Ok(step);
-        }
-        self.wear_meter_fuse(&mut step)?;
-        let attached = self.attachments(0)?.0;
-        let blown = self
-            .rig
-            .wait(step.outcome.seconds - step.lived, &attached)
-            .map_err(unsolved)?;
-        if blown > 0 {
-            step.say("A fuse gives out with a small tick.");
-        }
-        if self.rig.engine_dies(&attached).map_err(unsolved)? {
-            step.say(ENGINE_DIES);
-        }
-        if matches!(action, Action::Wait { .. }) {
-            // Whoever waits hears what has become of the pump and looks at what is connected when the time is up.
-            let after = self.tell_pump()?;
-            if before.is_some_and(|before| before != after) {
-                step.say(after);
-            }
-            self.read_into(&mut step, false)?;
-        }
-        self.keep_recording(rested, &mut step)?;
-        if tells_recording(action) {
-            self.tell_extremes(&mut step);
-        }
-        Ok(step)
-    }
-
     /// The action itself, before its time has passed.
     fn begin(&mut self, action: &Action) -> Result<Step, Refusal> {
         match action {
@@ -326,7 +289,7 @@ impl Bay {
             Action::Record(interval) => self.record(*interval),
             Action::Leads(choice) => self.choose_leads(*choice),
             Action::Tip(side) => self.place_anew(*side),
-            Action::Zero => Ok(self.zero_meter()),
+            Action::Zero => self.zero_meter(),
             Action::Clamp(part) => self.clamp_on(*part),
             Action::ClampZero => Ok(self.clamp_zero()),
             Action::ClampOff => self.clamp_off(),
@@ -458,22 +421,6 @@ impl Bay {
             truth: self.rig.reveal(),
         })
     }
-}
-
-/// Actions whose answer ends with what a running recording has kept; a turn of the key that drove the pump and the
-/// end of the recording tell it themselves.
-fn tells_recording(action: &Action) -> bool {
-    matches!(
-        action,
-        Action::PumpTool(_)
-            | Action::Wait { .. }
-            | Action::ReadMeter
-            | Action::Jumper(_)
-            | Action::JumperOff
-            | Action::Plug(_)
-            | Action::Unplug(_)
-            | Action::Tap(_)
-    )
 }
 
 /// The physics gave no answer: a fault of the program, told without losing the attempt.

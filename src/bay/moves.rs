@@ -2,9 +2,10 @@
 
 use super::ledger::Grade;
 use super::outcome::{Refusal, Step, Switch};
-use super::{Bay, TIMES, unsolved};
-use crate::rig::Attachments;
-use crate::vehicle::{Examples, Key, Kind, PartId};
+use super::passing::FUSE_TICKS;
+use super::{Bay, ENGINE_DIES, TIMES, unsolved};
+use crate::rig::{Attachments, HeatReport, Symptom};
+use crate::vehicle::{Examples, Handling, Key, Kind, PartId};
 
 /// Current of the bench charger, A; usual for a starter battery.
 const CHARGER_A: f64 = 10.0;
@@ -124,7 +125,7 @@ impl Bay {
     pub(super) fn pinch(&mut self, line: PartId, shut: bool) -> Result<Step, Refusal> {
         let part = &self.vehicle.parts[line.0];
         let (id, place) = (part.id.clone(), part.place);
-        if !Self::has_rubber(part.kind) {
+        if !self.vehicle.takes(line, Handling::Pinch) {
             return Err(Refusal::new(
                 format!("{id} cannot be squeezed shut."),
                 self.pinchable(),
@@ -150,16 +151,11 @@ impl Bay {
         Ok(step)
     }
 
-    /// Lines with a rubber length.
-    fn has_rubber(kind: Kind) -> bool {
-        matches!(kind, Kind::Line | Kind::ReturnLine)
-    }
-
     fn pinchable(&self) -> String {
-        let parts = self.vehicle.parts.iter();
+        let parts = self.vehicle.parts.iter().enumerate();
         let lines: Vec<String> = parts
-            .filter(|part| Self::has_rubber(part.kind))
-            .map(|part| format!("`pinch {}`", part.id))
+            .filter(|&(index, _)| self.vehicle.takes(PartId(index), Handling::Pinch))
+            .map(|(_, part)| format!("`pinch {}`", part.id))
             .collect();
         format!("What has a rubber length can be: {}.", lines.join(", "))
     }
@@ -210,18 +206,50 @@ impl Bay {
             step.say("Without a running engine nothing gets warm.");
             return Ok(step);
         }
+        // Its time passes here, so that what is told and read is of a warm vehicle.
+        let attached = self.attachments(0)?.0;
         step.outcome.seconds += TIMES.warm;
+        step.lived += TIMES.warm;
+        if self.rig.wait(TIMES.warm, &attached).map_err(unsolved)? > 0 {
+            step.say(FUSE_TICKS);
+        }
+        if self.rig.engine_dies(&attached).map_err(unsolved)? {
+            step.say(ENGINE_DIES);
+            return Ok(step);
+        }
+        let warm = match self.rig.heat_now(&attached).map_err(unsolved)? {
+            None => "the engine bay is hot, the fan has cut in",
+            Some(heat) => self.warmth_in_words(&heat),
+        };
         step.say(format!(
-            "{:.0} minutes at a fast idle: the engine bay is hot, the fan has cut in.",
+            "{:.0} minutes at a fast idle: {warm}.",
             TIMES.warm / 60.0
         ));
-        let attached = self.attachments(0)?.0;
         let instant = self.rig.now(&attached).map_err(unsolved)?;
         let both = self.hear_both(&instant.pump, self.rig.controls().key);
         let heard = both.as_deref().unwrap_or_else(|| self.hear(&instant.pump));
         step.say(heard.to_owned());
         self.read_into(&mut step, false)?;
         Ok(step)
+    }
+
+    /// What is seen of a cooling circuit from the driver's seat, with the engine at idle.
+    fn warmth_in_words(&self, heat: &HeatReport) -> &'static str {
+        /// So far below its thermostat's temperature an engine's needle stands visibly low, K; ours, no source.
+        const LOW_K: f64 = 10.0;
+        let opens_c = self.vehicle.cooling.map_or(0.0, |cooling| cooling.opens_c);
+        let noticed = |symptom| heat.symptoms().any(|found| found == symptom);
+        if noticed(Symptom::BoilsOver) {
+            "the needle stands in the red and steam comes from the expansion tank"
+        } else if noticed(Symptom::RunsHot) {
+            "the needle has climbed towards the red"
+        } else if heat.hottest_c < opens_c - LOW_K {
+            "the needle stays low"
+        } else if noticed(Symptom::HeaterCold) {
+            "the needle stands in its place, and the heater blows cold"
+        } else {
+            "the needle stands in its place, and the heater blows warm"
+        }
     }
 
     /// The pump as it is with nothing attached.

@@ -79,6 +79,18 @@ pub(super) struct Step {
     pub pumped: bool,
     /// Something was only looked up: the vehicle has no part in it, and no time passes.
     pub aside: bool,
+    /// Where the readings taken at leisure begin, if there were any.
+    leisure: Option<Leisure>,
+}
+
+/// What an outcome held before what is connected was read at leisure.
+#[derive(Clone, Copy)]
+struct Leisure {
+    readings: usize,
+    said: usize,
+    facts: usize,
+    /// The meter was asked for, not all that is connected.
+    meter_alone: bool,
 }
 
 impl Step {
@@ -111,6 +123,37 @@ impl Step {
             what,
             how: how.into(),
         });
+    }
+
+    /// From here on what is connected is read at leisure.
+    pub fn begin_leisure(&mut self, meter_alone: bool) {
+        self.leisure = Some(Leisure {
+            readings: self.outcome.readings.len(),
+            said: self.outcome.said.len(),
+            facts: self.facts.len(),
+            meter_alone,
+        });
+    }
+
+    /// Takes back what was read at leisure, since it did not last; whether the meter alone was asked for, or nothing if
+    /// nothing was read. What happened on the way stays: a spark, a danger.
+    pub fn unread(&mut self, passing: &[&str]) -> Option<bool> {
+        let from = self.leisure.take()?;
+        self.outcome.readings.truncate(from.readings);
+        let mut seen: Vec<String> = passing.iter().map(|&line| line.to_owned()).collect();
+        let later = self.facts.split_off(from.facts);
+        for fact in later {
+            match fact {
+                Fact::Measured(_) => {}
+                Fact::Seen { what, .. } => seen.push(what),
+                lasting => self.facts.push(lasting),
+            }
+        }
+        let later = self.outcome.said.split_off(from.said);
+        self.outcome
+            .said
+            .extend(later.into_iter().filter(|line| !seen.contains(line)));
+        Some(from.meter_alone)
     }
 
     pub fn hazard(&mut self, grade: Grade, what: &str) {

@@ -1,9 +1,40 @@
 //! What the meter shows while the pump is driven, and what its recorder keeps from one action to the next.
 
+use super::meter::UNSTEADY;
 use super::outcome::{Refusal, Step};
 use super::{Bay, Connected, TIMES, unsolved};
 use crate::instrument::{CONVERSION_S, Display, Inputs, Interval, Recorder, conversions};
 use crate::rig::{Instant, Phase};
+
+/// What was going on while the pump was to be driven.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum During {
+    /// The control unit builds up pressure after the key was turned on.
+    Prime,
+    /// The starter turns the engine.
+    Cranking,
+    /// The key is at crank and the starter does nothing.
+    CrankInVain,
+    /// Fuel runs into a can.
+    Catch,
+}
+
+impl During {
+    /// As it stands beside a reading: what was done, and whether the pump took part.
+    fn words(self, turned: bool) -> String {
+        let what = match self {
+            During::Prime => "during the prime",
+            During::Cranking => "while cranking",
+            During::CrankInVain => "with the key held at crank",
+            During::Catch => "during the catch",
+        };
+        if turned {
+            what.to_owned()
+        } else {
+            format!("{what}, the pump at rest")
+        }
+    }
+}
 
 /// The end of pumping that a recording gives the mean of, s.
 const LATE_S: f64 = 0.5;
@@ -38,7 +69,7 @@ impl Bay {
         self.recorder = Some(Recorder::new(interval));
         let mut step = Step::taking(TIMES.record);
         step.say(format!(
-            "The meter records one value every {} from now on: lowest, highest, and the mean of the last {} of pumping.",
+            "The meter records one value every {} from now on: lowest, highest, and the mean of the last {} of a prime, of cranking or of a catch.",
             interval.name(),
             late_words(interval)
         ));
@@ -58,6 +89,7 @@ impl Bay {
     pub(super) fn read_phases(
         &mut self,
         phases: &[&Phase],
+        during: During,
         inputs: Option<Inputs>,
         step: &mut Step,
     ) -> Result<(), Refusal> {
@@ -69,7 +101,7 @@ impl Bay {
             self.wear_through(phase, inputs, step);
         }
         if self.recorder.is_some() {
-            return self.record_phases(phases, &connected, inputs, step);
+            return self.record_phases(phases, during, &connected, inputs, step);
         }
         let visible = self.helper || self.seen_from_seat(&self.ends(&connected));
         if !visible {
@@ -91,7 +123,10 @@ impl Bay {
             step.say("It is over before the meter has found its range: nothing was to be read.");
             return Ok(());
         };
-        let how = format!("{}, while the pump was driven", self.how(&connected));
+        if chatters(last) {
+            step.say_once(UNSTEADY);
+        }
+        let how = format!("{}, {}", self.how(&connected), during.words(turned(last)));
         let reading = display.reading(connected.function.quantity(), how);
         self.note_measurement(&reading, last.end().load_amps(), step)?;
         step.outcome.readings.push(reading);
@@ -162,6 +197,7 @@ impl Bay {
     fn record_phases(
         &mut self,
         phases: &[&Phase],
+        during: During,
         connected: &Connected,
         inputs: Inputs,
         step: &mut Step,
@@ -183,8 +219,9 @@ impl Bay {
         }
         let mean = late.iter().sum::<f64>() / late.len() as f64;
         let how = format!(
-            "mean of the last {} of pumping, {}",
+            "mean of the last {} {}, {}",
             late_words(interval),
+            during.words(phases.last().is_some_and(|phase| turned(phase))),
             self.how(connected)
         );
         let reading = self
@@ -318,6 +355,17 @@ impl Bay {
                 .push(display.reading(connected.function.quantity(), how));
         }
     }
+}
+
+/// The pump turned at some moment of a phase.
+fn turned(phase: &Phase) -> bool {
+    phase.samples.iter().any(|sample| sample.pump.rad_s > 0.0)
+}
+
+/// A relay chatters at the end of a phase.
+fn chatters(phase: &Phase) -> bool {
+    let last = phase.samples.last();
+    last.is_some_and(|sample| phase.instant(sample).chattering.is_some())
 }
 
 /// The stretch at the end of pumping that the mean is taken over.

@@ -52,6 +52,7 @@ impl Bay {
                 .any(|&node| self.place_of(node).is_some_and(closes))
         });
         let mut step = Step::taking(seconds);
+        let before = self.tell_pump()?;
         if meter || lamp || load || clamp || jumper {
             step.outcome.seconds += TIMES.clamp;
             step.say("What was connected there is taken off.");
@@ -76,6 +77,7 @@ impl Bay {
         }
         self.accesses.retain(|open| !beyond.contains(open));
         self.on_stands &= self.is_raised();
+        self.tell_pump_if_new(&before, &mut step)?;
         self.rig.set_module_out(self.pump_is_out());
         Ok(step)
     }

@@ -71,6 +71,13 @@ impl Bay {
         };
         let mut step = Step::taking(work.seconds);
         self.go_to(place, &mut step);
+        if self.is_loaded_near_tank(target.part)? {
+            step.hazard(
+                Grade::Serious,
+                "a joint beside the tank was undone with the pump's current through it",
+            );
+        }
+        let heard = self.tell_pump()?;
         // The negative clamp is the one piece of unfused wiring that comes off first: whoever works on it isolates.
         let unfused = matches!(
             kind,
@@ -99,6 +106,17 @@ impl Bay {
         let own = !cured && (mended || self.marked.contains(&target.part));
         step.goods = work.price.0;
         step.say(work.does.clone());
+        // A fuse or a relay is new by being pushed in, wherever the old one lay.
+        let pushed_in = remedy == Remedy::Replace
+            && matches!(kind, Kind::Fuse | Kind::Relay)
+            && self.rig.controls().unplugged.contains(&target.part);
+        if pushed_in {
+            self.push_in(target.part, &mut step);
+        } else if self.rig.controls().unplugged.contains(&target.part) && kind != Kind::Clamp {
+            step.say(format!(
+                "{id} is still unplugged; `plug {id}` puts it together."
+            ));
+        }
         step.facts.push(Fact::Remedied {
             target: target.clone(),
             remedy,
@@ -106,6 +124,7 @@ impl Bay {
             own,
             price: work.price,
         });
+        self.tell_pump_if_new(&heard, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
     }

@@ -79,6 +79,12 @@ impl Bay {
                 self.put_tank_back(),
             ));
         }
+        if drained && self.pump_turns()? {
+            return Err(Refusal::new(
+                "The pump runs, and would run dry in the drained tank.",
+                self.pump_off_words(),
+            ));
+        }
         let tank = self.rig.tank_capacity();
         let room = if drained {
             tank.0
@@ -133,6 +139,26 @@ impl Bay {
             format!("{told} go in.")
         });
         Ok(step)
+    }
+
+    /// The pump, or a lift pump ahead of it, turns.
+    fn pump_turns(&mut self) -> Result<bool, Refusal> {
+        let pump = self.now_attached()?.pump;
+        Ok(pump.rad_s != 0.0 || pump.lift.is_some_and(|lift| lift.rad_s != 0.0))
+    }
+
+    /// What to type so that the pump stands.
+    fn pump_off_words(&self) -> &'static str {
+        let controls = self.rig.controls();
+        if controls.jumper.is_some() {
+            "`jumper off` first."
+        } else if controls.tool_commands_pump {
+            "`pump off` first."
+        } else if self.key() != Key::Off {
+            "`key off` first."
+        } else {
+            "Something feeds it unasked: unplug its relay or its fuse first."
+        }
     }
 
     fn openable(&self) -> String {

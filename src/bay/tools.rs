@@ -6,7 +6,8 @@ use super::meter::UNSTEADY;
 use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::NodeId;
-use crate::vehicle::{ElementId, Law, PartId};
+use crate::rig::Beat;
+use crate::vehicle::{ElementId, PartId};
 
 /// How a clamp comes to be on a wire.
 pub(super) const CLAMP_WAY: &str = "`clamp {wire}` closes it around one.";
@@ -18,7 +19,7 @@ impl Bay {
         let Some((element, _)) = self.wire_of(part) else {
             return Err(Refusal::new(
                 format!(
-                    "The clamp closes around a wire; {} is none.",
+                    "The clamp closes around a wire or a strap; {} is neither.",
                     self.vehicle.parts[part.0].id
                 ),
                 self.example("`diagram` shows the wires, such as `clamp {wire}`."),
@@ -33,10 +34,8 @@ impl Bay {
     }
 
     pub(super) fn wire_of(&self, part: PartId) -> Option<(ElementId, NodeId)> {
-        self.vehicle
-            .elements_of(part)
-            .find(|(_, element)| matches!(element.law, Law::Copper { .. }))
-            .map(|(id, element)| (id, element.to))
+        let (id, element) = self.vehicle.clampable(part)?;
+        Some((id, element.to))
     }
 
     fn read_clamp(
@@ -111,14 +110,17 @@ impl Bay {
     }
 
     pub(super) fn lamp_off(&mut self) -> Result<Step, Refusal> {
-        if self.lit.take().is_none() {
+        if self.lit.is_none() {
             return Err(Refusal::new(
                 "The lamp is not connected.",
                 self.example(LAMP_WAY),
             ));
         }
         let mut step = Step::taking(TIMES.clamp);
+        let before = self.tell_pump()?;
+        self.lit = None;
         step.say("The lamp is off the vehicle.");
+        self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
 
@@ -210,6 +212,9 @@ impl Bay {
             if sight(self, self.vehicle.parts[part.0].place) {
                 let reading = self.clamp_reading(part, instant.amps(element));
                 step.outcome.readings.push(reading);
+                if instant.chattering.is_some() {
+                    step.say_once(UNSTEADY);
+                }
             } else {
                 step.say("The clamp's display cannot be read from the seat: `helper on`, or a wire nearer to it.");
             }

@@ -3,9 +3,13 @@
 use super::action::Fitting;
 use super::ledger::{Fact, Grade};
 use super::outcome::{Refusal, Step, Switch};
+use super::recording::During;
 use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
 use crate::rig::{KeyTurn, Phase, RelaySound, Symptom};
 use crate::vehicle::{Key, Kind, Medium};
+
+/// Share of its current below which a starter does nothing that is heard.
+const NOT_TURNING: f64 = 0.1;
 
 impl Bay {
     pub(super) fn turn_key(&mut self, to: Key) -> Result<Step, Refusal> {
@@ -54,7 +58,12 @@ impl Bay {
         let phases: Vec<&Phase> = turn.prime.iter().chain(&turn.crank).collect();
         if let Some(&last) = phases.last() {
             step.pumped = true;
-            self.read_phases(&phases, hooked.meter, &mut step)?;
+            let during = match &turn.crank {
+                None => During::Prime,
+                Some(_) if turn.crank_share < NOT_TURNING => During::CrankInVain,
+                Some(_) => During::Cranking,
+            };
+            self.read_phases(&phases, during, hooked.meter, &mut step)?;
             self.watch_phase(last, &hooked, &mut step);
             self.watch_gauge(last, &mut step);
         }
@@ -126,7 +135,7 @@ impl Bay {
             }
         }
         if turn.crank.is_some() {
-            step.say(if turn.crank_share < 0.1 {
+            step.say(if turn.crank_share < NOT_TURNING {
                 "The starter does nothing."
             } else if turn.crank_share < 0.5 {
                 "The starter hardly turns the engine."

@@ -4,7 +4,7 @@ use super::ledger::Grade;
 use super::outcome::{Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Tap};
-use crate::vehicle::{AccessHazard, AccessId, Key, Kind, Medium, PartId, PlaceId};
+use crate::vehicle::{AccessHazard, AccessId, Handling, Key, Kind, Medium, PartId, PlaceId};
 
 /// Fuel pressure above which opening a line sprays, Pa; ours, no source.
 pub(super) const SPRAY_PA: f64 = 20e3;
@@ -123,7 +123,7 @@ impl Bay {
     pub(super) fn unplug(&mut self, id: PartId) -> Result<Step, Refusal> {
         let part = &self.vehicle.parts[id.0];
         let name = part.id.clone();
-        if !matches!(part.kind, Kind::Connector | Kind::Fuse | Kind::Relay) {
+        if !self.vehicle.takes(id, Handling::Unplug) {
             let hint = if part.kind == Kind::Clamp {
                 "`isolate` takes the battery's negative clamp off.".to_owned()
             } else {
@@ -141,13 +141,7 @@ impl Bay {
         let place = part.place;
         let mut step = Step::taking(TIMES.plug);
         self.go_to(place, &mut step);
-        let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
-        let loaded = self
-            .vehicle
-            .elements_of(id)
-            .any(|(element, _)| libm::fabs(instant.amps(element)) > 1.0);
-        let vapour = self.vehicle.medium() == Medium::Fuel;
-        if loaded && vapour && self.is_underneath(place) {
+        if self.is_loaded_near_tank(id)? {
             step.hazard(
                 Grade::Serious,
                 "a connector beside the tank was pulled with the pump's current through it",
@@ -159,6 +153,22 @@ impl Bay {
         self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
+    }
+
+    /// The pump's current, or as much, flows through a part that sits under the vehicle, where fuel vapour is.
+    pub(super) fn is_loaded_near_tank(&mut self, id: PartId) -> Result<bool, Refusal> {
+        /// Current from which parting a joint draws a spark worth naming, A; ours, no source.
+        const SPARKS_A: f64 = 1.0;
+        if self.vehicle.medium() != Medium::Fuel
+            || !self.is_underneath(self.vehicle.parts[id.0].place)
+        {
+            return Ok(false);
+        }
+        let instant = self.now_attached()?;
+        Ok(self
+            .vehicle
+            .elements_of(id)
+            .any(|(element, _)| libm::fabs(instant.amps(element)) > SPARKS_A))
     }
 
     pub(super) fn plug(&mut self, id: PartId) -> Result<Step, Refusal> {
@@ -173,6 +183,16 @@ impl Bay {
         self.reach_part(id)?;
         let mut step = Step::taking(TIMES.plug);
         self.go_to(place, &mut step);
+        let before = self.tell_pump()?;
+        self.push_in(id, &mut step);
+        step.say(format!("{name} is plugged in."));
+        self.tell_pump_if_new(&before, &mut step)?;
+        self.read_into(&mut step, false)?;
+        Ok(step)
+    }
+
+    /// Puts what is unplugged back into its place; a tip that stood where it goes comes out.
+    pub(super) fn push_in(&mut self, id: PartId, step: &mut Step) {
         let gone = |node| {
             self.vehicle.nodes[node as usize]
                 .touch
@@ -185,12 +205,7 @@ impl Bay {
             self.connected = None;
             step.say("The meter's tip had to come out.");
         }
-        let before = self.tell_pump()?;
         self.rig.set_unplugged(id, false);
-        step.say(format!("{name} is plugged in."));
-        self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
-        Ok(step)
     }
 
     pub(super) fn pass_time(seconds: f64) -> Result<Step, Refusal> {
@@ -232,7 +247,7 @@ impl Bay {
             off: ("is on", "isolate off"),
         };
         isolated.turn(self.rig.controls().unplugged.contains(&clamp), on)?;
-        if on && self.key() != Key::Off {
+        if self.key() != Key::Off {
             return Err(Refusal::new(
                 "Not with the key on: control units dislike it, and it sparks.",
                 "`key off` first.",
@@ -247,12 +262,14 @@ impl Bay {
                 "the battery was connected with the tank open: it sparks at the clamp, in fuel vapour",
             );
         }
+        let before = self.tell_pump()?;
         self.rig.set_unplugged(clamp, on);
         step.say(if on {
             "The negative clamp is off and tied back."
         } else {
             "The negative clamp is on and tight."
         });
+        self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, false)?;
         Ok(step)
     }

@@ -52,10 +52,10 @@ impl Bay {
     }
 
     pub(super) fn renew_meter_fuse(&mut self) -> Result<Step, Refusal> {
-        if self.connected.is_some() {
+        if let Some(connected) = self.connected {
             return Err(Refusal::new(
                 "Not with its leads on the vehicle.",
-                "`volts off` takes the meter off.",
+                format!("`{} off` takes the meter off.", connected.function.name()),
             ));
         }
         let mut step = Step::taking(TIMES.meter_fuse);
@@ -82,9 +82,10 @@ impl Bay {
         needles.turn(self.needles, on)?;
         self.needles = on;
         let mut step = Step::taking(TIMES.leads);
-        if self.connected.take().is_some() {
-            step.say("The meter came off the vehicle while its tips were changed.");
-        }
+        self.take_meter_off(
+            "The meter came off the vehicle while its tips were changed.",
+            &mut step,
+        )?;
         step.say(if on {
             "Needles on the leads: they go through insulation and seals, touch nearly always and leave a hole."
         } else {
@@ -298,7 +299,8 @@ impl Bay {
     pub(super) fn move_and_watch(&mut self, part: PartId, step: &mut Step) -> Result<(), Refusal> {
         /// Moves of one wiggle.
         const MOVES: u32 = 3;
-        let place = self.vehicle.parts[part.0].place;
+        let moved = &self.vehicle.parts[part.0];
+        let (id, place) = (moved.id.clone(), moved.place);
         let near = self.connected.is_some_and(|c| {
             self.ends(&c)
                 .iter()
@@ -339,7 +341,7 @@ impl Bay {
         shown.sort_by(|a, b| height(a).total_cmp(&height(b)));
         if let [least, .., most] = shown.as_slice() {
             for (display, word) in [(least, "lowest"), (most, "highest")] {
-                let how = format!("{word} while moving, {}", self.how(&connected));
+                let how = format!("{word} while moving {id}, {}", self.how(&connected));
                 step.outcome
                     .readings
                     .push(display.clone().reading(connected.function.quantity(), how));
@@ -350,7 +352,7 @@ impl Bay {
 }
 
 /// A full scale as it stands on the meter's dial: whole numbers of V, mV, ohm, kohm, Mohm or A.
-fn full_scale(quantity: Quantity, full: f64) -> String {
+pub(super) fn full_scale(quantity: Quantity, full: f64) -> String {
     let (divisor, unit) = match quantity {
         Quantity::Voltage if full < 1.0 => (1e-3, "mV"),
         Quantity::Voltage => (1.0, "V"),

@@ -44,6 +44,8 @@ impl Prompt {
         let config = Config::builder()
             .completion_type(CompletionType::List)
             .history_ignore_space(true)
+            // A pasted line is a typed one: it ends where the paste has an end of line, and the next follows it.
+            .bracketed_paste(false)
             .build();
         let mut editor = Editor::with_config(config).map_err(|error| terminal(&error))?;
         editor.set_helper(Some(Completion { names }));

@@ -1,7 +1,7 @@
 //! An outcome as tagged text: the reading first, then how it was taken, then what was said. No verdicts.
 
+use crate::bay::Bay;
 use crate::report::text::{Line, Text, Tone};
-use crate::vehicle::Vehicle;
 
 use super::{Reply, View, drawing, grammar, wiring};
 
@@ -10,7 +10,8 @@ const INDENT: &str = "  ";
 
 /// The answer to one accepted line.
 #[must_use]
-pub fn text(reply: &Reply, vehicle: &Vehicle, view: View) -> Text {
+pub fn text(reply: &Reply, bay: &Bay, view: View) -> Text {
+    let vehicle = bay.vehicle();
     let mut text = Text::new();
     for reading in &reply.outcome.readings {
         let mut line = Line::new(Tone::Plain, INDENT).and(Tone::Reading, &reading.shown);
@@ -35,9 +36,14 @@ pub fn text(reply: &Reply, vehicle: &Vehicle, view: View) -> Text {
     if !is_diagram(&reply.line) {
         say(said, Tone::Plain, &mut text);
     } else if view.plain || widest(said) + INDENT.len() > view.columns {
-        say(&wiring::rows(vehicle), Tone::Plain, &mut text);
+        say(&wiring::rows(vehicle, bay.system()), Tone::Plain, &mut text);
     } else {
         say(said, Tone::Drawing, &mut text);
+        say(
+            &wiring::sizes(vehicle, bay.system()),
+            Tone::Plain,
+            &mut text,
+        );
     }
     text
 }

@@ -42,6 +42,11 @@ impl<'a> Args<'a> {
         self.rest.is_empty()
     }
 
+    /// All that is left, which stays.
+    pub fn left(&self) -> &'a [&'a str] {
+        self.rest
+    }
+
     /// The next piece, which stays.
     pub fn peek(&self) -> Option<&'a str> {
         self.rest.first().copied()
@@ -82,7 +87,7 @@ impl<'a> Args<'a> {
     /// What to type, as a hint: "type for example `look G4`".
     pub fn example(&self) -> String {
         let word = self.word.name;
-        match self.names.example(self.word.example) {
+        match self.word.example_with(self.names) {
             Some(example) => format!("type for example `{example}`; `help {word}` tells more"),
             None => {
                 format!("this vehicle has nothing to do it with; `help {word}` tells what it is")

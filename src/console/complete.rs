@@ -32,14 +32,21 @@ pub fn complete(line: &str, cursor: usize, names: &Names) -> (usize, Vec<String>
     )
 }
 
-/// What may stand after the pieces given; a number and its unit fill one slot.
+/// What may stand after the pieces given; a number and its unit fill one slot, and some words end a line.
 fn slot_after(slots: &[Slot], mut given: &[&str]) -> Option<Slot> {
+    const LAST: [&str; 6] = ["off", "zero", "auto", "standard", "needle", "probe"];
+    let ends = |piece: &&str| LAST.iter().any(|last| last.eq_ignore_ascii_case(piece));
+    if given.iter().any(ends) {
+        return None;
+    }
     for &slot in slots {
         let Some((first, rest)) = given.split_first() else {
             return Some(slot);
         };
         given = match (slot, rest.split_first()) {
-            (Slot::Number, Some((second, further))) if goes_on(first, second) => further,
+            (Slot::Number(_), Some((second, further))) if goes_on(first, second) => further,
+            // Its unit is still to come.
+            (Slot::Number(_), None) if goes_on(first, "m") => return None,
             _ => rest,
         };
     }
@@ -48,9 +55,14 @@ fn slot_after(slots: &[Slot], mut given: &[&str]) -> Option<Slot> {
 
 fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
     match slot {
-        Slot::Choice(words) => fitting(piece, words.iter().copied()),
+        // What may be left out is not put in unasked.
+        Slot::Choice([_]) if piece.is_empty() => Vec::new(),
+        Slot::Choice(words) | Slot::Number(words) => fitting(piece, words.iter().copied()),
         Slot::Point(words) => fitting(piece, names.points().chain(words.iter().copied())),
         Slot::Part(words) => fitting(piece, names.parts().chain(words.iter().copied())),
+        Slot::PartFor(what, words) => {
+            fitting(piece, names.parts_for(what).chain(words.iter().copied()))
+        }
         Slot::Target => {
             let legs = names
                 .parts()
@@ -69,7 +81,7 @@ fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
                 .map(|word| word.name)
                 .chain(Group::ALL.map(Group::heading)),
         ),
-        Slot::Call | Slot::Number => Vec::new(),
+        Slot::Call => Vec::new(),
     }
 }
 

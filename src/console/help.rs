@@ -14,7 +14,7 @@ pub fn page(about: Option<&str>, names: &Names) -> Vec<String> {
             .into_iter()
             .find(|group| group.heading() == about)
         {
-            Some(group) => one_group(group),
+            Some(group) => one_group(group, names),
             None => Word::called(about).map_or_else(every_word, |word| one_word(word, names)),
         },
     }
@@ -40,10 +40,16 @@ fn every_word() -> Vec<String> {
     lines
 }
 
-fn one_group(group: Group) -> Vec<String> {
+/// What a word does on this vehicle.
+fn about(word: &Word, names: &Names) -> String {
+    let other = word.on_coolant.filter(|_| names.on_coolant());
+    names.fill(other.map_or(word.about, |other| other.about))
+}
+
+fn one_group(group: Group, names: &Names) -> Vec<String> {
     let widest = of(group).map(|word| word.name.len()).max().unwrap_or(0);
     of(group)
-        .map(|word| format!("{:<widest$}  {}", word.name, word.about))
+        .map(|word| format!("{:<widest$}  {}", word.name, about(word, names)))
         .collect()
 }
 
@@ -57,8 +63,8 @@ fn one_word(word: &Word, names: &Names) -> Vec<String> {
         format!("{} {}", word.name, word.usage)
             .trim_end()
             .to_owned(),
-        format!("{}; {short}.", word.about),
-        names.example(word.example).map_or_else(
+        format!("{}; {short}.", about(word, names)),
+        word.example_with(names).map_or_else(
             || "This vehicle has nothing to do it with.".to_owned(),
             |example| format!("For example: {example}"),
         ),

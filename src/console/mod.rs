@@ -109,7 +109,7 @@ impl Console {
     /// A prompt for a bay that shares drawn vehicles with other prompts, so that they are made once.
     #[must_use]
     pub fn with(bay: Bay, pools: Pools) -> Console {
-        let names = Names::of(bay.vehicle());
+        let names = Names::of(bay.vehicle()).told_in(bay.system());
         Console {
             bay,
             names,
@@ -257,7 +257,7 @@ impl Console {
     /// An answer as text: the reading first, then how it was taken, then what was said.
     #[must_use]
     pub fn text(&self, reply: &Reply, view: View) -> Text {
-        answer::text(reply, self.bay.vehicle(), view)
+        answer::text(reply, &self.bay, view)
     }
 
     /// The bay being worked on.

@@ -98,6 +98,22 @@ pub(super) fn load(args: &mut Args<'_>) -> Parsed {
     if args.take("off") {
         return done(args, Action::LoadOff);
     }
+    if let [watts @ ("21" | "55"), rest @ ..] = args.left() {
+        // The watts come last, and the unit may stand beside the number.
+        let points: Vec<&str> = rest
+            .iter()
+            .copied()
+            .filter(|piece| !piece.eq_ignore_ascii_case("W"))
+            .collect();
+        return Err(Refusal {
+            error: "`load` takes the two points first and the watts after them".to_owned(),
+            hint: if let [a, b] = points.as_slice() {
+                format!("type `load {a} {b} {watts} W`")
+            } else {
+                args.example()
+            },
+        });
+    }
     let a = args.point("two points")?;
     let b = args.point("a second point")?;
     let bulb = if args.is_empty() || args.choice(&["21", "55"])? == "21" {

@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::NodeId;
-use crate::vehicle::{AccessId, Examples, PartId, Vehicle, node_at};
+use crate::units::System;
+use crate::vehicle::{AccessId, Examples, Handling, Medium, PartId, Vehicle, node_at};
 
 use super::near;
 
@@ -13,6 +14,8 @@ struct NamedPart {
     name: String,
     id: PartId,
     legs: BTreeSet<String>,
+    /// What can be done with it and not with every part.
+    takes: Vec<Handling>,
 }
 
 /// Everything on one vehicle that a prompt line may name. Case does not matter anywhere.
@@ -22,6 +25,7 @@ pub struct Names {
     parts: BTreeMap<String, NamedPart>,
     accesses: BTreeMap<String, (String, AccessId)>,
     examples: Examples,
+    coolant: bool,
 }
 
 impl Names {
@@ -30,6 +34,7 @@ impl Names {
     pub fn of(vehicle: &Vehicle) -> Names {
         let mut names = Names {
             examples: Examples::of(vehicle),
+            coolant: vehicle.medium() == Medium::Coolant,
             ..Names::default()
         };
         for (number, node) in vehicle.nodes.iter().enumerate() {
@@ -38,7 +43,14 @@ impl Names {
             }
         }
         for (number, part) in vehicle.parts.iter().enumerate() {
-            names.add_part(&part.id, PartId(number));
+            let id = PartId(number);
+            names.add_part(&part.id, id);
+            if let Some(named) = names.parts.get_mut(&key(&part.id)) {
+                named.takes = Handling::ALL
+                    .into_iter()
+                    .filter(|&what| vehicle.takes(id, what))
+                    .collect();
+            }
         }
         for element in &vehicle.elements {
             let part = &vehicle.parts[element.part.0].id;
@@ -61,6 +73,7 @@ impl Names {
             name: name.to_owned(),
             id,
             legs: BTreeSet::new(),
+            takes: Vec::new(),
         };
         self.parts.insert(key(name), part);
     }
@@ -130,6 +143,27 @@ impl Names {
     /// The names of all parts, as they are typed.
     pub fn parts(&self) -> impl Iterator<Item = &str> {
         self.parts.values().map(|part| part.name.as_str())
+    }
+
+    /// The names of the parts that something can be done with, as they are typed.
+    pub fn parts_for(&self, what: Handling) -> impl Iterator<Item = &str> {
+        let parts = self.parts.values();
+        parts
+            .filter(move |part| part.takes.contains(&what))
+            .map(|part| part.name.as_str())
+    }
+
+    /// Whether the vehicle's pump moves coolant.
+    #[must_use]
+    pub fn on_coolant(&self) -> bool {
+        self.coolant
+    }
+
+    /// The same names with examples in a system of units.
+    #[must_use]
+    pub fn told_in(mut self, system: System) -> Names {
+        self.examples.tell_in(system);
+        self
     }
 
     /// The names of all accesses, as they are typed.

@@ -3,15 +3,16 @@
 //! It says what the diagram shows and nothing more: the description of the vehicle, never what is wrong with it.
 
 use crate::circuit::NodeId;
+use crate::units::{Area, System};
 use crate::vehicle::{Element, Law, PartId, Section, Vehicle, node_index};
 
 /// The parts between points, section by section in the order of the current.
-pub(super) fn rows(vehicle: &Vehicle) -> Vec<String> {
+pub(super) fn rows(vehicle: &Vehicle, system: System) -> Vec<String> {
     let mut rows = Vec::new();
     for section in Section::ALL {
         let mut own: Vec<String> = Vec::new();
         for stretch in stretches(vehicle, section) {
-            own.push(stretch.row(vehicle));
+            own.push(stretch.row(vehicle, system));
         }
         if !own.is_empty() {
             rows.push(format!("{section}:"));
@@ -19,6 +20,38 @@ pub(super) fn rows(vehicle: &Vehicle) -> Vec<String> {
         }
     }
     rows
+}
+
+/// What the sizes in the drawing are in the reader's own: wires bear square millimetres wherever they are sold.
+pub(super) fn sizes(vehicle: &Vehicle, system: System) -> Vec<String> {
+    if system == System::Metric {
+        return Vec::new();
+    }
+    let mut areas: Vec<f64> = vehicle
+        .elements
+        .iter()
+        .filter_map(|element| match element.law {
+            Law::Copper { area_m2, .. } => Some(area_m2),
+            _ => None,
+        })
+        .collect();
+    areas.sort_by(f64::total_cmp);
+    areas.dedup();
+    let told: Vec<String> = areas
+        .into_iter()
+        .map(|area| {
+            format!(
+                "{} mm2 is {}",
+                square_millimetres(area),
+                Area(area).show(system)
+            )
+        })
+        .collect();
+    vec![format!("Wires: {}.", told.join(", "))]
+}
+
+fn square_millimetres(area_m2: f64) -> f64 {
+    libm::round(area_m2 * 1e8) / 100.0
 }
 
 /// Elements of one part that follow each other: a fuse is two tabs and a strip, and is told as one thing.
@@ -90,7 +123,7 @@ impl Stretch {
     }
 
     /// `X7.2 to X7.2t: tank connector X7, 2`.
-    fn row(&self, vehicle: &Vehicle) -> String {
+    fn row(&self, vehicle: &Vehicle, system: System) -> String {
         let part = &vehicle.parts[self.part.0];
         let name = |node: &NodeId| vehicle.nodes[node_index(*node)].name.as_str();
         let (from, to) = (name(&self.from), name(&self.to));
@@ -106,7 +139,10 @@ impl Stretch {
             add(colour);
         }
         if let Some(area) = self.square_metres {
-            add(&format!("{} mm2", libm::round(area * 1e8) / 100.0));
+            add(&match system {
+                System::Metric => format!("{} mm2", square_millimetres(area)),
+                System::Us => Area(area).show(system),
+            });
         }
         if !self.between.is_empty() {
             let points: Vec<&str> = self.between.iter().map(name).collect();

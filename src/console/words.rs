@@ -1,10 +1,11 @@
 //! What a word of the grammar is. The one table of them drives parsing, help and completion.
 
 use crate::bay::Refusal;
+use crate::vehicle::Handling;
 
-use super::Asked;
 use super::args::Args;
 use super::table::words;
+use super::{Asked, Names};
 
 /// What a word is for; `help` lists the words under these headings.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -57,6 +58,8 @@ pub enum Slot {
     Point(&'static [&'static str]),
     /// A part, or one of these words.
     Part(&'static [&'static str]),
+    /// A part that this can be done with, or one of these words.
+    PartFor(Handling, &'static [&'static str]),
     /// A part or one leg of it.
     Target,
     /// A piece of access work.
@@ -65,8 +68,8 @@ pub enum Slot {
     Call,
     /// A word of the grammar.
     Word,
-    /// A number with its unit.
-    Number,
+    /// A number with its unit, such as these.
+    Number(&'static [&'static str]),
 }
 
 /// One word of the prompt.
@@ -85,10 +88,29 @@ pub struct Word {
     pub written_out: bool,
     /// What may follow, place by place.
     pub slots: &'static [Slot],
+    /// What it does on a vehicle whose pump moves coolant, if that is something else.
+    pub(super) on_coolant: Option<OnCoolant>,
     pub(super) parse: fn(&mut Args<'_>) -> Result<Asked, Refusal>,
 }
 
+/// What a word does on a vehicle whose pump moves coolant.
+#[derive(Clone, Copy)]
+pub(super) struct OnCoolant {
+    pub about: &'static str,
+    /// A line that can be typed; nothing if there is none.
+    pub example: Option<&'static str>,
+}
+
 impl Word {
+    /// A line that can be typed on the vehicle these names are of, if there is one.
+    #[must_use]
+    pub fn example_with(&self, names: &Names) -> Option<String> {
+        match self.on_coolant.filter(|_| names.on_coolant()) {
+            Some(other) => names.example(other.example?),
+            None => names.example(self.example),
+        }
+    }
+
     /// The entry of exactly this name, without regard to case.
     #[must_use]
     pub fn called(name: &str) -> Option<&'static Word> {

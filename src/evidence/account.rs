@@ -293,7 +293,9 @@ impl Account {
                 });
             }
         }
+        // What a unit makes of its sensor's line is no gauge.
         if pump
+            && entry.action != Action::Scan
             && entry
                 .readings
                 .iter()

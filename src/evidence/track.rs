@@ -47,6 +47,8 @@ pub(super) struct Track {
     teed_lift: bool,
     /// The pump lies beside its tank and draws air.
     out: bool,
+    /// The meter is wired into the circuit on amps, where the forecasts know of none.
+    in_line: bool,
 }
 
 /// Where a job stands as far as planning goes on from it.
@@ -153,6 +155,11 @@ impl Track {
         self.teed_lift
     }
 
+    /// The meter is part of the circuit.
+    pub fn has_ammeter(&self) -> bool {
+        self.in_line
+    }
+
     /// The pump keeps the pressure up, so that it depends on nothing that went before.
     pub fn pressure_is_steady(&self) -> bool {
         (!self.teed || self.teed_lift)
@@ -208,7 +215,6 @@ impl Track {
                 self.teed_lift = matches!(at, Some(Fitting::Tee(part)) if vehicle.parts[part.0].kind == Kind::LiftLine);
             }
             Action::Refit(access) => self.refit(vehicle, *access),
-            Action::Leads(choice) => self.ready.leads = choice.is_some(),
             Action::Unplug(part) => {
                 setup.unplugged.insert(*part);
             }
@@ -246,9 +252,17 @@ impl Track {
             Action::Drive | Action::Handover => {
                 *setup = std::mem::take(setup).driven();
                 self.clamped = None;
+                self.in_line = false;
                 self.ready.gauge = false;
                 (self.teed, self.teed_lift) = (false, false);
                 self.accesses.clear();
+            }
+            Action::Meter { function, .. } => self.in_line = function.carries_current(),
+            Action::MeterOff | Action::Zero | Action::Leads(_) | Action::Needles(_) => {
+                self.in_line = false;
+                if let Action::Leads(choice) = &entry.action {
+                    self.ready.leads = choice.is_some();
+                }
             }
             Action::Clamp(part) => self.clamped = Some(*part),
             Action::ClampZero => (self.clamped, self.zeroed) = (None, true),
@@ -267,7 +281,7 @@ impl Track {
                 let element = leg.and_then(|leg| vehicle.element(target.part, leg));
                 setup.remedies.push((target.part, element, Remedy::Repair));
             }
-            Action::Replace(part) => setup.remedies.push((*part, None, Remedy::Replace)),
+            Action::Replace(part) => self.replace(vehicle, *part),
             Action::Fill { drained } => setup.fills.push(*drained),
             _ => {}
         }
@@ -317,6 +331,15 @@ impl Track {
                 };
                 self.setup.pump = false;
             }
+        }
+    }
+
+    /// A new fuse or relay is in by being pushed in.
+    fn replace(&mut self, vehicle: &Vehicle, part: PartId) {
+        self.setup.remedies.push((part, None, Remedy::Replace));
+        let pushed_in = matches!(vehicle.parts[part.0].kind, Kind::Fuse | Kind::Relay);
+        if pushed_in && self.setup.unplugged.contains(&part) {
+            self.plug(part);
         }
     }
 

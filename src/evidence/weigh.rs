@@ -42,6 +42,8 @@ impl Account {
                     .track
                     .clamped()
                     .and_then(|part| self.clamped(&setup, part, value)),
+                // What a unit makes of its sensor's line is no gauge.
+                (Quantity::Pressure, Action::Scan) => None,
                 (Quantity::Pressure, _) if self.track.primed() && !self.track.at_lift() => {
                     self.primed_to(value)
                 }
@@ -242,9 +244,7 @@ impl Account {
 
     pub(super) fn clamped(&mut self, setup: &Setup, part: PartId, value: f64) -> Option<Evidence> {
         let vehicle = Arc::clone(self.forecasts.vehicle());
-        let (element, _) = vehicle
-            .elements_of(part)
-            .find(|(_, element)| matches!(element.law, Law::Copper { .. }))?;
+        let (element, _) = vehicle.clampable(part)?;
         let predicted = self.predicted(
             setup,
             |frame| frame.amps[element.0],

@@ -60,10 +60,11 @@ impl Account {
             .position(|words| entry.said.iter().any(|line| line == words))
         {
             all.extend(self.cranked(started));
-        } else if let Some(heard) = sound(&entry.said) {
+        } else if let Some(heard) = sound(&entry.said).filter(|_| !self.track.has_ammeter()) {
             all.extend(self.heard(setup, heard));
         }
-        if let Some(heard) = lift_sound(self.forecasts.vehicle(), &entry.said) {
+        let lift = lift_sound(self.forecasts.vehicle(), &entry.said);
+        if let Some(heard) = lift.filter(|_| !self.track.has_ammeter()) {
             all.extend(self.heard_lift(setup, heard));
         }
         if matches!(entry.action, Action::Scan | Action::PumpTool(true)) {

@@ -84,7 +84,7 @@ impl HeatReport {
     }
 
     /// What the driver notices of it, worst first.
-    fn symptoms(&self) -> impl Iterator<Item = Symptom> {
+    pub fn symptoms(&self) -> impl Iterator<Item = Symptom> {
         let boils = self.hottest_c >= self.boils_c;
         let hot = (!boils && self.hottest_c > self.warns_c).then_some(Symptom::RunsHot);
         let cold = (self.heater_c < self.warm_c).then_some(Symptom::HeaterCold);
@@ -208,6 +208,25 @@ impl Rig {
     fn heat_report(&self) -> Option<HeatReport> {
         let cooling = self.vehicle.cooling.as_ref()?;
         Some(HeatReport::new(cooling, self.conditions.ambient_c))
+    }
+
+    /// What a cooling circuit's engine and heater do just now; nothing on a vehicle without one.
+    ///
+    /// # Errors
+    /// The circuit cannot be solved.
+    pub fn heat_now(&mut self, attached: &Attachments) -> Result<Option<HeatReport>, RigError> {
+        let flow_m3_s = self.now(attached)?.pump.return_m3_s;
+        let (Some(mut heat), Some(cooling)) = (self.heat_report(), self.vehicle.cooling) else {
+            return Ok(None);
+        };
+        let coolant_c = self.medium_c();
+        heat.passes(
+            &cooling,
+            EngineLoad::Cruise,
+            &self.round(flow_m3_s),
+            coolant_c,
+        );
+        Ok(Some(heat))
     }
 
     /// What a stretch of the road did to a cooling circuit.

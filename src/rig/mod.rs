@@ -43,6 +43,7 @@ pub use fuse::fuse_opens_after;
 pub use hands::DRIVER_LIMIT_W;
 pub use pair::{LiftState, Pair};
 pub use phase::{Catch, Phase, Sample};
+pub use regulate::{Asked, SensorLine};
 pub use senses::{PumpSound, Warmth};
 pub use settle::{Instant, PumpState};
 pub use start_up::StartUp;

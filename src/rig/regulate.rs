@@ -24,7 +24,53 @@ const SUPPLY_V: f64 = 5.0;
 /// How finely the duty is found: a hundredth of a per cent moves pressure by less than a gauge shows.
 const DUTY_TOLERANCE: f64 = 1e-5;
 
+/// What the control unit of a driver module reads and asks.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Asked {
+    /// Share of the cycle it asks of the module, 0 to 1.
+    pub duty: f64,
+    /// The sensor's line, if it has one.
+    pub line: Option<SensorLine>,
+}
+
+/// A pressure sensor's line as the control unit sees it.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct SensorLine {
+    /// Volts at the unit's input.
+    pub volts: f64,
+    /// Pressure these stand for, Pa; nothing if no whole sensor puts them out.
+    pub pa: Option<f64>,
+}
+
+impl SensorLine {
+    /// The line reads below what a whole sensor can put out, not above it.
+    #[must_use]
+    pub fn is_low(&self) -> bool {
+        self.volts < SUPPLY_V / 2.0
+    }
+}
+
 impl Rig {
+    /// What the control unit reads of its sensor and asks of a driver module as things stand; nothing on a vehicle
+    /// without such a module.
+    ///
+    /// # Errors
+    /// The circuit cannot be solved.
+    pub fn asked(&mut self, attached: &Attachments) -> Result<Option<Asked>, RigError> {
+        if self.duties().is_none() {
+            return Ok(None);
+        }
+        let wanted = self.pump_wanted();
+        let settled = self.settle(wanted, attached)?;
+        Ok(Some(Asked {
+            duty: if wanted { settled.duty } else { 0.0 },
+            line: self.line_v(&settled.solution).map(|volts| SensorLine {
+                volts,
+                pa: self.measured_pa(&settled.solution),
+            }),
+        }))
+    }
+
     /// Brings the circuit to rest with the pump wanted or not.
     pub(super) fn settle(
         &mut self,
@@ -133,19 +179,22 @@ impl Rig {
         (ZERO + (FULL - ZERO) * drift * pa / full_pa).min(1.0) * supply_v
     }
 
-    /// Pressure as the control unit's input shows it, Pa; nothing if the line is broken.
-    pub(super) fn measured_pa(&self, solution: &Solution) -> Option<f64> {
-        let sensor = self.sensor()?;
-        let Law::Signal { full_pa, .. } = sensor.law else {
-            return None;
-        };
+    /// Volts at the control unit's input for the sensor; nothing on a vehicle without one.
+    fn line_v(&self, solution: &Solution) -> Option<f64> {
         let input = self.vehicle.elements.iter().find(|e| e.leg == "input")?;
-        let volts = if solution.joined(input.from, input.to) {
+        Some(if solution.joined(input.from, input.to) {
             solution.between(input.from, input.to)
         } else {
             0.0
+        })
+    }
+
+    /// Pressure as the control unit's input shows it, Pa; nothing if the line is broken.
+    pub(super) fn measured_pa(&self, solution: &Solution) -> Option<f64> {
+        let Law::Signal { full_pa, .. } = self.sensor()?.law else {
+            return None;
         };
-        let share = volts / SUPPLY_V;
+        let share = self.line_v(solution)? / SUPPLY_V;
         let plausible = (ZERO - PLAUSIBLE..=FULL + PLAUSIBLE).contains(&share);
         plausible.then_some((share - ZERO) / (FULL - ZERO) * full_pa)
     }

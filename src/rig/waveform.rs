@@ -122,6 +122,6 @@ impl Rig {
             ..PumpState::default()
         };
         let solution = settled.port.loaded(amps);
-        Instant::new(solution, &settled.assembled, self.winding(), state, false).amps(element)
+        Instant::new(solution, &settled.assembled, self.winding(), state, None).amps(element)
     }
 }

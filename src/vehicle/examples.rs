@@ -1,7 +1,9 @@
 //! Examples of what to type, with names that this vehicle has.
 
 use crate::circuit::NodeId;
+use crate::units::System;
 
+use super::handling::Handling;
 use super::kinds::{Kind, Section};
 use super::model::{PartId, Tip, Vehicle, node_index};
 
@@ -67,6 +69,7 @@ impl Examples {
             ),
             ("{access}", access.unwrap_or_else(|| "WORK".to_owned())),
         ];
+        examples.extend(wires(System::Metric));
         if let Some((node, _, _)) = painted {
             examples.push(("{painted}", spoken(Some(node))));
         }
@@ -74,6 +77,14 @@ impl Examples {
             examples.push(("{twin}", id(Some(relay))));
         }
         Examples(examples)
+    }
+
+    /// Gives lengths, sizes and volumes in a system of units from now on.
+    pub fn tell_in(&mut self, system: System) {
+        let told = wires(system);
+        self.0
+            .retain(|(open, _)| told.iter().all(|(other, _)| other != open));
+        self.0.extend(told);
     }
 
     /// The example with this vehicle's names, unless it leaves open what this vehicle does not have: painted metal, a
@@ -93,6 +104,26 @@ impl Examples {
                 text.replace(open, name)
             })
     }
+}
+
+/// Wires and volumes as somebody used to a system of units types and reads them.
+fn wires(system: System) -> [(&'static str, String); 4] {
+    let own = match system {
+        System::Metric => ["5 m 1.0 mm2", "2 m 1.5 mm2", "1 m of 1.5 mm2", "20 L"],
+        System::Us => [
+            "15 ft 18 AWG",
+            "6 ft 16 AWG",
+            "1 m of 1.5 mm2 (3.3 ft, near 16 AWG)",
+            "5.3 gal",
+        ],
+    };
+    let [lead, jumper, bench, fill] = own.map(str::to_owned);
+    [
+        ("{lead}", lead),
+        ("{wire-to-lay}", jumper),
+        ("{bench}", bench),
+        ("{fill}", fill),
+    ]
 }
 
 /// The points named after a part, such as `X7.1` of `X7`, that a tip touches without anything being unplugged, in the
@@ -121,12 +152,6 @@ fn first(vehicle: &Vehicle, part: Option<PartId>, end: &str) -> Option<NodeId> {
 
 /// The first relay that another of its type could take the place of.
 fn with_twin(vehicle: &Vehicle) -> Option<PartId> {
-    let of_type = |index: usize| vehicle.parts[index].relay_type.as_ref();
-    let mut every = 0..vehicle.parts.len();
-    let count = every.len();
-    let twin = |index: usize| {
-        of_type(index).is_some()
-            && (0..count).any(|other| other != index && of_type(other) == of_type(index))
-    };
-    every.find(|&index| twin(index)).map(PartId)
+    let mut parts = (0..vehicle.parts.len()).map(PartId);
+    parts.find(|&part| vehicle.takes(part, Handling::Swap))
 }

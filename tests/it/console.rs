@@ -352,6 +352,73 @@ fn completion_offers_what_fits_the_place() {
 }
 
 #[test]
+fn completion_offers_parts_that_the_word_takes() {
+    assert_eq!(completed("swap "), ["K1", "K2"]);
+    assert!(
+        completed("pinch ")
+            .iter()
+            .all(|part| part.contains("LINE") || part == "RETURN")
+    );
+    assert!(completed("gauge tee ").contains(&"FILTER".to_owned()));
+    assert!(!completed("gauge tee ").contains(&"X7".to_owned()));
+    let clamped = completed("clamp ");
+    for part in ["W10", "G3", "zero"] {
+        assert!(clamped.contains(&part.to_owned()), "{part}: {clamped:?}");
+    }
+    for part in ["X7", "G4", "PUMP"] {
+        assert!(!clamped.contains(&part.to_owned()), "{part}: {clamped:?}");
+    }
+    assert!(completed("tap ").contains(&"TANK".to_owned()));
+    assert!(!completed("tap ").contains(&"W10".to_owned()));
+    assert!(completed("unplug ").contains(&"F12".to_owned()));
+    assert!(!completed("unplug ").contains(&"W10".to_owned()));
+}
+
+#[test]
+fn completion_shows_how_numbers_are_typed_and_puts_nothing_in_unasked() {
+    for line in [
+        "range ",
+        "leads extension ",
+        "reckon ",
+        "flow ",
+        "charge ",
+        "wait ",
+    ] {
+        let offered = completed(line);
+        assert!(offered.len() > 1, "{line}");
+        let whole = |piece: &String| match line {
+            "reckon " | "leads extension " => understood(&format!("{line}{piece} 1.0mm2")),
+            _ => understood(&format!("{line}{piece}")),
+        };
+        for piece in &offered {
+            whole(piece);
+        }
+    }
+    for line in [
+        "fill ",
+        "isolate ",
+        "pinch LINE ",
+        "reckon 5 ",
+        "clamp off ",
+        "volts off ",
+    ] {
+        assert!(completed(line).is_empty(), "{line}");
+    }
+    assert_eq!(completed("fill d"), ["drained"]);
+}
+
+#[test]
+fn watts_before_the_points_of_a_bulb_are_told_where_they_go() {
+    let refusal = refused("load 55 W X7.1 X7.2");
+    assert!(refusal.error.contains("points first"), "{}", refusal.error);
+    assert!(
+        refusal.hint.contains("`load X7.1 X7.2 55 W`"),
+        "{}",
+        refusal.hint
+    );
+}
+
+#[test]
 fn completion_says_where_the_replaced_piece_starts() {
     assert_eq!(complete("volts X7", 8, &names()).0, 6);
     assert_eq!(
@@ -373,7 +440,7 @@ fn help_lists_every_word_under_its_group_and_explains_each() {
         assert!(page.contains(word.name), "{}", word.name);
         let own = help_page(Some(word.name), &names).join("\n");
         assert!(
-            own.contains("For example: ") && own.contains(word.about),
+            own.contains("For example: ") && own.contains(&names.fill(word.about)),
             "{own}"
         );
     }

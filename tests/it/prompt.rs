@@ -55,6 +55,19 @@ fn tab_completes_words_and_the_vehicles_own_points() {
 }
 
 #[test]
+fn lines_typed_ahead_or_pasted_are_done_one_after_the_other() {
+    let home = TempDir::new().unwrap();
+    let mut session = practice(&home);
+    type_in(&mut session, "key on\rclock\rlog\rdata\r");
+    session
+        .exp_string("spent, key on.")
+        .expect("the second line");
+    session.exp_string("1  key on").expect("the third line");
+    session.exp_string("is to be had").expect("the fourth line");
+    session.exp_string("5.  ").expect("the next prompt");
+}
+
+#[test]
 fn ctrl_c_drops_the_line_and_stays() {
     let home = TempDir::new().unwrap();
     let mut session = practice(&home);

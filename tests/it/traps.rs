@@ -10,5 +10,6 @@ mod moves;
 mod ohms;
 mod people;
 mod table;
+mod told;
 mod tools;
 mod volts;

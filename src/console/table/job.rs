@@ -3,7 +3,7 @@
 use super::super::forms;
 use super::super::words::Group::{End, Safety, Think};
 use super::super::words::{Slot, Word};
-use super::{ON_OFF, word, written_out};
+use super::{LENGTH, ON_OFF, SIZE, on_coolant, word, written_out};
 
 /// In the order of the help page.
 pub(super) static WORDS: &[Word] = &[
@@ -12,8 +12,8 @@ pub(super) static WORDS: &[Word] = &[
         "reckon",
         "LENGTH SIZE [CURRENT] [TEMP]",
         "what a wire drops, and what it does in a meter lead",
-        "reckon 5 m 1.0 mm2 4 A",
-        &[Slot::Number],
+        "reckon {lead} 4 A",
+        &[LENGTH, SIZE, Slot::Number(&["1A", "4A", "10A"])],
         forms::reckon,
     ),
     word(
@@ -52,14 +52,18 @@ pub(super) static WORDS: &[Word] = &[
         &[],
         forms::protect,
     ),
-    word(
-        Safety,
-        "relieve",
-        "",
-        "let the pressure in the lines down into a container",
-        "relieve",
-        &[],
-        forms::relieve,
+    on_coolant(
+        word(
+            Safety,
+            "relieve",
+            "",
+            "let the pressure in the lines down into a container",
+            "relieve",
+            &[],
+            forms::relieve,
+        ),
+        "let the pressure out of the cooling circuit by its cap; hot coolant scalds",
+        Some("relieve"),
     ),
     word(
         Safety,

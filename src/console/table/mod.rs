@@ -9,7 +9,7 @@ use crate::bay::Refusal;
 
 use super::Asked;
 use super::args::Args;
-use super::words::{Group, Slot, Word};
+use super::words::{Group, OnCoolant, Slot, Word};
 
 /// Every word, in the order of the help page.
 pub fn words() -> impl Iterator<Item = &'static Word> {
@@ -35,8 +35,15 @@ const fn word(
         example,
         written_out: false,
         slots,
+        on_coolant: None,
         parse,
     }
+}
+
+/// The word with what it does on a vehicle whose pump moves coolant.
+const fn on_coolant(mut word: Word, about: &'static str, example: Option<&'static str>) -> Word {
+    word.on_coolant = Some(OnCoolant { about, example });
+    word
 }
 
 const fn written_out(mut word: Word) -> Word {
@@ -46,4 +53,7 @@ const fn written_out(mut word: Word) -> Word {
 
 const ON_OFF: Slot = Slot::Choice(&["on", "off"]);
 const SIDE: Slot = Slot::Choice(&["red", "black"]);
+const LENGTH: Slot = Slot::Number(&["1m", "5m", "3ft", "15ft"]);
+const SIZE: Slot = Slot::Number(&["1.0mm2", "1.5mm2", "18AWG", "16AWG"]);
+const TIME: Slot = Slot::Number(&["15s", "30s", "5min", "1h"]);
 const METER: &[Slot] = &[Slot::Point(&["off"]), Slot::Point(&[])];

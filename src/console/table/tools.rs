@@ -1,9 +1,11 @@
 //! The words for instruments and leads.
 
+use crate::vehicle::Handling;
+
 use super::super::words::Group::Tools;
 use super::super::words::{Slot, Word};
 use super::super::{forms, moves};
-use super::{METER, ON_OFF, SIDE, word};
+use super::{LENGTH, METER, ON_OFF, SIDE, SIZE, TIME, on_coolant, word};
 
 /// In the order of the help page.
 pub(super) static WORDS: &[Word] = &[
@@ -67,7 +69,10 @@ pub(super) static WORDS: &[Word] = &[
         "FULL SCALE | auto",
         "keep the meter on one range, or let it choose",
         "range 60 V",
-        &[Slot::Choice(&["auto"])],
+        &[Slot::Choice(&[
+            "auto", "600mV", "6V", "60V", "600V", "600ohm", "6kohm", "60kohm", "600kohm", "6Mohm",
+            "60Mohm", "6A", "20A",
+        ])],
         moves::range,
     ),
     word(
@@ -83,7 +88,7 @@ pub(super) static WORDS: &[Word] = &[
         Tools,
         "record",
         "on [5 ms|0.1 s|1 s] | off",
-        "keep lowest, highest and the end of pumping; a long interval misses the start surge",
+        "keep lowest, highest, and the mean of the end of a prime or of cranking; a long interval misses the start surge",
         "record on",
         &[ON_OFF, Slot::Choice(&["5ms", "0.1s", "1s"])],
         forms::record,
@@ -93,11 +98,11 @@ pub(super) static WORDS: &[Word] = &[
         "leads",
         "standard | extension LENGTH SIZE [red|black] | needle | probe",
         "which leads are on the meter: as they came, one made longer, needles through the insulation, probes again",
-        "leads extension 5 m 1.0 mm2 black",
+        "leads extension {lead} black",
         &[
             Slot::Choice(&["standard", "extension", "needle", "probe"]),
-            Slot::Number,
-            Slot::Number,
+            LENGTH,
+            SIZE,
             SIDE,
         ],
         forms::leads,
@@ -124,9 +129,9 @@ pub(super) static WORDS: &[Word] = &[
         Tools,
         "clamp",
         "WIRE | zero | off",
-        "current clamp round a wire; alone: read again",
+        "current clamp round a wire or a strap; alone: read again",
         "clamp {wire}",
-        &[Slot::Part(&["zero", "off"])],
+        &[Slot::PartFor(Handling::Clamp, &["zero", "off"])],
         forms::clamp,
     ),
     word(
@@ -187,38 +192,49 @@ pub(super) static WORDS: &[Word] = &[
         &[Slot::Point(&[])],
         moves::scrape,
     ),
-    word(
-        Tools,
-        "gauge",
-        "on | tee PART | off",
-        "pressure gauge on the service port, or teed in at a filter or line; alone: read again",
-        "gauge on",
-        &[Slot::Choice(&["on", "tee", "off"]), Slot::Part(&[])],
-        forms::gauge,
+    on_coolant(
+        word(
+            Tools,
+            "gauge",
+            "on | tee PART | off",
+            "pressure gauge on the service port, or teed in at a filter or line; alone: read again",
+            "gauge on",
+            &[
+                Slot::Choice(&["on", "tee", "off"]),
+                Slot::PartFor(Handling::Tee, &[]),
+            ],
+            forms::gauge,
+        ),
+        "pressure gauge teed into a line, for a cooling circuit has no service port; alone: read again",
+        Some("gauge tee {line}"),
     ),
-    word(
-        Tools,
-        "flow",
-        "TIME [jumper POINT POINT [LENGTH SIZE]]",
-        "what comes in a time, in a marked can: from the return line with the pump running, or from the feed off the rail, where the service tool or a jumper then runs the pump",
-        "flow 15 s",
-        &[
-            Slot::Number,
-            Slot::Choice(&["jumper"]),
-            Slot::Point(&[]),
-            Slot::Point(&[]),
-            Slot::Number,
-            Slot::Number,
-        ],
-        forms::flow,
+    on_coolant(
+        word(
+            Tools,
+            "flow",
+            "TIME [jumper POINT POINT [LENGTH SIZE]]",
+            "what comes in a time, in a marked can: from the return line with the pump running, or from the feed off the rail, where the service tool or a jumper then runs the pump",
+            "flow 15 s",
+            &[
+                TIME,
+                Slot::Choice(&["jumper"]),
+                Slot::Point(&[]),
+                Slot::Point(&[]),
+                LENGTH,
+                SIZE,
+            ],
+            forms::flow,
+        ),
+        "what goes round in a time with the pump running, by a flow meter let into the line; no jumper of its own",
+        Some("flow 15 s"),
     ),
     word(
         Tools,
         "jumper",
         "POINT POINT [LENGTH SIZE] | off",
-        "wire with a 20 A fuse between two points; 1 m of 1.5 mm2 unless another is named",
-        "jumper {relay-in} {relay-out} 2 m 1.5 mm2",
-        METER,
+        "wire with a 20 A fuse between two points; {bench} unless another is named",
+        "jumper {relay-in} {relay-out} {wire-to-lay}",
+        &[Slot::Point(&["off"]), Slot::Point(&[]), LENGTH, SIZE],
         forms::jumper,
     ),
     word(

@@ -1,9 +1,11 @@
 //! The words for the vehicle and its surroundings.
 
+use crate::vehicle::Handling;
+
 use super::super::words::Group::Vehicle;
 use super::super::words::{Slot, Word};
 use super::super::{forms, moves};
-use super::{ON_OFF, word};
+use super::{ON_OFF, TIME, on_coolant, word};
 
 /// In the order of the help page.
 pub(super) static WORDS: &[Word] = &[
@@ -40,7 +42,7 @@ pub(super) static WORDS: &[Word] = &[
         "PART",
         "take a connector, fuse or relay out",
         "unplug {plug}",
-        &[Slot::Part(&[])],
+        &[Slot::PartFor(Handling::Unplug, &[])],
         forms::unplug,
     ),
     word(
@@ -49,7 +51,7 @@ pub(super) static WORDS: &[Word] = &[
         "PART",
         "put a connector, fuse or relay back",
         "plug {plug}",
-        &[Slot::Part(&[])],
+        &[Slot::PartFor(Handling::Unplug, &[])],
         forms::plug,
     ),
     word(
@@ -121,7 +123,7 @@ pub(super) static WORDS: &[Word] = &[
         "PART",
         "knock on something; what cannot be reached through the wall around it",
         "tap {relay}",
-        &[Slot::Part(&[])],
+        &[Slot::PartFor(Handling::Tap, &[])],
         moves::tap,
     ),
     word(
@@ -130,7 +132,10 @@ pub(super) static WORDS: &[Word] = &[
         "RELAY [RELAY]",
         "put two relays of one type into each other's sockets",
         "swap {twin}",
-        &[Slot::Part(&[]), Slot::Part(&[])],
+        &[
+            Slot::PartFor(Handling::Swap, &[]),
+            Slot::PartFor(Handling::Swap, &[]),
+        ],
         moves::swap,
     ),
     word(
@@ -139,7 +144,7 @@ pub(super) static WORDS: &[Word] = &[
         "LINE [off]",
         "squeeze a line with a rubber length shut with a hose clamp",
         "pinch {line}",
-        &[Slot::Part(&[]), Slot::Choice(&["off"])],
+        &[Slot::PartFor(Handling::Pinch, &[]), Slot::Choice(&["off"])],
         moves::pinch,
     ),
     word(
@@ -148,26 +153,34 @@ pub(super) static WORDS: &[Word] = &[
         "PART",
         "open what is blown through (a filter, a strainer), heated (a thermostat) or unplugged, and look inside",
         "open {plug}",
-        &[Slot::Part(&[])],
+        &[Slot::PartFor(Handling::Open, &[])],
         moves::open,
     ),
-    word(
-        Vehicle,
-        "sample",
-        "",
-        "draw a glass from the line and look at it",
-        "sample",
-        &[],
-        moves::sample,
+    on_coolant(
+        word(
+            Vehicle,
+            "sample",
+            "",
+            "draw a glass from the line and look at it",
+            "sample",
+            &[],
+            moves::sample,
+        ),
+        "draw a glass of fuel from the line; this circuit carries coolant",
+        None,
     ),
-    word(
-        Vehicle,
-        "fill",
-        "[drained]",
-        "put 20 L in; `fill drained` drains first",
-        "fill",
-        &[Slot::Choice(&["drained"])],
-        moves::fill,
+    on_coolant(
+        word(
+            Vehicle,
+            "fill",
+            "[drained]",
+            "put {fill} in; `fill drained` drains first",
+            "fill",
+            &[Slot::Choice(&["drained"])],
+            moves::fill,
+        ),
+        "fill fuel in; this circuit carries coolant, which `repair` tops up at the expansion tank",
+        None,
     ),
     word(
         Vehicle,
@@ -175,7 +188,7 @@ pub(super) static WORDS: &[Word] = &[
         "[TIME]",
         "put the battery on the charger, until full or for a time; nobody waits",
         "charge 4 h",
-        &[Slot::Number],
+        &[Slot::Number(&["1h", "4h", "8h"])],
         moves::charge,
     ),
     word(
@@ -184,7 +197,7 @@ pub(super) static WORDS: &[Word] = &[
         "TIME",
         "let time pass",
         "wait 30 s",
-        &[Slot::Number],
+        &[TIME],
         forms::wait,
     ),
 ];

@@ -3,7 +3,7 @@
 use hidden_ohm::bay::Bay;
 use hidden_ohm::console::{Console, Names, Step, help_page, parse, words};
 use hidden_ohm::units::System;
-use hidden_ohm::vehicle::{AccessHazard, AccessId, Kind, Medium, Tip, Vehicle};
+use hidden_ohm::vehicle::{AccessHazard, AccessId, Handling, Kind, Medium, PartId, Tip, Vehicle};
 
 use crate::floor::{library, read};
 
@@ -258,5 +258,51 @@ fn figures_are_told_in_the_units_that_the_instruments_show() {
             };
             assert!(said.contains(unit), "{}: {said}", vehicle.id);
         }
+    }
+}
+
+#[test]
+fn a_clamp_closes_around_wires_and_straps_and_no_stud() {
+    for vehicle in &library().vehicles {
+        for (index, part) in vehicle.parts.iter().enumerate() {
+            let id = PartId(index);
+            if part.kind == Kind::Ground {
+                assert_eq!(
+                    vehicle.takes(id, Handling::Clamp),
+                    part.looks.contains("strap"),
+                    "{}: {}",
+                    vehicle.id,
+                    part.id
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn help_speaks_of_what_the_vehicle_has_and_in_the_readers_units() {
+    let minibus = library().vehicle("school-minibus").expect("built in");
+    let names = Names::of(minibus);
+    let page = |word: &str, names: &Names| help_page(Some(word), names).join(" ");
+    for word in ["flow", "gauge"] {
+        let page = page(word, &names);
+        assert!(
+            !page.contains("rail") && !page.contains("return line"),
+            "{page}"
+        );
+    }
+    for word in ["sample", "fill"] {
+        let page = page(word, &names);
+        assert!(
+            page.contains("carries coolant") && page.contains("nothing to do it with"),
+            "{page}"
+        );
+    }
+    let us = Names::of(minibus).told_in(System::Us);
+    for word in ["leads", "jumper", "reckon"] {
+        let page = page(word, &us);
+        assert!(page.contains("AWG") && page.contains(" ft"), "{page}");
+        let example = page.split("For example: ").nth(1).expect("an example");
+        parse(example, &us, None).unwrap_or_else(|refusal| panic!("{example}: {}", refusal.error));
     }
 }

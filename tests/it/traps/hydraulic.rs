@@ -218,7 +218,7 @@ fn a_jumper_for_a_catch_is_refused_where_it_cannot_lie_or_need_not() {
 
     let mut van = Job::opened("");
     let hint = van.refused("flow 15 s jumper K1.30 K1.87");
-    assert!(hint.contains("`jumper K1.30 K1.87` runs it"), "{hint}");
+    assert!(hint.contains("`jumper K1.30 K1.87` first"), "{hint}");
 }
 
 #[test]

@@ -125,7 +125,7 @@ fn a_buzzer_breaks_off_while_a_wet_pin_is_moved() {
         assert!(
             outcome.readings[0]
                 .how
-                .starts_with("lowest while moving, continuity")
+                .starts_with("lowest while moving X2, continuity")
         );
         // Wires and leads have half an ohm; the pin 60 more, or next to nothing after it was wiped.
         if let (Some(least), Some(most)) = (least, most)
