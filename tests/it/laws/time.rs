@@ -27,7 +27,7 @@ fn volts(rig: &mut Rig) -> Vec<f64> {
 /// A relay chatters, or the pump stands or only just turns under current.
 fn unsettled(rig: &mut Rig) -> bool {
     let instant = rig.now(&Attachments::none()).expect("a state");
-    instant.chattering || instant.pump.rad_s < BARELY_TURNS && instant.pump.amps > 0.1
+    instant.chattering.is_some() || instant.pump.rad_s < BARELY_TURNS && instant.pump.amps > 0.1
 }
 
 fn apart(one: &[f64], other: &[f64]) -> f64 {

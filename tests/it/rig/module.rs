@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use hidden_ohm::fault::{Fault, KindId, Site, sites};
-use hidden_ohm::rig::{Attachments, EngineLoad, Filament, Jumper, Rig, Symptom, Tap};
+use hidden_ohm::rig::{Attachments, Beat, EngineLoad, Filament, Jumper, Rig, Symptom, Tap};
 use hidden_ohm::vehicle::{Key, Law, Vehicle};
 
 use super::{element, library, running, wait, with_vehicle};
@@ -227,6 +227,22 @@ fn a_jumper_from_the_battery_to_a_running_output_feeds_the_pump_beside_the_modul
     rig.set_jumper(None);
     let again = rig.now(&Attachments::none()).expect("a state").pump.amps;
     assert!((again - alone).abs() < 0.02, "{again} A, {alone} A before");
+}
+
+/// A module that locks out for want of volts and tries again is no relay: nothing clicks.
+#[test]
+fn a_module_starved_of_volts_cuts_out_in_bursts_and_its_relay_keeps_still() {
+    let mut beats = Vec::new();
+    for tenth in 1..60 {
+        let slack = fault("spread-socket", "K5", "30", 0.1 * f64::from(tenth));
+        let mut rig = with_vehicle(&vehicle(), vec![slack]);
+        running(&mut rig);
+        beats.extend(rig.now(&Attachments::none()).expect("a state").chattering);
+    }
+    assert!(
+        !beats.is_empty() && beats.iter().all(|beat| *beat == Beat::Unit),
+        "{beats:?}"
+    );
 }
 
 /// Before, a stage of some nano-ohm lost all its digits against its own inverse.
