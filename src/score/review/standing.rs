@@ -39,10 +39,10 @@ impl Standing {
         };
         let standard_error = spread / count.sqrt();
         let practice_only = jobs < FEWEST_JOBS;
-        let noun = if jobs == 1 { "job" } else { "jobs" };
+        let little = if jobs == 1 { "job says" } else { "jobs say" };
         let says = if practice_only {
             format!(
-                "Practice only: {jobs} {noun} say little about a person. The mean could easily be {:.0} points higher or lower \
+                "Practice only: {jobs} {little} little about a person. The mean could easily be {:.0} points higher or lower \
 by the luck of the jobs; from {FEWEST_JOBS} jobs on it begins to mean something.",
                 2.0 * standard_error
             )
