@@ -307,7 +307,7 @@ fn stage(
         Some(told) => told.to_vec(),
         None => truth.symptoms()?.iter().take(2).copied().collect(),
     };
-    let usage = Usage::told(&revealed.order.known);
+    let usage = Usage::told(&revealed.vehicle, &revealed.order.known);
     let mut weights = prior(atlas, revealed.level, usage, &told);
     // Somebody who writes a scenario may hide what its level does not draw: that has to be thought of as well.
     let usual = weights.iter().copied().fold(0.0, f64::max);
