@@ -57,7 +57,7 @@ impl<'a> Sites<'a> {
             .as_ref()
             .and_then(|part| self.vehicle.part(part.get_ref()));
         let kind = kind.and_then(|kind| self.kind(reader, &kind, on));
-        let part = part.and_then(|part| self.part(reader, part, kind));
+        let part = part.and_then(|part| self.part(reader, &part, kind));
         let Some(kind) = kind else {
             // Nobody knows what a severity of an unknown kind is; the key itself is no mistake.
             let _ = table.text_if_any(reader, "severity");
@@ -107,7 +107,7 @@ impl<'a> Sites<'a> {
     fn part(
         &self,
         reader: &mut Reader,
-        name: Spanned<String>,
+        name: &Spanned<String>,
         kind: Option<KindId>,
     ) -> Option<Spanned<PartId>> {
         let found = self.vehicle.part(name.get_ref());
