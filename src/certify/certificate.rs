@@ -307,18 +307,25 @@ fn stage(
         Some(told) => told.to_vec(),
         None => truth.symptoms()?.iter().take(2).copied().collect(),
     };
-    let usage = Usage::told(&revealed.order.known);
+    let usage = Usage::told(&revealed.vehicle, &revealed.order.known);
     let mut weights = prior(atlas, revealed.level, usage, &told);
     // Somebody who writes a scenario may hide what its level does not draw: that has to be thought of as well.
     let usual = weights.iter().copied().fold(0.0, f64::max);
+    let mut of_truth = 0.0_f64;
     for (weight, particle) in weights.iter_mut().zip(&atlas.particles) {
         if causes.iter().any(|cause| same_kind(cause, &particle.cause)) {
             *weight = weight.max(LEAST_OF_TRUTH * usual);
+            of_truth = of_truth.max(*weight);
         }
     }
     let pairs = pairs(atlas, &faults)?;
+    let exact = written_alone(atlas, revealed, &faults)?;
     let mut particles: Vec<&Particle> = Vec::new();
     let mut chances: Vec<f64> = Vec::new();
+    if let Some(exact) = &exact {
+        particles.push(exact);
+        chances.push(of_truth);
+    }
     let all = atlas.particles.iter().zip(weights);
     for (particle, weight) in all.filter(|(_, weight)| *weight > 0.0) {
         particles.push(particle);
@@ -352,6 +359,26 @@ fn stage(
     let outcome = case.solve(&mut truth, done, most_minutes, revealed.seed)?;
     let run = told_of(&case, &outcome, done);
     Ok((outcome, run))
+}
+
+/// A lone fault written by hand, solved as bad as it is. The severities solved beforehand stand for those between them
+/// well enough over many draws; of the one that somebody has written, a warning must not come from the distance to them.
+fn written_alone(
+    atlas: &Atlas,
+    revealed: &Revealed,
+    faults: &[Fault],
+) -> Result<Option<Particle>, RigError> {
+    let [fault] = faults else { return Ok(None) };
+    let near = nearest(atlas, fault).filter(|_| revealed.code.is_none());
+    let Some(near) = near else { return Ok(None) };
+    let (symptoms, values) = atlas.predicted(faults, AT, Tank::default())?;
+    Ok(Some(Particle {
+        share: atlas.share_of(fault),
+        symptoms,
+        gaps: vec![0.0; values.len()],
+        values,
+        ..near.clone()
+    }))
 }
 
 /// Two faults at once: each hidden one with every single explanation, put together as the sum of their differences from

@@ -2,6 +2,7 @@
 
 mod arguments;
 mod attempt_file;
+mod check;
 mod debrief;
 mod exercise;
 mod failure;

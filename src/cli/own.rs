@@ -4,15 +4,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::fault;
+use crate::fault::{self, Catalogue};
 use crate::record::WrittenScenario;
 use crate::scenario::{JOBS, Library, job_name};
 use crate::vehicle::diagnostic::Source as Text;
-use crate::vehicle::{Diagnostic, load};
+use crate::vehicle::{Diagnostic, Vehicle, load};
 
 use super::failure::Failure;
 use super::folders;
 use super::source::{diagnosed, read_text};
+use super::ui::Ui;
 
 /// A text with the name of its file.
 type Named = (String, String);
@@ -44,42 +45,113 @@ pub(super) fn files(kind: &str) -> Result<Vec<PathBuf>, Failure> {
     Ok(found)
 }
 
-fn texts(kind: &str) -> Result<Vec<Named>, Failure> {
-    let read = |path: PathBuf| {
-        let name = path.display().to_string();
-        read_text(&name).map(|text| (name, text))
-    };
-    files(kind)?.into_iter().map(read).collect()
+fn named(path: &Path) -> Result<Named, Failure> {
+    let name = path.display().to_string();
+    read_text(&name).map(|text| (name, text))
 }
 
-/// What is built in, with the user's own vehicles and fault kinds behind it.
-///
-/// # Errors
-/// Everything wrong in the user's files, with file, line and column.
-pub(super) fn library(built_in: &Library) -> Result<Library, Failure> {
-    let mut whole = built_in.clone();
-    for (file, text) in texts("vehicles")? {
-        let vehicle = load(&file, &text).map_err(|problems| diagnosed(&problems, &text))?;
-        if whole.vehicle(&vehicle.id).is_some() {
-            return Err(diagnosed(&[taken(&file, &text, &vehicle.id)], &text));
+/// What is built in, with those of the user's own vehicles and fault kinds behind it that are right.
+pub(super) struct Whole {
+    pub library: Library,
+    /// The files that had to be left out, and why.
+    pub left_out: Vec<LeftOut>,
+}
+
+/// A file of the user's that could not be taken in.
+pub(super) struct LeftOut {
+    pub why: Failure,
+    /// The vehicle that it would have replaced.
+    clashes_with: Option<String>,
+}
+
+impl LeftOut {
+    fn because(why: Failure) -> LeftOut {
+        LeftOut {
+            why,
+            clashes_with: None,
         }
-        whole.vehicles.push(Arc::new(vehicle));
     }
-    let own = texts("faults")?;
-    if !own.is_empty() {
-        let mut all = fault::FILES.to_vec();
-        all.extend(
-            own.iter()
-                .map(|(file, text)| (file.as_str(), text.as_str())),
-        );
-        let catalogue = fault::load(&all).map_err(|problems| {
-            let first = problems.first().map_or("", |problem| problem.file.as_str());
-            let text = own.iter().find(|(file, _)| file == first);
-            diagnosed(&problems, text.map_or("", |(_, text)| text))
-        })?;
-        whole.catalogue = Arc::new(catalogue);
+
+    /// Whether somebody who asks for this vehicle may well have meant this file.
+    pub fn is_meant_by(&self, vehicle: &str) -> bool {
+        self.clashes_with.as_deref() == Some(vehicle)
     }
-    Ok(whole)
+}
+
+impl Whole {
+    /// Built-in and own files together.
+    ///
+    /// # Errors
+    /// When the user's folder cannot be read. A file with mistakes is left out, which is told in the answer.
+    pub fn of(built_in: &Library) -> Result<Whole, Failure> {
+        let mut whole = Whole {
+            library: built_in.clone(),
+            left_out: Vec::new(),
+        };
+        for path in files("vehicles")? {
+            match whole.vehicle(&path) {
+                Ok(vehicle) => whole.library.vehicles.push(Arc::new(vehicle)),
+                Err(why) => whole.left_out.push(why),
+            }
+        }
+        let mut taken_in: Vec<Named> = Vec::new();
+        for path in files("faults")? {
+            match named(&path).and_then(|own| with_faults(&taken_in, own)) {
+                Ok((catalogue, all)) => {
+                    whole.library.catalogue = Arc::new(catalogue);
+                    taken_in = all;
+                }
+                Err(why) => whole.left_out.push(LeftOut::because(why)),
+            }
+        }
+        Ok(whole)
+    }
+
+    /// The same, with what had to be left out told to the user.
+    ///
+    /// # Errors
+    /// As for [`Whole::of`].
+    pub fn told(built_in: &Library, ui: &mut Ui) -> Result<Library, Failure> {
+        let whole = Whole::of(built_in)?;
+        for LeftOut { why, .. } in whole.left_out {
+            ui.failure(&Failure {
+                hint: format!("it is left out until then; {}", why.hint),
+                ..why
+            });
+        }
+        Ok(whole.library)
+    }
+
+    fn vehicle(&self, path: &Path) -> Result<Vehicle, LeftOut> {
+        let (file, text) = named(path).map_err(LeftOut::because)?;
+        let vehicle =
+            load(&file, &text).map_err(|problems| LeftOut::because(diagnosed(&problems, &text)))?;
+        if self.library.vehicle(&vehicle.id).is_some() {
+            return Err(LeftOut {
+                why: diagnosed(&[taken(&file, &text, &vehicle.id)], &text),
+                clashes_with: Some(vehicle.id),
+            });
+        }
+        Ok(vehicle)
+    }
+}
+
+/// The catalogue of the built-in files, those taken in already and one more, and all own ones.
+fn with_faults(taken_in: &[Named], own: Named) -> Result<(Catalogue, Vec<Named>), Failure> {
+    let mut all = taken_in.to_vec();
+    all.push(own);
+    let mut whole = fault::FILES.to_vec();
+    whole.extend(
+        all.iter()
+            .map(|(file, text)| (file.as_str(), text.as_str())),
+    );
+    match fault::load(&whole) {
+        Ok(catalogue) => Ok((catalogue, all)),
+        Err(problems) => {
+            let text = all.last().map_or("", |(_, text)| text);
+            Err(diagnosed(&problems, text))
+        }
+    }
 }
 
 /// The complaint about a vehicle whose name is taken, at its `id` line.
@@ -109,8 +181,7 @@ pub(super) fn job_names() -> Result<Vec<String>, Failure> {
 pub(super) fn job(name: &str) -> Result<Option<WrittenScenario>, Failure> {
     let same = |found: &str| found.eq_ignore_ascii_case(name);
     if let Some(path) = files("jobs")?.iter().find(|path| same(&stem(path))) {
-        let file = path.display().to_string();
-        let text = read_text(&file)?;
+        let (file, text) = named(path)?;
         return Ok(Some(WrittenScenario { file, text }));
     }
     let built_in = JOBS.iter().find(|(file, _)| same(job_name(file)));

@@ -1,23 +1,18 @@
 //! `scenario`: codes, work orders, checks and the true ladder.
 
-use std::path::Path;
-
 use serde_json::{Value, json};
 
 use crate::certify::{Certificate, Certifier};
-use crate::fault;
 use crate::report::certificate;
 use crate::report::text::{Line, Text, Tone};
 use crate::report::truth::{Told, told};
-use crate::scenario::{Library, Revealed, Scenario, TankTrouble, written};
-use crate::vehicle::diagnostic::Source as Lines;
-use crate::vehicle::{Diagnostic, load};
+use crate::scenario::{Revealed, Scenario, TankTrouble};
 
 use super::arguments::Scenario as Asked;
 use super::failure::{Failure, Kind};
-use super::source::{Source, library, read_text, shown};
+use super::source::{Source, library};
 use super::ui::Ui;
-use super::{ladder, machine, own, scenario_many};
+use super::{check, ladder, machine, own, scenario_many};
 
 pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
     match asked {
@@ -37,14 +32,17 @@ pub(super) fn run(asked: &Asked, ui: &mut Ui) -> Result<(), Failure> {
             let told = (*json, frequencies.as_deref());
             scenario_many::survey(*count, *level, drawn, told, ui)
         }
-        Asked::Schema { of } => ui.raw(&format!("{:#}\n", of.schema(&library()?))),
+        Asked::Schema { of } => {
+            let library = own::Whole::told(&library()?, ui)?;
+            ui.raw(&format!("{:#}\n", of.schema(&library)))
+        }
         Asked::Show {
             scenario,
             json,
             reveal,
         } => show(scenario, *json, *reveal, ui),
         Asked::List { json } => list(*json, ui),
-        Asked::Check { files, json } => check(files, *json, ui),
+        Asked::Check { files, json } => check::run(files, *json, ui),
         Asked::Ladder(asked) => ladder::run(asked, ui),
     }
 }
@@ -207,7 +205,7 @@ impl Secret {
 /// Vehicles and jobs by name, the user's own among them.
 fn list(as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
     let built_in = library()?;
-    let whole = own::library(&built_in)?;
+    let whole = own::Whole::told(&built_in, ui)?;
     let names = own::job_names()?;
     if as_json {
         let vehicles = whole.vehicles.iter().enumerate().map(|(number, vehicle)| {
@@ -239,135 +237,4 @@ fn list(as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
         text.say(Tone::Word, &format!("  {name}"));
     }
     ui.show(&text)
-}
-
-/// Checks each file as what its tables say it is; prints `file:line:column: message` for whatever is wrong.
-fn check(files: &[String], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
-    let built_in = library()?;
-    // Files that are being checked may lie in the user's own folder, so trouble there must not end the check.
-    let library = own::library(&built_in).unwrap_or_else(|failure| {
-        ui.failure(&failure);
-        built_in
-    });
-    let (mut texts, mut unread) = (Vec::new(), Vec::new());
-    for file in files {
-        match read_text(file) {
-            Ok(text) => texts.push((shown(file), text)),
-            Err(failure) => unread.push(failure),
-        }
-    }
-    let problems = problems(&library, &texts);
-    for problem in &problems {
-        if as_json {
-            ui.json(&json!({
-                "file": problem.file,
-                "line": problem.line,
-                "column": problem.column,
-                "message": problem.message,
-                "hint": problem.hint,
-            }))?;
-        } else {
-            ui.raw(&format!("{problem}\n"))?;
-        }
-    }
-    warn(&library, &texts, &problems, as_json, ui)?;
-    let wrong = problems.len();
-    // A file that could not be read does not hide what is wrong in the others.
-    if let Some(last) = unread.pop() {
-        for failure in &unread {
-            ui.failure(failure);
-        }
-        return Err(last);
-    }
-    if wrong == 0 {
-        let count = files.len();
-        ui.note_line(&format!(
-            "{count} file{}: nothing to put right",
-            if count == 1 { "" } else { "s" }
-        ));
-        return Ok(());
-    }
-    let plural = if wrong == 1 { "" } else { "s" };
-    Err(Failure::new(
-        Kind::Input,
-        format!("{wrong} thing{plural} to put right"),
-        "",
-    ))
-}
-
-/// Says of each scenario that can be read what its tests cannot tell apart; nothing has to be put right for that.
-fn warn(
-    library: &Library,
-    files: &[(String, String)],
-    problems: &[Diagnostic],
-    as_json: bool,
-    ui: &mut Ui,
-) -> Result<(), Failure> {
-    let clean = |file: &String| problems.iter().all(|problem| problem.file != *file);
-    for (file, text) in files.iter().filter(|(file, _)| clean(file)) {
-        let Ok(scenario) = written(library, file, text) else {
-            continue;
-        };
-        let revealed = scenario.reveal();
-        let doubts = Certifier::for_one(&revealed).doubts(&revealed);
-        let doubts = doubts.unwrap_or_else(|error| vec![format!("it cannot be solved: {error}")]);
-        let at = text.find("[[fault]]").unwrap_or(0);
-        let end = at + text[at..].lines().next().map_or(0, str::len);
-        for doubt in doubts {
-            let place = Lines { file, text }.diagnostic(at..end, format!("warning: {doubt}"), None);
-            if as_json {
-                ui.json(&json!({
-                    "file": place.file,
-                    "line": place.line,
-                    "column": place.column,
-                    "warning": doubt,
-                }))?;
-            } else {
-                ui.raw(&format!("{place}\n"))?;
-            }
-        }
-    }
-    Ok(())
-}
-
-/// What is wrong in these files. Pieces of the fault catalogue refer to each other, so they are read together, and with
-/// the built-in pieces of other names.
-fn problems(library: &Library, files: &[(String, String)]) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    let mut catalogue = Vec::new();
-    for (file, text) in files {
-        let has = |starts: &[&str]| {
-            text.lines()
-                .any(|line| starts.iter().any(|start| line.starts_with(start)))
-        };
-        let wrong = if has(&["[engine]", "[hydraulics]", "[[place]]", "[[point]]"]) {
-            load(file, text).err()
-        } else if has(&["[[fault]]", "[[sign]]"]) && !has(&["[conditions]", "customer", "vehicle"])
-        {
-            catalogue.push((file.as_str(), text.as_str()));
-            None
-        } else {
-            written(library, file, text).err()
-        };
-        found.extend(wrong.unwrap_or_default());
-    }
-    if !catalogue.is_empty() {
-        // A file takes the place of the built-in one of its name; later pieces may use what earlier ones define.
-        let given: Vec<&str> = catalogue.iter().map(|(file, _)| *file).collect();
-        let name = |file: &str| Path::new(file).file_name().map(ToOwned::to_owned);
-        let mut whole = fault::FILES.to_vec();
-        for own in catalogue {
-            match whole.iter_mut().find(|(file, _)| name(file) == name(own.0)) {
-                Some(place) => *place = own,
-                None => whole.push(own),
-            }
-        }
-        let wrong = fault::load(&whole).err().unwrap_or_default();
-        found.extend(
-            wrong
-                .into_iter()
-                .filter(|problem| given.contains(&problem.file.as_str())),
-        );
-    }
-    found
 }

@@ -81,9 +81,21 @@ impl Source {
                 .generate(*code)
                 .map_err(|error| not_generated(&error)),
             Source::Written(source) => {
-                let library = own::library(certifier.stock())?;
-                written(&library, &source.file, &source.text)
-                    .map_err(|problems| diagnosed(&problems, &source.text))
+                let own::Whole { library, left_out } = own::Whole::of(certifier.stock())?;
+                let scenario =
+                    written(&library, &source.file, &source.text).map_err(|problems| {
+                        // What the file speaks of may be in one that was left out.
+                        let wrong = diagnosed(&problems, &source.text);
+                        let others = left_out.iter().map(|file| file.why.error.clone());
+                        let all: Vec<String> = others.chain([wrong.error]).collect();
+                        let error = all.join("\n");
+                        Failure { error, ..wrong }
+                    })?;
+                let meant = |file: &own::LeftOut| file.is_meant_by(&scenario.vehicle().id);
+                match left_out.into_iter().find(meant) {
+                    Some(file) => Err(file.why),
+                    None => Ok(scenario),
+                }
             }
         }
     }

@@ -88,7 +88,7 @@ impl Account {
     /// What can be believed before the first action: after reading the work order at a level.
     #[must_use]
     pub fn begin(pool: &Pool, level: u8, order: &WorkOrder) -> Account {
-        let usage = Usage::told(&order.known);
+        let usage = Usage::told(pool.vehicle(), &order.known);
         let told = Told::by(pool.vehicle(), &order.customer);
         let (hypotheses, belief, draws) = pool.after_complaint(level, usage, &told);
         let shared = vec![Shared::default(); draws.len()];

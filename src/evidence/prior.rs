@@ -73,7 +73,8 @@ impl Pool {
         for group in &mut groups {
             // Counted are vehicles of every use.
             if let Matter::Fault(kind, _) = group.matter {
-                group.probability *= usage.factor(self.catalogue.kinds[kind.0].grows);
+                group.probability *=
+                    usage.factor(&self.vehicle, self.catalogue.kinds[kind.0].grows);
             }
             let so = group.mean(says) + PSEUDO_DRAWS * usual;
             group.probability *= so / (group.mean(headed) + PSEUDO_DRAWS);
@@ -159,7 +160,7 @@ impl Pool {
         let (from, to) = severity_shares(level);
         let kinds = &self.catalogue.kinds;
         let places = fault::sites(&self.vehicle, &self.catalogue);
-        let usual = Usage::default();
+        let usual = Usage::usual(&self.vehicle);
         let weights = fault_weights(&self.vehicle, &self.catalogue, &places, level, usual);
         let whole: f64 = weights.iter().map(|&weight| f64::from(weight)).sum();
         let odd = |per_mille: u64| {

@@ -9,7 +9,7 @@ use crate::vehicle::{Diagnostic, Keys, Kind, Medium, Section};
 
 use super::model::{
     Activation, Catalogue, Clue, Consequence, Cure, Effect, FaultKind, Grows, KindId, Remedy,
-    Sense, Severity, Sign, Spread,
+    Sense, Severity, Sign, Spread, Worse,
 };
 
 const SENSES: [(Sense, &str); 4] = [
@@ -172,7 +172,7 @@ fn read_kind(
     let title = table.text(reader, "title");
     let on = part_kinds(reader, table);
     let medium = table.choice_if_any(reader, "medium", &Medium::NAMES);
-    let legs = plain(table.texts(reader, "legs"));
+    let legs = read_legs(reader, table, &on);
     let section_words = table.texts(reader, "sections");
     let sections: Vec<Section> = section_words
         .iter()
@@ -193,7 +193,12 @@ fn read_kind(
             hint,
         );
     }
-    let effect = effect?;
+    let Some(effect) = effect else {
+        // Nobody knows what they hold for an unknown effect; the keys themselves are no mistake.
+        let _ = table.table_if_any(reader, "severity");
+        let _ = table.tables(reader, "clue", "sense");
+        return None;
+    };
     let severity = read_severity(reader, table, effect);
     let clues = read_clues(reader, table, effect, severity, signs);
     let id = id?;
@@ -230,10 +235,42 @@ fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation>
         (Activation::Wiggle, "wiggle"),
         (Activation::Wet, "wet"),
     ];
-    if let Some(above) = table.quantity_if_any::<Amp>(reader, "above") {
-        return Some(Activation::AboveAmps(above.get_ref().0));
+    if !table.has("above") {
+        // Asked for, so that it is known.
+        let _ = table.positive_if_any::<Amp>(reader, "above");
+        return table.choice(reader, "when", &WHEN);
     }
-    table.choice(reader, "when", &WHEN)
+    if let Some(when) = table.text_if_any(reader, "when") {
+        let message = format!("{} has both `when` and `above`", table.what);
+        let hint = "take one of them away: `above` says when it shows".to_owned();
+        reader.report(when.span(), message, Some(hint));
+    }
+    let above = table.positive_if_any::<Amp>(reader, "above")?;
+    Some(Activation::AboveAmps(above))
+}
+
+/// Names of places that a part has several of; each must be one that a part of these kinds may have.
+fn read_legs(reader: &mut Reader, table: &mut Table, on: &[Kind]) -> Vec<String> {
+    let legs = table.texts(reader, "legs");
+    for leg in &legs {
+        if on.is_empty() || on.iter().any(|kind| kind.has_leg(leg.get_ref())) {
+            continue;
+        }
+        let names: Vec<&str> = on.iter().flat_map(|kind| kind.legs()).copied().collect();
+        let hint = match (on.contains(&Kind::Connector), names.as_slice()) {
+            (true, _) => "write the number of a pin".to_owned(),
+            (false, []) => "such a part has one place, without a name: take `legs` away".to_owned(),
+            (false, names) => format!("places there are: {}", names.join(", ")),
+        };
+        let on: Vec<&str> = on.iter().map(|kind| kind.name()).collect();
+        let (leg, on) = (leg.span(), (leg.get_ref(), on.join(" or ")));
+        reader.report(
+            leg,
+            format!("no {} has a place `{}`", on.1, on.0),
+            Some(hint),
+        );
+    }
+    plain(legs)
 }
 
 /// Without the key nothing makes it commoner.
@@ -283,7 +320,20 @@ fn read_severity(reader: &mut Reader, table: &mut Table, effect: Effect) -> Opti
     let min = read_value(reader, &mut inner, "mild", effect);
     let max = read_value(reader, &mut inner, "worst", effect);
     let spread = inner.choice(reader, "spread", &SPREADS);
+    let span = inner.span.clone();
     inner.finish(reader);
+    if let (Some(min), Some(max)) = (min, max) {
+        let hint = match effect.worse() {
+            Worse::More if max < min => Some("more is worse"),
+            Worse::Less if max > min => Some("less is worse"),
+            _ => None,
+        };
+        if let Some(hint) = hint {
+            let message = format!("`worst` of {} is milder than its `mild`", table.what);
+            let hint = format!("of this effect {hint}: exchange the two");
+            reader.report(span, message, Some(hint));
+        }
+    }
     Some(Severity {
         min: min?,
         max: max?,

@@ -192,6 +192,16 @@ impl Effect {
             .map_or("", |(_, name)| name)
     }
 
+    /// Which way its severity grows worse.
+    #[must_use]
+    pub fn worse(self) -> Worse {
+        match self {
+            Self::ChafedShort | Self::LowCharge | Self::RegulatorSet => Worse::Less,
+            Self::SensorFactor => Worse::Either,
+            _ => Worse::More,
+        }
+    }
+
     /// Whether the fault is either there or not, without degrees; its severity is 1.
     #[must_use]
     pub fn has_no_degrees(self) -> bool {
@@ -210,6 +220,17 @@ impl Effect {
                 | Self::ThermostatOpen
         )
     }
+}
+
+/// Which way a severity grows worse.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Worse {
+    /// More is worse.
+    More,
+    /// Less is worse.
+    Less,
+    /// Off the right value either way.
+    Either,
 }
 
 /// The range severities are drawn from.

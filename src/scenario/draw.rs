@@ -107,7 +107,7 @@ pub(super) fn draw(
     let mut conditions = draw_conditions(&mut Stream::named(seed, "conditions"));
     let mut tank = Tank::default();
     let mut faults = Vec::new();
-    let usage = Usage::drawn(&mut Stream::named(seed, "use"));
+    let usage = Usage::drawn(vehicle, &mut Stream::named(seed, "use"));
     let matter = draw_matter(vehicle, catalogue, (level, usage), seed);
     let nothing = matches!(matter, Some(Matter::Nothing));
     match matter {
@@ -371,7 +371,7 @@ pub fn fault_weights(
         .zip(sites)
         .map(|(kind, sites)| {
             let usable = kind.weight > 0 && kind.levels.contains(&level) && !sites.is_empty();
-            let weight = f64::from(kind.weight) * usage.factor(kind.grows);
+            let weight = f64::from(kind.weight) * usage.factor(vehicle, kind.grows);
             if usable { whole(FINENESS * weight) } else { 0 }
         })
         .collect();

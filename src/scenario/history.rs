@@ -7,21 +7,14 @@ use super::{Revealed, Usage};
 use crate::seed::Stream;
 use crate::vehicle::{Kind, Part, PartId, Vehicle};
 
-const PAST: [&str; 14] = [
-    "Stood two winters beside the slip.",
+/// What may be said of any vehicle; what only some use leaves stands in the vehicles' own files.
+const PAST: [&str; 6] = [
     "Serviced by the book until last year.",
     "Towed once, from the ford.",
-    "Out in all weathers, never far.",
-    "Had a tow bar fitted by the last owner.",
+    "Out in all weathers.",
     "Lives outside, nose to the sea.",
-    "Short trips mostly, the engine seldom warm.",
     "Washed underneath every autumn.",
-    "Lent out for a month in May.",
-    "Stands all week, works on Saturdays.",
-    "Two owners, both careful.",
     "Ran through the flood at the fish market.",
-    "Sat under a tarpaulin while the road was shut.",
-    "Always filled at the harbour pump.",
 ];
 
 /// Sentences about work on a part; `{}` is the part.
@@ -45,7 +38,8 @@ pub(super) fn drawn(
     stream: &mut Stream,
 ) -> Vec<String> {
     let mut known = vec![usage.words()];
-    let mut past = PAST;
+    let own = vehicle.service.past.iter().map(String::as_str);
+    let mut past: Vec<&str> = PAST.into_iter().chain(own).collect();
     stream.shuffle(&mut past);
     let worked_on = (level >= MISLEADING_FROM && stream.chance(0.75))
         .then(|| work(vehicle, stream))

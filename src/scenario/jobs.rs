@@ -35,8 +35,8 @@ pub const JOBS: [(&str, &str); 9] = [
         include_str!("../../scenarios/jobs/howl-from-under-the-deck.toml"),
     ),
     (
-        "scenarios/jobs/last-up-lantern-hill.toml",
-        include_str!("../../scenarios/jobs/last-up-lantern-hill.toml"),
+        "scenarios/jobs/last-up-from-the-quay.toml",
+        include_str!("../../scenarios/jobs/last-up-from-the-quay.toml"),
     ),
 ];
 

@@ -4,6 +4,7 @@
 
 use crate::fault::Grows;
 use crate::seed::Stream;
+use crate::vehicle::{Service, Vehicle};
 
 /// Distance and age of one vehicle.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -14,7 +15,7 @@ pub struct Usage {
     pub years: f64,
 }
 
-/// Distance and age at which the catalogue's weights hold; ours, no source.
+/// Distance and age at which the catalogue's weights hold, of a vehicle of usual use; ours, no source.
 const USUAL: Usage = Usage {
     thousand_km: 140.0,
     years: 11.0,
@@ -30,23 +31,34 @@ impl Default for Usage {
 }
 
 impl Usage {
+    /// The usual one of a type of vehicle, at which the catalogue's weights hold for it: what is used little is built, kept
+    /// and worn accordingly.
+    #[must_use]
+    pub fn usual(vehicle: &Vehicle) -> Usage {
+        Usage {
+            thousand_km: USUAL.thousand_km * share(vehicle),
+            ..USUAL
+        }
+    }
+
     /// As fleets have them; ours, no source.
-    pub(super) fn drawn(stream: &mut Stream) -> Usage {
+    pub(super) fn drawn(vehicle: &Vehicle, stream: &mut Stream) -> Usage {
         let years = libm::round(stream.between(3.0, 22.0));
         let thousand_km = libm::round(years * stream.log_between(7.0, 22.0));
         Usage {
-            thousand_km: thousand_km.clamp(20.0, 380.0),
+            thousand_km: libm::round(thousand_km.clamp(20.0, 380.0) * share(vehicle)),
             years,
         }
     }
 
     /// What the lines of a work order say; what they do not say is taken as usual.
     #[must_use]
-    pub fn told(known: &[String]) -> Usage {
+    pub fn told(vehicle: &Vehicle, known: &[String]) -> Usage {
+        let usual = Usage::usual(vehicle);
         let before = |word: &str| known.iter().find_map(|line| number_before(line, word));
         Usage {
-            thousand_km: before("km").map_or(USUAL.thousand_km, |km| km / 1e3),
-            years: before("years").unwrap_or(USUAL.years),
+            thousand_km: before("km").map_or(usual.thousand_km, |km| km / 1e3),
+            years: before("years").unwrap_or(usual.years),
         }
     }
 
@@ -58,16 +70,21 @@ impl Usage {
         )
     }
 
-    /// By how much a fault is commoner than on a vehicle of usual use.
+    /// By how much a fault is commoner than on a vehicle of this type that is used as usual.
     #[must_use]
-    pub fn factor(self, grows: Grows) -> f64 {
+    pub fn factor(self, vehicle: &Vehicle, grows: Grows) -> f64 {
         let times = match grows {
             Grows::Never => 1.0,
-            Grows::Distance => self.thousand_km / USUAL.thousand_km,
+            Grows::Distance => self.thousand_km / Usage::usual(vehicle).thousand_km,
             Grows::Years => self.years / USUAL.years,
         };
         times.clamp(1.0 / MOST, MOST)
     }
+}
+
+/// How far a type of vehicle is driven in a year, as a share of what is usual.
+fn share(vehicle: &Vehicle) -> f64 {
+    vehicle.service.km_a_year / Service::USUAL_KM
 }
 
 /// The number that stands before a word, its digits in groups or not.

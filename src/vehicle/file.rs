@@ -13,7 +13,7 @@ use super::keys::Keys;
 use super::kinds::{Kind, Medium};
 use super::model::{
     Access, AccessHazard, AccessId, CustomerWords, Engine, Figure, LiftPump, Node, PartId, Place,
-    PlaceId, PumpPart, Tip, Touch, Vehicle, node_at,
+    PlaceId, PumpPart, Service, Tip, Touch, Vehicle, node_at,
 };
 use super::names::Names;
 use super::reader::{Reader, Table};
@@ -161,6 +161,7 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
         .and_then(|table| read_engine(reader, table, medium));
     let figures = read_figures(reader, &mut top);
     let customer = read_customer(reader, &mut top);
+    let service = read_service(reader, &mut top);
     let pump_code = top.text_if_any(reader, "pump_code");
     top.finish(reader);
 
@@ -197,6 +198,8 @@ fn read(reader: &mut Reader, tree: &Spanned<toml::de::DeTable>) -> Option<Vehicl
         // A table with mistakes was reported.
         cooling: if cools { Some(cooling?) } else { None },
         customer,
+        // A table with mistakes was reported.
+        service: service?,
         pump_code: pump_code.map_or_else(|| USUAL_CODE.to_owned(), Spanned::into_inner),
         engine: engine?,
         // The table was reported if it has no capacity, so the vehicle is refused anyway.
@@ -437,6 +440,31 @@ fn read_customer(reader: &mut Reader, top: &mut Table) -> CustomerWords {
     };
     table.finish(reader);
     words
+}
+
+/// Reads the table `[use]`, which may be absent.
+fn read_service(reader: &mut Reader, top: &mut Table) -> Option<Service> {
+    const KEY: &str = "km_a_year";
+    let Some(mut table) = top.table_if_any(reader, "use") else {
+        return Some(Service::default());
+    };
+    let km = table.number(reader, KEY);
+    let past = plain(table.texts(reader, "past"));
+    table.finish(reader);
+    let km = km?;
+    if !(1e3..=1e5).contains(km.get_ref()) {
+        let message = format!("`{KEY}` must be from 1000 to 100000");
+        reader.report(
+            km.span(),
+            message,
+            Some("write `km_a_year = 9000`".to_owned()),
+        );
+        return None;
+    }
+    Some(Service {
+        km_a_year: km.into_inner(),
+        past,
+    })
 }
 
 /// What a vehicle file need not say of its engine (common practice, no source).

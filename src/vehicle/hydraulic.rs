@@ -34,6 +34,24 @@ pub(super) fn flow_at_drop(
     drop.zip(flow)
 }
 
+/// Standard atmosphere (ISO 2533), pascals: nothing sucks harder.
+const ATMOSPHERE: f64 = 101_325.0;
+
+/// The suction at which vapour forms, in pascals.
+pub(super) fn vapour_below(reader: &mut Reader, table: &mut Table) -> Option<f64> {
+    const KEY: &str = "vapour_below";
+    let suction = table.positive::<Pascal>(reader, KEY)?;
+    if suction <= ATMOSPHERE {
+        return Some(suction);
+    }
+    if let Some(text) = table.text_if_any(reader, KEY) {
+        let message = format!("`{KEY}` of {} is more than one atmosphere", table.what);
+        let hint = "it is a suction: write it like `40 kPa`".to_owned();
+        reader.report(text.span(), message, Some(hint));
+    }
+    None
+}
+
 /// Density of water with antifreeze, half and half, hot, kg/m3 (handbook value, from memory).
 const COOLANT_DENSITY: f64 = 1030.0;
 
@@ -42,7 +60,7 @@ fn read_loop(reader: &mut Reader, mut table: Table) -> Option<Hydraulics> {
     let screen = flow_at_drop(reader, &mut table, "strainer");
     let radiator = flow_at_drop(reader, &mut table, "radiator");
     let line = flow_at_drop(reader, &mut table, "line");
-    let vapour = table.positive::<Pascal>(reader, "vapour_below");
+    let vapour = vapour_below(reader, &mut table);
     let hoses = swell(reader, &mut table, "line_swell");
     table.finish(reader);
     Some(Hydraulics {
@@ -115,9 +133,16 @@ pub(super) fn read(reader: &mut Reader, top: &mut Table, medium: Medium) -> Opti
     // A regulator in the tank spills where it sits.
     let back = match place {
         RegulatorPlace::Rail => flow_at_drop(reader, &mut table, "return_line"),
-        RegulatorPlace::Tank => Some((0.0, 1.0)),
+        RegulatorPlace::Tank => {
+            if let Some(line) = table.table_if_any(reader, "return_line") {
+                let message = "with the regulator in the tank there is no return line".to_owned();
+                let hint = "take `return_line` away, or write `regulator_place = \"rail\"`";
+                reader.report(line.span.clone(), message, Some(hint.to_owned()));
+            }
+            Some((0.0, 1.0))
+        }
     };
-    let vapour = table.positive::<Pascal>(reader, "vapour_below");
+    let vapour = vapour_below(reader, &mut table);
     let relief = table.positive::<Pascal>(reader, "relief");
     let crack = table.positive::<Pascal>(reader, "check_valve_opens");
     let seep = flow_at_drop(reader, &mut table, "check_valve_seeps");

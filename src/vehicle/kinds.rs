@@ -259,6 +259,29 @@ impl Kind {
             .find(|(kind, _)| *kind == self)
             .map_or("part", |(_, name)| name)
     }
+
+    /// The places by name that a part of this kind has, besides a connector's, which are the numbers of its pins; none where
+    /// a part has one place without a name.
+    #[must_use]
+    pub fn legs(self) -> &'static [&'static str] {
+        match self {
+            Self::Fuse => &["in", "element", "out"],
+            Self::FusibleLink => &["element"],
+            Self::Relay => &["30", "87", "86", "85", "contact", "coil"],
+            Self::ControlUnit => &["own", "driver", "reference", "sensor ground", "input"],
+            Self::DriverModule => &["own", "command", "output"],
+            Self::PressureSensor => &["own", "signal"],
+            Self::Pump => &["winding"],
+            _ => &[],
+        }
+    }
+
+    /// Whether a part of this kind may have a place of this name.
+    #[must_use]
+    pub fn has_leg(self, leg: &str) -> bool {
+        let number = || !leg.is_empty() && leg.bytes().all(|digit| digit.is_ascii_digit());
+        self.legs().contains(&leg) || self == Self::Connector && number()
+    }
 }
 
 impl fmt::Display for Kind {

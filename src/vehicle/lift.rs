@@ -4,7 +4,7 @@ use crate::pump::Hydraulics;
 use crate::units::Pascal;
 
 use super::file::Draft;
-use super::hydraulic::{flow_at_drop, plain, swell};
+use super::hydraulic::{flow_at_drop, plain, swell, vapour_below};
 use super::model::LiftPump;
 use super::reader::{Reader, Table};
 
@@ -14,7 +14,7 @@ pub(super) fn read(reader: &mut Reader, mut table: Table, draft: &Draft) -> Opti
     let strainer = flow_at_drop(reader, &mut table, "strainer");
     let line = flow_at_drop(reader, &mut table, "line");
     let past = flow_at_drop(reader, &mut table, "past_it");
-    let vapour = table.positive::<Pascal>(reader, "vapour_below");
+    let vapour = vapour_below(reader, &mut table);
     let relief = table.positive::<Pascal>(reader, "relief");
     let rise = flow_at_drop(reader, &mut table, "relief_rise");
     let hose = swell(reader, &mut table, "line_swell");

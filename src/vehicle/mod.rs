@@ -39,7 +39,8 @@ pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
 pub use model::{
     Access, AccessHazard, AccessId, CustomerWords, Element, ElementId, Engine, Figure, LiftPump,
-    Node, Part, PartId, Place, PlaceId, PumpPart, Tip, Touch, Vehicle, Work, node_at, node_index,
+    Node, Part, PartId, Place, PlaceId, PumpPart, Service, Tip, Touch, Vehicle, Work, node_at,
+    node_index,
 };
 pub use way::Way;
 

@@ -90,6 +90,8 @@ pub struct Vehicle {
     pub cooling: Option<Cooling>,
     /// What its drivers say where it depends on the circuit.
     pub customer: CustomerWords,
+    /// What it is used for, as far as its past tells.
+    pub service: Service,
     /// The code a control unit stores when its pump output does not follow, as a service tool shows it.
     pub pump_code: String,
     /// What the engine asks of the fuel system.
@@ -302,6 +304,29 @@ pub struct Engine {
     pub oil_pressure_s: f64,
     /// Engine speed at warm idle, at a steady cruise and under full load, revolutions a minute.
     pub rpm: [f64; 3],
+}
+
+/// How a type of vehicle is used.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Service {
+    /// Kilometres it is usually driven in a year.
+    pub km_a_year: f64,
+    /// Sentences of a past that such use leaves.
+    pub past: Vec<String>,
+}
+
+impl Service {
+    /// Kilometres a year of a vehicle that is driven every day; ours, no source.
+    pub const USUAL_KM: f64 = 12_400.0;
+}
+
+impl Default for Service {
+    fn default() -> Service {
+        Service {
+            km_a_year: Service::USUAL_KM,
+            past: Vec::new(),
+        }
+    }
 }
 
 /// What drivers of a vehicle say where the usual words do not fit its circuit; empty where they do.

@@ -404,7 +404,11 @@ impl<'t> Table<'t> {
         if count.is_none() {
             reader.report(
                 value.span(),
-                format!("`{key}` of {} must be a whole number from 0", self.what),
+                format!(
+                    "`{key}` of {} must be a whole number from 0 to {}",
+                    self.what,
+                    u32::MAX
+                ),
                 None,
             );
         }

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::kinds::{Kind, Medium};
 use super::law::Law;
-use super::model::{AccessId, ElementId, PartId, PumpPart, Vehicle, node_index};
+use super::model::{AccessId, Element, ElementId, PartId, PumpPart, Vehicle, node_index};
 use super::names::Names;
 use super::reader::Reader;
 use crate::circuit::NodeId;
@@ -210,8 +210,41 @@ fn check_pump_loop(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
     }
     if island[node_index(battery.from)] == island[node_index(battery.to)] {
         let message = "the battery is short-circuited when every switch is closed".to_owned();
-        reader.report(spans.parts.span(battery.part.0), message, None);
+        let (span, hint) = match short_of(vehicle, battery) {
+            Some(at) => {
+                let part = &vehicle.parts[vehicle.elements[at].part.0].id;
+                let hint = format!("without `{part}` it is not: look at the points it joins");
+                (spans.elements[at].clone(), hint)
+            }
+            None => (
+                spans.parts.span(battery.part.0),
+                "more than one way leads from one post to the other".to_owned(),
+            ),
+        };
+        reader.report(span, message, Some(hint));
     }
+}
+
+/// The element that most likely shorts the battery: the short is gone without it, and most consumers keep their feed and
+/// their ground. Of several as likely a wire comes first, as that is where a slip in a name is made most easily.
+fn short_of(vehicle: &Vehicle, battery: &Element) -> Option<usize> {
+    let kept = |at: usize| {
+        let island = islands(vehicle, |other, law| other.0 == at || is_not_conductor(law));
+        let of = |node: NodeId| island[node_index(node)];
+        let posts = [of(battery.from), of(battery.to)];
+        let fed = |element: &&Element| {
+            let ends = [of(element.from), of(element.to)];
+            is_not_conductor(&element.law) && (ends == posts || ends == [posts[1], posts[0]])
+        };
+        (posts[0] != posts[1]).then(|| vehicle.elements.iter().filter(fed).count())
+    };
+    let candidates = (0..vehicle.elements.len()).filter_map(|at| {
+        let wire = vehicle.parts[vehicle.elements[at].part.0].kind == Kind::Wire;
+        Some(((kept(at)?, wire), at))
+    });
+    candidates
+        .reduce(|best, next| if next.0 > best.0 { next } else { best })
+        .map(|(_, at)| at)
 }
 
 fn check_body(reader: &mut Reader, vehicle: &Vehicle, spans: &Spans) {
@@ -260,11 +293,16 @@ fn check_hydraulic_side(reader: &mut Reader, vehicle: &Vehicle) {
         parts.filter(|part| part.kind == kind).count()
     };
     for &kind in own {
+        let count = count(kind);
         // A regulator in the tank spills where it sits, without a line.
         if kind == Kind::ReturnLine && vehicle.hydraulics.regulator.place == RegulatorPlace::Tank {
+            if count > 0 {
+                let message = "with the regulator in the tank there is no return line".to_owned();
+                let hint = "take `[[return-line]]` away, or write `regulator_place = \"rail\"`";
+                reader.report(0..0, message, Some(hint.to_owned()));
+            }
             continue;
         }
-        let count = count(kind);
         if count != 1 {
             let message = format!("the vehicle has {count} parts of kind `{kind}` instead of one");
             reader.report(

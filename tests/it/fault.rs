@@ -4,7 +4,7 @@ use hidden_ohm::fault::{
     self, Catalogue, Effect, Fault, KindId, Remedy, Sense, Severity, Site, Spread,
 };
 use hidden_ohm::pump::RegulatorStuck;
-use hidden_ohm::vehicle::{Build, Kind, Section, ThermostatState, Vehicle};
+use hidden_ohm::vehicle::{self, Build, Kind, Section, ThermostatState, Vehicle};
 
 use crate::vehicle::harbour_van;
 
@@ -436,7 +436,7 @@ fn a_consequence_names_two_kinds_that_are_there() {
 #[test]
 fn mistakes_in_a_catalogue_are_told_with_their_places() {
     let text = "format = 1\n[[fault]]\nid = \"x\"\ntitle = \"x\"\non = [\"grund\"]\neffect = \"add-ohm\"\nweight = 1\n\
-                when = \"always\"\ncures = [\"repaint\"]\nteaching = \"x\"\nlevels = [9]\ncolour = 3\n";
+                when = \"always\"\ncures = [\"repaint\"]\nteaching = \"x\"\nlevels = [9]\nzzz = 3\n";
     let found = fault::load(&[("mine.toml", text)]).expect_err("five mistakes");
     let lines: Vec<String> = found.iter().map(ToString::to_string).collect();
     assert_eq!(
@@ -446,8 +446,84 @@ fn mistakes_in_a_catalogue_are_told_with_their_places() {
             "mine.toml:5:7: `grund` is not known here; did you mean `ground`?",
             "mine.toml:6:10: `add-ohm` is not known here; did you mean `add-ohms`?",
             "mine.toml:9:10: `repaint` is not known here; did you mean `repair`?",
-            "mine.toml:12:1: fault `x` has an unknown key `colour`; known keys: id, title, on, medium, legs, sections, effect, \
-             weight, grows, above, when, cures, teaching, levels",
+            "mine.toml:12:1: fault `x` has an unknown key `zzz`; known keys: id, title, on, medium, legs, sections, effect, \
+             weight, grows, above, when, cures, teaching, levels, severity, clue",
         ]
     );
+}
+
+/// What is said of one kind with lines changed.
+fn said_of(changes: &[(&str, &str)]) -> Vec<String> {
+    let mut text = "format = 1\n[[fault]]\nid = \"x\"\ntitle = \"x\"\non = [\"relay\", \"fuse\"]\nlegs = [\"in\", \"contact\"]\n\
+                    effect = \"add-ohms\"\nseverity = { mild = \"1 ohm\", worst = \"3 ohm\", spread = \"log\" }\nweight = 1\n\
+                    when = \"always\"\ncures = [\"repair\"]\nteaching = \"x\"\nlevels = [3]\n\
+                    [[fault.clue]]\nsense = \"look\"\ntext = \"x\"\n"
+        .to_owned();
+    for (old, new) in changes {
+        assert!(text.contains(old), "{old}");
+        text = text.replace(old, new);
+    }
+    let found = fault::load(&[("mine.toml", &text)]).err();
+    let found = found.unwrap_or_default();
+    found.iter().map(ToString::to_string).collect()
+}
+
+#[test]
+fn one_mistake_in_a_kind_is_told_as_one() {
+    assert_eq!(said_of(&[]), Vec::<String>::new());
+    let cases: [(&[(&str, &str)], &str); 7] = [
+        (
+            &[("add-ohms", "add-ohm")],
+            "mine.toml:7:10: `add-ohm` is not known here; did you mean `add-ohms`?",
+        ),
+        (
+            &[("weight", "above = \"2 A\"\nweight")],
+            "mine.toml:11:8: fault `x` has both `when` and `above`; take one of them away: `above` says when it shows",
+        ),
+        (
+            &[("\"contact\"", "\"contakt\"")],
+            "mine.toml:6:15: no relay or fuse has a place `contakt`; places there are: 30, 87, 86, 85, contact, coil, in, element, out",
+        ),
+        (
+            &[
+                ("\"relay\", \"fuse\"", "\"connector\""),
+                ("[\"in\", \"contact\"]", "[\"1\", \"a\"]"),
+            ],
+            "mine.toml:6:14: no connector has a place `a`; write the number of a pin",
+        ),
+        (
+            &[("\"relay\", \"fuse\"", "\"wire\""), ("\"in\", ", "")],
+            "mine.toml:6:9: no wire has a place `contact`; such a part has one place, without a name: take `legs` away",
+        ),
+        (
+            &[("3 ohm", "0.3 ohm")],
+            "mine.toml:8:12: `worst` of fault `x` is milder than its `mild`; of this effect more is worse: exchange the two",
+        ),
+        (
+            &[
+                ("\"relay\", \"fuse\"", "\"wire\""),
+                ("legs = [\"in\", \"contact\"]\n", ""),
+                ("add-ohms", "chafed-short"),
+            ],
+            "mine.toml:7:12: `worst` of fault `x` is milder than its `mild`; of this effect less is worse: exchange the two",
+        ),
+    ];
+    for (changes, wanted) in cases {
+        assert_eq!(said_of(changes), [wanted]);
+    }
+}
+
+#[test]
+fn every_named_place_of_a_vehicle_is_one_of_its_kind_of_part() {
+    for van in vehicle::built_in().expect("the built-in files are right") {
+        for element in van.elements.iter().filter(|one| !one.leg.is_empty()) {
+            let part = &van.parts[element.part.0];
+            assert!(
+                part.kind.has_leg(&element.leg),
+                "{} {}",
+                part.id,
+                element.leg
+            );
+        }
+    }
 }

@@ -55,6 +55,23 @@ fn files_are_checked_as_what_they_are() {
     run(["scenario", "check", &faults])
         .go()
         .assert(0, "", "1 file: nothing to put right\n");
+    let folder = root.join("scenarios/faults");
+    for entry in fs::read_dir(folder).unwrap() {
+        let piece = entry.unwrap().path().display().to_string();
+        run(["scenario", "check", &piece])
+            .go()
+            .assert(0, "", "1 file: nothing to put right\n");
+    }
+    let cure = built_in("faults/tank.toml").replacen("replace PUMP", "replace PUMPE", 1);
+    let ran = run(["scenario", "check", "cure.toml"])
+        .file("cure.toml", &cure.replace("id = \"", "id = \"own-"))
+        .go();
+    assert!(
+        ran.out
+            .contains("no vehicle has a part `PUMPE`; did you mean `PUMP`?"),
+        "{}",
+        ran.out
+    );
     let ran = run(["scenario", "check", "bad.toml"])
         .file("bad.toml", "format = 1\nfoo = 2\n")
         .go();
@@ -203,6 +220,11 @@ fn a_folder_of_ones_own_adds_vehicles_faults_and_jobs() {
         alone.out, beside.out,
         "a code means the same whatever is in the folder"
     );
+    let schema = with_own(["scenario", "schema"], &files).go().out;
+    assert!(
+        schema.contains("\"my-van\"") && schema.contains("\"my-chafe\""),
+        "{schema}"
+    );
     let listed = with_own(["scenario", "list"], &files).go();
     assert!(
         listed.out.contains("my-van") && listed.out.contains("my-job"),
@@ -214,12 +236,36 @@ fn a_folder_of_ones_own_adds_vehicles_faults_and_jobs() {
 #[test]
 fn what_is_wrong_in_a_folder_of_ones_own_is_told_with_its_place() {
     let job = built_in("jobs/second-fuse.toml");
+    let of_bad = job.replace("\"harbour-van\"", "\"bad-van\"");
     let files = [
-        ("jobs/mine.toml", job.as_str()),
+        ("jobs/mine.toml", of_bad.as_str()),
+        ("jobs/sound.toml", job.as_str()),
         ("vehicles/bad.toml", "format = 1\nfoo = 2\n"),
+        ("faults/bad.toml", "format = 1\nfoo = 2\n"),
     ];
     let ran = with_own(["practice", "mine", "--script", "-"], &files).go();
-    ran.assert_fails(3, &["own/vehicles/bad.toml:2:1: "]);
+    ran.assert_fails(
+        3,
+        &[
+            "own/vehicles/bad.toml:2:1: ",
+            "no vehicle is called `bad-van`",
+        ],
+    );
+    // What does not need the broken files is not stopped by them.
+    for job in ["hill-past-the-chapel", "sound"] {
+        let ran = with_own(["practice", job, "--script", "-"], &files).go();
+        assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    }
+    let listed = with_own(["scenario", "list"], &files).go();
+    assert_eq!(listed.status, 0, "{}", listed.err);
+    for told in [
+        "own/vehicles/bad.toml:2:1: ",
+        "own/faults/bad.toml:2:1: ",
+        "it is left out until then",
+    ] {
+        assert!(listed.err.contains(told), "{told}: {}", listed.err);
+    }
+    assert!(listed.out.contains("harbour-van"), "{}", listed.out);
     let van = built_in("vehicles/harbour-van.toml");
     let line = van
         .lines()

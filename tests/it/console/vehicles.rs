@@ -12,9 +12,13 @@ fn console(vehicle: &Vehicle) -> Console {
 }
 
 fn console_in(vehicle: &Vehicle, system: System) -> Console {
+    let fuel = match vehicle.medium() {
+        Medium::Fuel => "fuel = \"50 %\"\n",
+        Medium::Coolant => "",
+    };
     let text = format!(
         "format = 1\nvehicle = \"{}\"\nlevel = 1\nseed = 5\ncustomer = \"Have a look.\"\n\
-         [conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\nfuel = \"50 %\"\n",
+         [conditions]\nambient = \"20 C\"\ncharge = \"100 %\"\n{fuel}",
         vehicle.id
     );
     let bay = Bay::open(read("job.toml", &text), system);

@@ -191,6 +191,151 @@ fn a_broken_scenario_file_is_told_with_line_and_column_and_ends_with_3() {
         .assert_fails(3, &["12:8"]);
 }
 
+/// A job by hand: the vehicle, the fuel's line, other tables, and faults.
+fn by_hand(vehicle: &str, fuel: &str, rest: &str) -> String {
+    format!(
+        "format = 1\nvehicle = \"{vehicle}\"\nlevel = 3\nseed = 1\ncustomer = \"x\"\n[conditions]\nambient = \"20 C\"\n\
+         charge = \"100 %\"\n{fuel}{rest}"
+    )
+}
+
+#[test]
+fn what_a_job_cannot_have_is_refused_with_what_it_can() {
+    const FUEL: &str = "fuel = \"50 %\"\n";
+    let on = |kind: &str, part: &str, more: &str| {
+        format!("[[fault]]\nkind = \"{kind}\"\npart = \"{part}\"\n{more}")
+    };
+    let ground = on("corroded-ground", "G4", "severity = \"2 ohm\"\n");
+    let cases: [(String, &[&str]); 11] = [
+        (
+            by_hand("Zzz", FUEL, ""),
+            &[
+                "job.toml:2:11: no vehicle is called `Zzz`; `hidden-ohm scenario list` tells of harbour-van, ",
+            ],
+        ),
+        (
+            by_hand("harbour-van", FUEL, &on("zzz", "G4", "")),
+            &["job.toml:11:8: no fault is called `zzz`; what can sit on G4: corroded-ground, "],
+        ),
+        (
+            by_hand("harbour-van", FUEL, &on("zzz", "qqq", "")),
+            &[
+                "no fault is called `zzz`; what can sit on harbour-van: ",
+                "has no part `qqq`; its parts are BAT, ",
+            ],
+        ),
+        (
+            by_hand(
+                "harbour-van",
+                FUEL,
+                &on("corroded-ground", "qqq", "severity = \"2 ohm\"\n"),
+            ),
+            &["job.toml:12:8: harbour-van has no part `qqq`; it can sit on G"],
+        ),
+        (
+            by_hand("harbour-van", FUEL, &on("thermostat-shut", "PUMP", "")),
+            &[
+                "`thermostat-shut` cannot sit on PUMP; it belongs to circuits that carry coolant, and that of harbour-van carries fuel",
+            ],
+        ),
+        (
+            by_hand(
+                "harbour-van",
+                FUEL,
+                &on("poor-cut-off-contact", "PUMP", "severity = \"2 ohm\"\n"),
+            ),
+            &[
+                "cannot sit on PUMP; harbour-van has no place for it: it sits on parts of the kind cut-off-switch",
+            ],
+        ),
+        (
+            by_hand(
+                "harbour-van",
+                FUEL,
+                &on(
+                    "corroded-ground",
+                    "G4",
+                    "leg = \"1\"\nseverity = \"2 ohm\"\n",
+                ),
+            ),
+            &[
+                "job.toml:13:7: `corroded-ground` cannot sit on G4 1; G4 has one place for it and that has no name: take `leg` away",
+            ],
+        ),
+        (
+            by_hand(
+                "harbour-van",
+                FUEL,
+                &on("burnt-pin", "X7", "leg = \"9\"\nseverity = \"2 ohm\"\n"),
+            ),
+            &["`burnt-pin` cannot sit on X7 9; write `leg = ` one of 1, 2"],
+        ),
+        (
+            by_hand("school-minibus", FUEL, "[tank]\nwater = \"10 %\"\n"),
+            &[
+                "job.toml:9:8: the circuit of school-minibus carries coolant; take `fuel` away",
+                "job.toml:10:1: the circuit of school-minibus has no tank of fuel; take `[tank]` away",
+            ],
+        ),
+        (
+            by_hand("harbour-van", FUEL, &format!("{ground}{ground}")),
+            &["job.toml:14:1: fault `corroded-ground` is on that place already; "],
+        ),
+        (
+            by_hand("harbour-van", FUEL, &ground).replace("seed = 1", "seed = 5000000000"),
+            &["job.toml:4:8: `seed` of the scenario must be a whole number from 0 to 4294967295"],
+        ),
+    ];
+    for (text, wanted) in cases {
+        let ran = run(["scenario", "check", "job.toml"])
+            .file("job.toml", &text)
+            .go();
+        assert_eq!(ran.status, 3, "{text}\n{}", ran.out);
+        assert_eq!(ran.out.lines().count(), wanted.len(), "{}", ran.out);
+        for wanted in wanted {
+            assert!(ran.out.contains(wanted), "{wanted}: {}", ran.out);
+        }
+    }
+    let apart = format!("{ground}{}", ground.replace("G4", "G1"));
+    let ran = run(["scenario", "check", "job.toml"])
+        .file("job.toml", &by_hand("harbour-van", FUEL, &apart))
+        .go();
+    assert_eq!(
+        (ran.status, ran.err.as_str()),
+        (0, "1 file: nothing to put right\n")
+    );
+}
+
+#[test]
+fn a_level_that_a_fault_is_not_drawn_at_is_warned_of_and_nothing_false_beside_it() {
+    let job = "format = 1\nvehicle = \"mobile-library\"\nlevel = 2\nseed = 311\ncustomer = \"Empty it goes. Loaded, up to the \
+               lighthouse, it has nothing left at the top.\"\nknown = [\"92 000 km.\"]\n[conditions]\nambient = \"12 C\"\n\
+               charge = \"92 %\"\nfuel = \"60 %\"\n[[fault]]\nkind = \"poor-cut-off-contact\"\npart = \"S7\"\n\
+               severity = \"1.5 ohm\"\n";
+    let warned = run(["scenario", "check", "job.toml"])
+        .file("job.toml", job)
+        .go();
+    assert_eq!(warned.status, 0, "{}", warned.err);
+    let lines: Vec<&str> = warned.out.lines().collect();
+    let wanted =
+        "job.toml:3:1: warning: no vehicle comes in at level 2 with `poor-cut-off-contact`";
+    assert!(
+        lines.len() == 1 && lines[0].starts_with(wanted) && lines[0].ends_with("3, 4, 5"),
+        "{}",
+        warned.out
+    );
+    run(["scenario", "check", "job.toml"])
+        .file("job.toml", &job.replace("level = 2", "level = 3"))
+        .go()
+        .assert(0, "", "1 file: nothing to put right\n");
+    // Where nothing may be measured there is still nothing to tell it by.
+    let blind = job.replace("level = 2", "level = 3\nallowed = []");
+    let ran = run(["scenario", "check", "job.toml"])
+        .file("job.toml", &blind)
+        .go();
+    assert!(ran.out.contains("with the tests you allow"), "{}", ran.out);
+}
+
 #[test]
 fn a_code_with_one_wrong_symbol_or_two_swapped_is_refused_with_3() {
     let good = code();

@@ -1,11 +1,12 @@
 //! Scenarios written by hand, in TOML.
 
+mod fault;
+
 use std::sync::Arc;
 
 use super::library::Library;
 use super::order::WorkOrder;
 use super::{PAIRED_LEVEL, Revealed, Scenario};
-use crate::fault::{self, Catalogue, Fault, KindId, Site};
 use crate::rig::{Conditions, Tank};
 use crate::vehicle::diagnostic::{Source, did_you_mean};
 use crate::vehicle::reader::{Reader, Table};
@@ -27,17 +28,26 @@ pub fn written(library: &Library, file: &str, text: &str) -> Result<Scenario, Ve
     }
 }
 
+/// The vehicle, if what it pumps is not fuel, so that a scenario says nothing of a tank.
+fn tankless(vehicle: Option<&Arc<Vehicle>>) -> Option<&Vehicle> {
+    let vehicle = vehicle.map(AsRef::as_ref);
+    vehicle.filter(|vehicle| vehicle.medium() == Medium::Coolant)
+}
+
 /// The level in the tank, which a circuit without one does not ask for.
 fn read_fuel(
     vehicle: Option<&Arc<Vehicle>>,
     reader: &mut Reader,
     table: &mut Table,
 ) -> Option<f64> {
-    let tankless = vehicle.is_some_and(|vehicle| vehicle.medium() == Medium::Coolant);
-    if tankless && !table.has("fuel") {
-        return Some(1.0);
+    let Some(tankless) = tankless(vehicle) else {
+        return table.fraction(reader, "fuel");
+    };
+    if let Some(fuel) = table.text_if_any(reader, "fuel") {
+        let message = format!("the circuit of {} carries coolant", tankless.id);
+        reader.report(fuel.span(), message, Some("take `fuel` away".to_owned()));
     }
-    table.fraction(reader, "fuel")
+    Some(1.0)
 }
 
 fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scenario> {
@@ -71,29 +81,21 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
             fuel: fuel?,
         })
     });
-    let tank = read_tank(reader, top);
+    let tank = read_tank(vehicle, reader, top);
     // Asked for before anything can end the reading, or a file with an unknown vehicle would have an unknown key too.
     let tables = top.tables(reader, "fault", "kind");
     let level = check_pair(reader, level, tables.len());
     let vehicle = vehicle?;
-    let faults: Vec<Option<Fault>> = tables
-        .into_iter()
-        .map(|mut table| {
-            let fault = read_fault(vehicle, &library.catalogue, reader, &mut table);
-            table.finish(reader);
-            fault
-        })
-        .collect();
+    let faults = fault::read_all(vehicle, &library.catalogue, reader, tables);
     for id in &withheld {
         if !vehicle
             .figures
             .iter()
             .any(|figure| &figure.id == id.get_ref())
         {
-            let hint = did_you_mean(
-                id.get_ref(),
-                vehicle.figures.iter().map(|figure| figure.id.as_str()),
-            );
+            let figures = vehicle.figures.iter().map(|figure| figure.id.as_str());
+            let hint = did_you_mean(id.get_ref(), figures.clone())
+                .or_else(|| listed("its figures are", figures));
             reader.report(
                 id.span(),
                 format!("{} has no figure `{}`", vehicle.id, id.get_ref()),
@@ -106,7 +108,9 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         if vehicle.node(known).is_none() && vehicle.part(known).is_none() {
             let points = vehicle.nodes.iter().map(|node| node.name.as_str());
             let parts = vehicle.parts.iter().map(|part| part.id.as_str());
-            let hint = did_you_mean(known, points.chain(parts));
+            let hint = did_you_mean(known, points.chain(parts)).or_else(|| {
+                Some("its file names them, and `points` at the prompt does".to_owned())
+            });
             let message = format!("{} has no point and no part `{known}`", vehicle.id);
             reader.report(name.span(), message, hint);
         }
@@ -137,17 +141,31 @@ fn read(library: &Library, reader: &mut Reader, top: &mut Table) -> Option<Scena
         order,
         redraws: 0,
         tank,
-        faults: faults.into_iter().collect::<Option<Vec<Fault>>>()?,
+        faults: faults?,
         allowed: allowed.map(|names| names.into_iter().map(toml::Spanned::into_inner).collect()),
     };
     Some(revealed.seal())
 }
 
+/// All names there are, after some words of introduction; nothing if there are none.
+fn listed<'k>(introduced: &str, names: impl Iterator<Item = &'k str>) -> Option<String> {
+    let names: Vec<&str> = names.collect();
+    (!names.is_empty()).then(|| format!("{introduced} {}", names.join(", ")))
+}
+
 /// What else is the matter with the tank; all of it may be absent.
-fn read_tank(reader: &mut Reader, top: &mut Table) -> Tank {
+fn read_tank(vehicle: Option<&Arc<Vehicle>>, reader: &mut Reader, top: &mut Table) -> Tank {
     let Some(mut table) = top.table_if_any(reader, "tank") else {
         return Tank::default();
     };
+    if let Some(tankless) = tankless(vehicle) {
+        let message = format!("the circuit of {} has no tank of fuel", tankless.id);
+        reader.report(
+            table.span.clone(),
+            message,
+            Some("take `[tank]` away".to_owned()),
+        );
+    }
     let mut share = |key| {
         table
             .has(key)
@@ -171,7 +189,8 @@ fn read_vehicle<'l>(
         let found = library.vehicle(name.get_ref());
         if found.is_none() {
             let known = library.vehicles.iter().map(|vehicle| vehicle.id.as_str());
-            let hint = did_you_mean(name.get_ref(), known);
+            let hint = did_you_mean(name.get_ref(), known.clone())
+                .or_else(|| listed("`hidden-ohm scenario list` tells of", known));
             reader.report(
                 name.span(),
                 format!("no vehicle is called `{}`", name.get_ref()),
@@ -205,110 +224,4 @@ fn check_pair(reader: &mut Reader, level: Option<toml::Spanned<u8>>, faults: usi
         reader.report(level.span(), message, Some(hint));
     }
     Some(level.into_inner())
-}
-
-fn read_fault(
-    vehicle: &Vehicle,
-    catalogue: &Catalogue,
-    reader: &mut Reader,
-    table: &mut Table,
-) -> Option<Fault> {
-    let kind = table.text(reader, "kind");
-    let part = table.text(reader, "part");
-    let leg = table.text_if_any(reader, "leg");
-    let index = kind.as_ref().and_then(|kind| {
-        let index = catalogue
-            .kinds
-            .iter()
-            .position(|known| &known.id == kind.get_ref());
-        if index.is_none() {
-            let hint = did_you_mean(
-                kind.get_ref(),
-                catalogue.kinds.iter().map(|known| known.id.as_str()),
-            );
-            reader.report(
-                kind.span(),
-                format!("no fault is called `{}`", kind.get_ref()),
-                hint,
-            );
-        }
-        index
-    });
-    let part_id = part.as_ref().and_then(|part| {
-        let id = vehicle.part(part.get_ref());
-        if id.is_none() {
-            let hint = did_you_mean(
-                part.get_ref(),
-                vehicle.parts.iter().map(|known| known.id.as_str()),
-            );
-            reader.report(
-                part.span(),
-                format!("{} has no part `{}`", vehicle.id, part.get_ref()),
-                hint,
-            );
-        }
-        id
-    });
-    if index.is_none() {
-        // Nobody knows what a severity of an unknown kind is; the key itself is no mistake.
-        let _ = table.text_if_any(reader, "severity");
-    }
-    let effect = catalogue.kinds[index?].effect;
-    let severity = if effect.has_no_degrees() {
-        Some(1.0)
-    } else {
-        fault::read_value(reader, table, "severity", effect)
-    };
-    let (part, part_id) = (part?, part_id?);
-    let sites = &fault::sites(vehicle, catalogue)[index?];
-    let here: Vec<&Site> = sites.iter().filter(|site| site.part == part_id).collect();
-    let leg_of = |site: &Site| {
-        site.element
-            .map_or("", |id| vehicle.elements[id.0].leg.as_str())
-    };
-    let site = match &leg {
-        Some(leg) => here
-            .iter()
-            .find(|site| leg_of(site) == leg.get_ref())
-            .copied(),
-        None if here.len() <= 1 => here.first().copied(),
-        None => None,
-    };
-    if site.is_none() {
-        let kind = kind.map(toml::Spanned::into_inner).unwrap_or_default();
-        let (span, message) = match &leg {
-            Some(leg) => (
-                leg.span(),
-                format!(
-                    "`{kind}` cannot sit on {} {}",
-                    part.get_ref(),
-                    leg.get_ref()
-                ),
-            ),
-            None if here.is_empty() => (
-                part.span(),
-                format!("`{kind}` cannot sit on {}", part.get_ref()),
-            ),
-            None => (
-                part.span(),
-                format!("{} has several places for `{kind}`", part.get_ref()),
-            ),
-        };
-        let legs: Vec<&str> = here.iter().map(|site| leg_of(site)).collect();
-        let parts: Vec<&str> = sites
-            .iter()
-            .map(|site| vehicle.parts[site.part.0].id.as_str())
-            .collect();
-        let hint = if here.is_empty() {
-            format!("it can sit on {}", parts.join(", "))
-        } else {
-            format!("write `leg = ` one of {}", legs.join(", "))
-        };
-        reader.report(span, message, Some(hint));
-    }
-    Some(Fault {
-        kind: KindId(index?),
-        site: *site?,
-        severity: severity?,
-    })
 }
