@@ -47,19 +47,9 @@ impl Account {
             }
             Function::LowVolts => {
                 let value = measured.value?;
-                let across = |frame: &Frame| frame.across(red, black);
-                let forecasts = self.forecasts_of(setup);
-                let mut predicted =
-                    self.predictions(setup, &forecasts, &across, &|frame| frame.pump.amps);
-                // The volts that are there, moved by what the meter's own current does to them.
                 let seen = self.forecasts.meter(setup, function, red, black, &awake);
-                for ((predicted, seen), known) in predicted.iter_mut().zip(seen).zip(&forecasts) {
-                    if let (Some(predicted), Some(seen), Some(known)) =
-                        (predicted, seen.flatten(), known)
-                    {
-                        predicted.mean += seen - across(&known.frame);
-                    }
-                }
+                let seen: Vec<Option<f64>> = seen.into_iter().map(Option::flatten).collect();
+                let predicted = self.low_volts(setup, (red, black), &seen);
                 (predicted, value, meter_sigma(function, value))
             }
             Function::Ohms | Function::Continuity => {
@@ -84,22 +74,10 @@ impl Account {
             }
             Function::Amps => {
                 let value = measured.value?;
-                let pumps = self.sound_amps(setup);
-                let mean = pumps.iter().sum::<f64>() / pumps.len().max(1) as f64;
                 let seen = self.forecasts.meter(setup, function, red, black, &awake);
-                let predicted = seen.into_iter().map(|seen| {
-                    let amps = seen.flatten()?;
-                    // It differs from vehicle to vehicle as the pump's own current does.
-                    let sound = pumps.iter().map(|pump| amps * pump / mean);
-                    Some(Predicted::new(
-                        amps,
-                        None,
-                        &sound.collect::<Vec<f64>>(),
-                        1.0,
-                    ))
-                });
+                let seen: Vec<Option<f64>> = seen.into_iter().map(Option::flatten).collect();
                 (
-                    predicted.collect(),
+                    self.in_line_amps(setup, &seen),
                     value,
                     meter_sigma(function, value) + 0.02 * libm::fabs(value),
                 )
@@ -173,6 +151,37 @@ impl Account {
             shared: None,
             number: Some(Number::Proved(sure)),
         })
+    }
+
+    /// What each draw predicts of low-impedance volts, given what its meter showed: the volts that are there, moved by what
+    /// the meter's own current does to them.
+    fn low_volts(
+        &mut self,
+        setup: &Setup,
+        (red, black): (NodeId, NodeId),
+        seen: &[Option<f64>],
+    ) -> Vec<Option<Predicted>> {
+        let across = |frame: &Frame| frame.across(red, black);
+        let forecasts = self.forecasts_of(setup);
+        let mut predicted = self.predictions(setup, &forecasts, &across, &|frame| frame.pump.amps);
+        for ((predicted, seen), known) in predicted.iter_mut().zip(seen).zip(&forecasts) {
+            if let (Some(predicted), Some(seen), Some(known)) = (predicted, seen, known) {
+                predicted.mean += seen - across(&known.frame);
+            }
+        }
+        predicted
+    }
+
+    /// The same of amps in line, which differ from vehicle to vehicle as the pump's own current does.
+    fn in_line_amps(&mut self, setup: &Setup, seen: &[Option<f64>]) -> Vec<Option<Predicted>> {
+        let pumps = self.sound_amps(setup);
+        let mean = pumps.iter().sum::<f64>() / pumps.len().max(1) as f64;
+        let one = |seen: &Option<f64>| {
+            let amps = (*seen)?;
+            let sound: Vec<f64> = pumps.iter().map(|pump| amps * pump / mean).collect();
+            Some(Predicted::new(amps, None, &sound, 1.0))
+        };
+        seen.iter().map(one).collect()
     }
 
     /// Currents of the pumps of sound draws, A; nothing where they do not run.

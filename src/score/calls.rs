@@ -65,7 +65,7 @@ fn ground(closed: &Closed, trace: &Trace, sight: &Sight, number: u32, call: &Cal
             fuel_reading(reading.quantity)
                 || trace.relied_meter(call).is_some_and(|taken| {
                     section == Section::Pump
-                        && trace.under_load(taken)
+                        && taken.under_load()
                         && at_pump(closed, [taken.measured.red.0, taken.measured.black.0])
                 })
         }
@@ -82,7 +82,7 @@ fn ground(closed: &Closed, trace: &Trace, sight: &Sight, number: u32, call: &Cal
                 return touched(red.0) || touched(black.0);
             }
             let standing = measured.value.is_some_and(|volts| libm::fabs(volts) >= 1.0);
-            let loaded = trace.under_load(taken) || call.verdict == Verdict::Bad && standing;
+            let loaded = taken.under_load() || call.verdict == Verdict::Bad && standing;
             loaded && sight.covers(section, red, black) && !is_unproved(trace, call, number)
         }),
     };

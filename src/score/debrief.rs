@@ -410,10 +410,7 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
         .iter()
         .filter(|taken| !technique::of_control(closed, taken))
         .collect();
-    let unloaded = volts
-        .iter()
-        .filter(|taken| !trace.under_load(taken))
-        .count();
+    let unloaded = volts.iter().filter(|taken| !taken.under_load()).count();
     let line = if safety::grouped(closed)
         .iter()
         .any(|group| group.grade >= Grade::Serious)

@@ -60,7 +60,7 @@ pub(super) fn pairs<'t, 'a>(trace: &'t Trace<'a>) -> Vec<&'t Taken<'a>> {
     let mut best: Vec<&Taken> = Vec::new();
     for (taken, _) in trace.volts() {
         match best.iter_mut().find(|other| ends(other) == ends(taken)) {
-            Some(other) if !trace.under_load(other) && trace.under_load(taken) => *other = taken,
+            Some(other) if !other.under_load() && taken.under_load() => *other = taken,
             Some(_) => {}
             None => best.push(taken),
         }
@@ -81,7 +81,7 @@ fn considered<'t, 'a>(closed: &Closed, trace: &'t Trace<'a>) -> (Vec<&'t Taken<'
         let judging = pairs.iter().filter(|taken| {
             !of_control(closed, taken)
                 && !proves_a_tip(closed, taken, trace)
-                && !rests_on_supply(closed, taken, trace)
+                && !rests_on_supply(closed, taken)
         });
         (judging.copied().collect(), false)
     } else {
@@ -104,9 +104,9 @@ pub(super) fn of_control(closed: &Closed, taken: &Taken) -> bool {
 }
 
 /// Whether a reading at rest lies within the supply: what the battery has at rest is worth knowing and wants no load.
-fn rests_on_supply(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
+fn rests_on_supply(closed: &Closed, taken: &Taken) -> bool {
     let (red, black) = (taken.measured.red.0, taken.measured.black.0);
-    !trace.under_load(taken) && touches(closed, Section::Supply, [red, black])
+    !taken.under_load() && touches(closed, Section::Supply, [red, black])
 }
 
 /// Whether a reading at rest only showed that a tip touches, which is what one does before trusting next to no volts:
@@ -127,7 +127,7 @@ fn proves_a_tip(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
             .find(|end| ends(taken).contains(end));
         !shows(other) && shared.is_some_and(|point| point != closed.vehicle.reference)
     };
-    !trace.under_load(taken) && shows(taken) && trace.volts().any(|(other, _)| proved(other))
+    !taken.under_load() && shows(taken) && trace.volts().any(|(other, _)| proved(other))
 }
 
 fn loaded(closed: &Closed, trace: &Trace) -> Mark {
@@ -137,7 +137,7 @@ fn loaded(closed: &Closed, trace: &Trace) -> Mark {
         return nothing(of, trace, "No volts were read.");
     }
     let (yes, no): (Vec<&Taken>, Vec<&Taken>) =
-        readings.iter().partition(|taken| trace.under_load(taken));
+        readings.iter().partition(|taken| taken.under_load());
     let (one, many) = if cited {
         (
             "volts reading that wiring was judged by",

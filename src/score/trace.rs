@@ -32,6 +32,13 @@ pub(super) struct Taken<'a> {
     tips: [u32; 2],
 }
 
+impl Taken<'_> {
+    /// The pump drew current at this reading; where it could not yet, it is enough that it was switched on.
+    pub fn under_load(&self) -> bool {
+        self.measured.pump_amps >= LOAD_A || self.cranked || self.commanded && !self.had_run
+    }
+}
+
 pub(super) struct Trace<'a> {
     pub ledger: &'a [Entry],
     /// The weights in force.
@@ -165,11 +172,6 @@ impl<'a> Trace<'a> {
             .iter()
             .filter(|taken| taken.measured.function.quantity() == Quantity::Voltage);
         volts.filter_map(|taken| Some((taken, taken.measured.value?)))
-    }
-
-    /// The pump drew current at this reading; where it could not yet, it is enough that it was switched on.
-    pub fn under_load(&self, taken: &Taken) -> bool {
-        taken.measured.pump_amps >= LOAD_A || taken.cranked || taken.commanded && !taken.had_run
     }
 
     /// The reading that a call relies on.

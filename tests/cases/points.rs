@@ -143,7 +143,7 @@ fn lamp(case: Case) -> Value {
     let mut still = true;
     let mut volts = |attached: &Attachments, a: Tap| {
         let now = rig.now(attached).expect("a state");
-        still &= !now.chattering && now.pump.rad_s == 0.0;
+        still &= now.chattering.is_none() && now.pump.rad_s == 0.0;
         now.across(a, minus).unwrap_or(0.0)
     };
     let shown = volts(&attached, middle);

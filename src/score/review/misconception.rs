@@ -126,7 +126,7 @@ fn unloaded(closed: &Closed, trace: &Trace) -> Option<Misconception> {
         if volts
             && wire(call.section)
             && call.verdict == crate::bay::Verdict::Good
-            && !trace.under_load(taken)
+            && !taken.under_load()
         {
             actions.extend([taken.number, number]);
             first = first.or(trace
@@ -221,7 +221,7 @@ fn part_before_loop(closed: &Closed, trace: &Trace, walk: &Walk) -> Option<Misco
     }
     let loaded = trace
         .volts()
-        .filter(|(taken, _)| taken.number < entry.number && trace.under_load(taken))
+        .filter(|(taken, _)| taken.number < entry.number && taken.under_load())
         .count();
     let percent = libm::round(decided.probability * 100.0);
     let price = entry.facts.iter().find_map(|fact| match fact {

@@ -199,12 +199,14 @@ fn by_hand(vehicle: &str, fuel: &str, rest: &str) -> String {
     )
 }
 
+const FUEL: &str = "fuel = \"50 %\"\n";
+
+fn on(kind: &str, part: &str, more: &str) -> String {
+    format!("[[fault]]\nkind = \"{kind}\"\npart = \"{part}\"\n{more}")
+}
+
 #[test]
 fn what_a_job_cannot_have_is_refused_with_what_it_can() {
-    const FUEL: &str = "fuel = \"50 %\"\n";
-    let on = |kind: &str, part: &str, more: &str| {
-        format!("[[fault]]\nkind = \"{kind}\"\npart = \"{part}\"\n{more}")
-    };
     let ground = on("corroded-ground", "G4", "severity = \"2 ohm\"\n");
     let cases: [(String, &[&str]); 11] = [
         (
@@ -296,6 +298,11 @@ fn what_a_job_cannot_have_is_refused_with_what_it_can() {
             assert!(ran.out.contains(wanted), "{wanted}: {}", ran.out);
         }
     }
+}
+
+#[test]
+fn one_kind_of_fault_may_sit_on_two_places() {
+    let ground = on("corroded-ground", "G4", "severity = \"2 ohm\"\n");
     let apart = format!("{ground}{}", ground.replace("G4", "G1"));
     let ran = run(["scenario", "check", "job.toml"])
         .file("job.toml", &by_hand("harbour-van", FUEL, &apart))

@@ -87,7 +87,7 @@ fn a_line_squeezed_shut_keeps_the_rail_from_what_leaks_in_the_tank() {
     }
     let at_the_rail: [&dyn Fn(&mut Hydraulics); 2] =
         [&|circuit| circuit.injector_leak_m2 = 1e-7, &|circuit| {
-            circuit.regulator.stuck = open
+            circuit.regulator.stuck = open;
         }];
     for spoil in at_the_rail {
         assert_eq!(left(spoil), (0.0, 0.0));
