@@ -9,7 +9,7 @@
 //!   [`CELL`]`.gassing_s`; surface charge fades over [`CELL`]`.surface_s` at rest, and any current drawn takes it off at
 //!   [`CELL`]`.surface_f` coulombs for each volt; that is why head lamps are put on before a rest voltage is taken.
 //! - Under load `p` falls towards `-sag_ohms * I` within [`CELL`]`.sag_s` (after the ohmic dip, which is at once) and
-//!   comes back within [`CELL`]`.recovery_s` when the load is gone.
+//!   comes back within [`CELL`]`.recovery_s` when the load is gone; charging never makes it slower than rest would.
 //!
 //! The shape (one RC beside the internal resistance) is the common equivalent circuit of a lead-acid cell; the values
 //! are ours, chosen for a starter battery, no source.
@@ -120,12 +120,18 @@ impl Cell {
         if p >= 0.0 {
             return approach(p, target, CELL.charge_s, h).max(0.0);
         }
-        if target <= p {
-            // Less flows in than is accepted: it recovers as at rest.
-            return self.discharged(0.0, h);
+        if target >= 0.0 {
+            let (at_v, left_s) = until(p, 0.0, target, CELL.sag_s, h);
+            return approach(at_v, target, CELL.charge_s, left_s);
         }
-        let (at_v, left_s) = until(p, 0.0, target, CELL.sag_s, h);
-        approach(at_v, target, CELL.charge_s, left_s)
+        // It recovers at rest too, towards nothing: from where that is the faster, the current that flows in has no say.
+        let mark = target / (1.0 - CELL.sag_s / CELL.recovery_s);
+        let (at_v, left_s) = if p < mark {
+            until(p, mark, target, CELL.sag_s, h)
+        } else {
+            (p, h)
+        };
+        approach(at_v, 0.0, CELL.recovery_s, left_s)
     }
 
     /// Gassing, then surface charge, then sag.
