@@ -240,7 +240,10 @@ fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation>
         let _ = table.positive_if_any::<Amp>(reader, "above");
         return table.choice(reader, "when", &WHEN);
     }
-    if let Some(when) = table.text_if_any(reader, "when") {
+    // Not asked for where it is not: the schema is made of what is asked for first, and there it is a choice.
+    if table.has("when")
+        && let Some(when) = table.text_if_any(reader, "when")
+    {
         let message = format!("{} has both `when` and `above`", table.what);
         let hint = "take one of them away: `above` says when it shows".to_owned();
         reader.report(when.span(), message, Some(hint));
