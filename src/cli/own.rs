@@ -52,7 +52,7 @@ fn named(path: &Path) -> Result<Named, Failure> {
 
 /// What is built in, with those of the user's own vehicles and fault kinds behind it that are right.
 pub(super) struct Whole {
-    pub library: Library,
+    pub all: Library,
     /// The files that had to be left out, and why.
     pub left_out: Vec<LeftOut>,
 }
@@ -85,12 +85,12 @@ impl Whole {
     /// When the user's folder cannot be read. A file with mistakes is left out, which is told in the answer.
     pub fn of(built_in: &Library) -> Result<Whole, Failure> {
         let mut whole = Whole {
-            library: built_in.clone(),
+            all: built_in.clone(),
             left_out: Vec::new(),
         };
         for path in files("vehicles")? {
             match whole.vehicle(&path) {
-                Ok(vehicle) => whole.library.vehicles.push(Arc::new(vehicle)),
+                Ok(vehicle) => whole.all.vehicles.push(Arc::new(vehicle)),
                 Err(why) => whole.left_out.push(why),
             }
         }
@@ -98,7 +98,7 @@ impl Whole {
         for path in files("faults")? {
             match named(&path).and_then(|own| with_faults(&taken_in, own)) {
                 Ok((catalogue, all)) => {
-                    whole.library.catalogue = Arc::new(catalogue);
+                    whole.all.catalogue = Arc::new(catalogue);
                     taken_in = all;
                 }
                 Err(why) => whole.left_out.push(LeftOut::because(why)),
@@ -119,14 +119,14 @@ impl Whole {
                 ..why
             });
         }
-        Ok(whole.library)
+        Ok(whole.all)
     }
 
     fn vehicle(&self, path: &Path) -> Result<Vehicle, LeftOut> {
         let (file, text) = named(path).map_err(LeftOut::because)?;
         let vehicle =
             load(&file, &text).map_err(|problems| LeftOut::because(diagnosed(&problems, &text)))?;
-        if self.library.vehicle(&vehicle.id).is_some() {
+        if self.all.vehicle(&vehicle.id).is_some() {
             return Err(LeftOut {
                 why: diagnosed(&[taken(&file, &text, &vehicle.id)], &text),
                 clashes_with: Some(vehicle.id),

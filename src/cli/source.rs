@@ -81,7 +81,10 @@ impl Source {
                 .generate(*code)
                 .map_err(|error| not_generated(&error)),
             Source::Written(source) => {
-                let own::Whole { library, left_out } = own::Whole::of(certifier.stock())?;
+                let own::Whole {
+                    all: library,
+                    left_out,
+                } = own::Whole::of(certifier.stock())?;
                 let scenario =
                     written(&library, &source.file, &source.text).map_err(|problems| {
                         // What the file speaks of may be in one that was left out.

@@ -149,13 +149,18 @@ fn the_baseline_follows_the_fault_into_the_tank() {
     );
 }
 
-#[test]
-fn where_no_current_can_flow_having_switched_the_pump_on_counts_as_loading() {
+/// The van with its pump's ground wire broken.
+fn at_a_break() -> Learner {
     let text = GROUND
         .replace("corroded-ground", "broken-wire")
         .replace("part = \"G4\"", "part = \"W16\"")
         .replace("severity = \"0.5 ohm\"", "");
-    let mut learner = Learner::at(&text);
+    Learner::at(&text)
+}
+
+#[test]
+fn where_no_current_can_flow_having_switched_the_pump_on_counts_as_loading() {
+    let mut learner = at_a_break();
     learner.does(Action::Protect);
     learner.access(&["bonnet", "underbody", "shield"]);
     learner.longer_lead();
@@ -181,11 +186,7 @@ fn where_no_current_can_flow_having_switched_the_pump_on_counts_as_loading() {
 /// What counts is whether the pump could draw current by then, and a relay coil's volts want no pump running at all.
 #[test]
 fn a_reading_at_a_break_stays_loaded_when_the_pump_runs_after_the_repair() {
-    let text = GROUND
-        .replace("corroded-ground", "broken-wire")
-        .replace("part = \"G4\"", "part = \"W16\"")
-        .replace("severity = \"0.5 ohm\"", "");
-    let mut learner = Learner::at(&text);
+    let mut learner = at_a_break();
     learner.does(Action::Protect);
     learner.access(&["bonnet", "underbody", "shield"]);
     learner.volts("K1.86", "B-");
