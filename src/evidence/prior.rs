@@ -10,14 +10,14 @@ use super::draws::{Band, Draw, Hypothesis, Matter, Pool};
 use super::frequencies::Frequencies;
 use crate::fault;
 use crate::scenario::{
-    ODDITIES, SEVERITY_DRAWS, TankTrouble, Told, Usage, fault_weights, severity_shares,
+    ODDITIES, Occasion, SEVERITY_DRAWS, TankTrouble, Told, Usage, fault_weights, severity_shares,
 };
 
 /// Share of what the generator never does, such as an empty tank at level 1: one that only readings against all else
 /// can raise; ours, no source.
 const UNHEARD_OF: f64 = 1e-3;
 /// The same of a kind that a level draws only as what another has brought about, among all that is drawn; and of what no
-/// vehicle at hand has its driver say.
+/// vehicle at hand, or nothing of the kind, has its driver say.
 const UNDRAWN: f64 = 1e-4;
 const UNTOLD: f64 = 1e-4;
 /// What a draw that would be told otherwise still counts, as a share of one that would be told so: between the draws at
@@ -71,11 +71,16 @@ impl Pool {
         let (usual, heard) = (all(&says), all(&headed));
         let usual = if heard > 0.0 { usual / heard } else { 1.0 };
         for group in &mut groups {
+            let kind = match group.matter {
+                Matter::Fault(kind, _) => Some(&self.catalogue.kinds[kind.0]),
+                Matter::Nothing | Matter::Tank(_) => None,
+            };
             // Counted are vehicles of every use.
-            if let Matter::Fault(kind, _) = group.matter {
-                group.probability *=
-                    usage.factor(&self.vehicle, self.catalogue.kinds[kind.0].grows);
+            if let Some(kind) = kind {
+                group.probability *= usage.factor(&self.vehicle, kind.grows);
             }
+            let brought_on = kind.and_then(Occasion::of);
+            group.probability *= told.occasion_likelihood(brought_on).max(UNTOLD);
             let so = group.mean(says) + PSEUDO_DRAWS * usual;
             group.probability *= so / (group.mean(headed) + PSEUDO_DRAWS);
             for (draw, share) in &mut group.draws {

@@ -1,5 +1,6 @@
 //! What a customer says, drawn from what the road test shows and never from the fault behind it.
 
+use super::occasion::{NOTICED, Occasion};
 use crate::rig::Symptom;
 use crate::seed::Stream;
 use crate::vehicle::Vehicle;
@@ -89,7 +90,7 @@ fn words(symptom: Symptom) -> &'static [&'static str] {
             "There's a noise behind me, high, all the time. The radio no longer covers it.",
         ],
         Symptom::LongCrank => &[
-            "It starts, but only after I have counted to five with the starter going. Every time.",
+            "It starts, but only after I have counted to five with the starter going.",
             "Crank, crank, crank, and then it catches as if nothing had been. Warm or cold.",
         ],
         Symptom::RunsOn => &[
@@ -188,10 +189,11 @@ fn drives(symptoms: &[Symptom]) -> bool {
 }
 
 /// The complaint about what a drive shows. Nothing if a driver would notice nothing, unless `nothing` is wrong and the
-/// customer misreads a sound vehicle.
+/// customer misreads a sound vehicle. An honest customer may know on what `occasion` it shows.
 pub(super) fn complaint(
     customer: Customer,
     symptoms: &[Symptom],
+    occasion: Option<Occasion>,
     nothing: bool,
     vehicle: &Vehicle,
     stream: &mut Stream,
@@ -224,6 +226,11 @@ pub(super) fn complaint(
     for &symptom in symptoms.iter().take(most) {
         said.extend(stream.pick(&lines(vehicle, symptom)));
     }
+    if let Some(occasion) = occasion.filter(|_| customer == Customer::Honest)
+        && stream.chance(NOTICED)
+    {
+        said.extend(stream.pick(occasion.lines()));
+    }
     Some(said.join(" "))
 }
 
@@ -248,6 +255,8 @@ pub struct Told {
     pub misread: bool,
     /// They tell next to nothing: of a sound vehicle, or of one that drives.
     pub vague: bool,
+    /// What brings it on.
+    pub occasion: Option<Occasion>,
 }
 
 impl Told {
@@ -267,6 +276,7 @@ impl Told {
             complete: !silent && rest.trim().is_empty(),
             misread: silent && misread(vehicle).iter().any(|line| customer.contains(line)),
             vague: silent && VAGUE.iter().any(|line| customer.contains(line)),
+            occasion: Occasion::told(customer),
             symptoms,
         }
     }
@@ -289,6 +299,17 @@ impl Told {
         match self.symptoms.first() {
             Some(worst) => f64::from(u8::from(noticed.first() == Some(worst))),
             None => self.likelihood(level, noticed),
+        }
+    }
+
+    /// How likely the customer speaks like this of what brings it on if that is the `true_one`; none for what does not fit.
+    #[must_use]
+    pub fn occasion_likelihood(&self, true_one: Option<Occasion>) -> f64 {
+        match self.occasion {
+            Some(_) => f64::from(u8::from(self.occasion == true_one)),
+            // Only who tells everything would have told it.
+            None if self.complete && true_one.is_some() => 1.0 - NOTICED,
+            None => 1.0,
         }
     }
 
@@ -336,8 +357,13 @@ impl Told {
     }
 }
 
-/// Every line a vehicle's customer may say of what was noticed or misread, for reading.
+/// Every line a vehicle's customer may say of what was noticed or misread and of what brings it on, for reading.
 pub fn customer_lines(vehicle: &Vehicle) -> impl Iterator<Item = &str> {
     let noticed = ALL.into_iter().flat_map(|symptom| lines(vehicle, symptom));
-    noticed.chain(misread(vehicle)).chain(VAGUE)
+    let occasions = Occasion::ALL.into_iter();
+    let occasions = occasions.flat_map(|occasion| occasion.lines().to_vec());
+    noticed
+        .chain(misread(vehicle))
+        .chain(VAGUE)
+        .chain(occasions)
 }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use super::complaint::{Customer, complaint};
 use super::library::Library;
+use super::occasion::Occasion;
 use super::order::{WorkOrder, write_order};
 use super::severity::draw_tank;
 use super::severity::{SEVERITY_DRAWS, draw_conditions, draw_severity};
@@ -138,7 +139,13 @@ pub(super) fn draw(
     };
     let mut words = Stream::named(seed, "work order");
     let customer = Customer::drawn(level, &mut words);
-    let Some(told) = complaint(customer, &symptoms, nothing, vehicle, &mut words) else {
+    // Two faults that come and go each in their own way are past anybody's telling.
+    let occasion = match &revealed.faults[..] {
+        [fault] => Occasion::of(&catalogue.kinds[fault.kind.0]),
+        _ => None,
+    };
+    let told = complaint(customer, &symptoms, occasion, nothing, vehicle, &mut words);
+    let Some(told) = told else {
         return Ok(Drawn::Refused(Redraw::Silent, kinds(&revealed)));
     };
     let figures = !VehicleSet::from_bits(code.set()).withholds_figures();

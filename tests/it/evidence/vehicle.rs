@@ -7,6 +7,7 @@ use hidden_ohm::bay::{Action, Bay, Bridge, Closed};
 use hidden_ohm::circuit::NodeId;
 use hidden_ohm::circuit::conductor::ConductorSize;
 use hidden_ohm::evidence::{Account, Calibration, Cure, Depth, Hypothesis, Next, Pool, Reference};
+use hidden_ohm::fault::Activation;
 use hidden_ohm::instrument::{Extension, Function, Interval, Side};
 use hidden_ohm::rig::Symptom;
 use hidden_ohm::scenario::{Library, Scenario, TankTrouble, Told, Usage, symptoms_told, written};
@@ -158,6 +159,37 @@ fn a_customers_silence_and_misreading_tell_as_much_as_a_complaint() {
         .position(|one| *one == Hypothesis::Nothing);
     let p = belief.probabilities()[nothing.expect("it is among them")];
     assert!(p > 0.9, "nothing is wrong with {p}");
+}
+
+#[test]
+fn what_brings_it_on_points_at_what_comes_and_goes_and_saying_nothing_points_away() {
+    let dies = "It starts, and then on the coast road it bucks and dies as if someone shut a tap.";
+    let bumps = "It comes and goes. Worst of all over the cobbles by the slip.";
+    let rain = "It's the rain that does it. On a dry day you'd never know.";
+    // Of all belief, the share in what handling or bumps bring on.
+    let shaken = |words: &str| {
+        let told = Told::by(pool().vehicle(), words);
+        let (hypotheses, belief, _) = pool().after_complaint(4, Usage::default(), &told);
+        let catalogue = pool().catalogue();
+        let each = hypotheses.iter().zip(belief.probabilities());
+        each.filter(|(one, _)| match one {
+            Hypothesis::Fault { kind, .. } => {
+                catalogue.kinds[kind.0].activation == Activation::Wiggle
+            }
+            _ => false,
+        })
+        .map(|(_, p)| p)
+        .sum::<f64>()
+    };
+    let untold = shaken(dies);
+    let told = shaken(&format!("{dies} {bumps}"));
+    let otherwise = shaken(&format!("{dies} {rain}"));
+    assert!(told > 0.8, "told: {told}, untold: {untold}");
+    assert!(otherwise < 0.5 * untold, "{otherwise} of {untold}");
+    assert!(
+        untold < 0.5,
+        "an honest customer would have said so: {untold}"
+    );
 }
 
 #[test]

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use hidden_ohm::scenario::{customer_lines, symptoms_told};
+use hidden_ohm::fault::Fault;
+use hidden_ohm::scenario::{Occasion, Told, customer_lines, symptoms_told};
 
 use hidden_ohm::vehicle::Vehicle;
 
@@ -120,6 +121,25 @@ fn orders_tell_what_was_noticed_and_the_past_misleads_only_from_level_three() {
     }
     assert!(4 * misled > hard, "{misled} of {hard} pasts name work");
     assert!(unhelpful > 0, "everybody is helpful");
+}
+
+#[test]
+fn what_a_customer_says_brings_it_on_does() {
+    let mut told_so = 0;
+    for (level, seed) in codes().take(400).filter(|(level, _)| *level >= 3) {
+        let scenario = drawn(level, seed);
+        let customer = scenario.order().customer.clone();
+        let hidden = scenario.reveal();
+        let told = Told::by(&hidden.vehicle, &customer).occasion;
+        let mut true_ones = hidden.faults.iter();
+        let of = |fault: &Fault| Occasion::of(&hidden.catalogue.kinds[fault.kind.0]);
+        assert!(
+            told.is_none() || true_ones.any(|fault| of(fault) == told),
+            "{told:?}: {customer}"
+        );
+        told_so += u32::from(told.is_some());
+    }
+    assert!(told_so > 0, "nobody says what brings it on");
 }
 
 /// The first line of usual words in what a customer says.
