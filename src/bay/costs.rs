@@ -86,6 +86,39 @@ pub struct Times {
     pub meter_fuse: f64,
     /// Scraping a spot bright.
     pub scrape: f64,
+    /// Catching flow, as long as one usually does.
+    pub catch: f64,
+}
+
+/// State of key and pump that a test needs.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
+pub enum Mode {
+    /// Key off.
+    #[default]
+    KeyOff,
+    /// Key on, pump at rest.
+    KeyOn,
+    /// Key on, pump commanded by the service tool.
+    Pumping,
+    /// Engine running.
+    Running,
+}
+
+impl Mode {
+    /// All of them.
+    pub const ALL: [Mode; 4] = [Mode::KeyOff, Mode::KeyOn, Mode::Pumping, Mode::Running];
+
+    /// Seconds from this state to another.
+    #[must_use]
+    pub fn switching(self, to: Mode) -> f64 {
+        match (self, to) {
+            (from, to) if from == to => 0.0,
+            (Mode::KeyOn, Mode::Pumping) | (Mode::Pumping, Mode::KeyOn) => TIMES.tool,
+            (_, Mode::Pumping) => TIMES.key + TIMES.tool,
+            (_, Mode::Running) => TIMES.key + TIMES.start,
+            (_, Mode::KeyOff | Mode::KeyOn) => TIMES.key,
+        }
+    }
 }
 
 /// The times in force.
@@ -131,6 +164,7 @@ pub const TIMES: Times = Times {
     scan: 60.0,
     meter_fuse: 240.0,
     scrape: 60.0,
+    catch: 30.0,
 };
 
 /// A fuse for the meter's amps jack, minor units of the vehicle's currency; ours.

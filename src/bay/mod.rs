@@ -37,7 +37,7 @@ use std::sync::Arc;
 
 pub use action::{Action, Bridge, Cited, Fitting, PointFilter, Target, Tool, Verdict};
 pub use costs::{
-    FILL, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, PUTTING_BACK_SHARE, TIMES, Times,
+    FILL, FUEL_PRICE, HELPER_SHARE, METER_FUSE_PRICE, Mode, PUTTING_BACK_SHARE, TIMES, Times,
 };
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use limits::{Equipment, Limits};

@@ -2,7 +2,7 @@
 
 use super::probe::Probe;
 use super::readings::{CHARGED_S, REST_S};
-use crate::bay::TIMES;
+use crate::bay::{Mode, TIMES};
 use crate::circuit::NodeId;
 use crate::instrument::LeadSet;
 use crate::vehicle::{Kind, PartId, Vehicle};
@@ -22,20 +22,6 @@ const SHARED: [(Shared, f64); 4] = [
     (Shared::Gauge, TIMES.gauge + TIMES.relieve),
     (Shared::Protection, TIMES.protect),
 ];
-
-/// State a vehicle has to be in.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
-enum Mode {
-    #[default]
-    KeyOff,
-    KeyOn,
-    /// Key on, pump commanded.
-    Pumping,
-    Running,
-}
-
-/// How long a flow is caught, s.
-const CATCH_S: f64 = 30.0;
 
 /// What a test takes.
 struct Effort {
@@ -75,7 +61,8 @@ impl Efforts {
     /// Minutes a test costs as things stand.
     pub fn minutes(&self, probe: usize, done: &Done) -> f64 {
         let effort = &self.all[probe];
-        effort.minutes + self.work(effort.needs & !done.works) + change(done.mode, effort.mode)
+        let switching = done.mode.switching(effort.mode) / 60.0;
+        effort.minutes + self.work(effort.needs & !done.works) + switching
     }
 
     /// Minutes of pieces of work.
@@ -95,18 +82,6 @@ impl Efforts {
             mode: self.all[probe].mode,
         }
     }
-}
-
-/// Minutes from one state to another.
-fn change(from: Mode, to: Mode) -> f64 {
-    let seconds = match (from, to) {
-        (a, b) if a == b => 0.0,
-        (Mode::KeyOff, Mode::Pumping) => TIMES.key + TIMES.tool,
-        (Mode::KeyOn, Mode::Pumping) | (Mode::Pumping, Mode::KeyOn) => TIMES.tool,
-        (_, Mode::Running) => TIMES.start,
-        _ => TIMES.key,
-    };
-    seconds / 60.0
 }
 
 fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
@@ -156,11 +131,11 @@ fn effort(vehicle: &Vehicle, probe: Probe) -> Effort {
         ),
         Probe::Flow => {
             let line = vehicle.flow_part().map_or(0, at);
-            (TIMES.flow + CATCH_S, tool | wet | line, Mode::Pumping)
+            (TIMES.flow + TIMES.catch, tool | wet | line, Mode::Pumping)
         }
         // The line is relieved first, and the service tool has to be there for the catch alone.
         Probe::FeedFlow => (
-            TIMES.relieve + TIMES.feed + TIMES.tool + CATCH_S,
+            TIMES.relieve + TIMES.feed + TIMES.tool + TIMES.catch,
             tool | wet | kind(Kind::Injectors),
             Mode::KeyOn,
         ),

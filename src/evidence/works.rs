@@ -4,15 +4,9 @@ use super::problem::Test;
 use super::reference::Probe;
 use super::repairs::{Cure, Repairs};
 use super::track::Standing;
-use crate::bay::{PUTTING_BACK_SHARE, TIMES};
+use crate::bay::{Mode, PUTTING_BACK_SHARE, TIMES};
 use crate::instrument::LeadSet;
 use crate::vehicle::{AccessHazard, Kind, Vehicle};
-
-/// Seconds that catching the returning fuel takes.
-const CATCH_S: f64 = 30.0;
-
-/// Key off, key on, pump commanded, engine running.
-const MODES: [u8; 4] = [0, 1, 2, 3];
 
 /// Shared work of one problem. The bits: access, then what is fitted once, then repairs.
 pub(super) struct Works {
@@ -114,7 +108,13 @@ impl Works {
     /// A probe as a test with its outcomes.
     pub fn test(&self, vehicle: &Vehicle, all: &Repairs, probe: Probe, outcomes: Vec<u8>) -> Test {
         let tool = self.fitted(Self::TOOL);
-        let commanded = |pump: bool| if pump { (tool, 2) } else { (0, 1) };
+        let commanded = |pump: bool| {
+            if pump {
+                (tool, Mode::Pumping)
+            } else {
+                (0, Mode::KeyOn)
+            }
+        };
         let (seconds, needs, mode) = match probe {
             Probe::Volts { point, pump } => {
                 let place = vehicle.place_of(point);
@@ -128,9 +128,13 @@ impl Works {
             }
             Probe::Current(part) => {
                 let needs = tool | vehicle.access_bits(vehicle.parts[part.0].place);
-                (TIMES.clamp + TIMES.read + TIMES.zero, needs, Some(2))
+                (
+                    TIMES.clamp + TIMES.read + TIMES.zero,
+                    needs,
+                    Some(Mode::Pumping),
+                )
             }
-            Probe::Listen => (TIMES.listen, tool, Some(2)),
+            Probe::Listen => (TIMES.listen, tool, Some(Mode::Pumping)),
             Probe::Look(part) => (
                 TIMES.look,
                 vehicle.access_bits(vehicle.parts[part.0].place),
@@ -141,41 +145,49 @@ impl Works {
                 (
                     TIMES.read,
                     tool | gauge | reach_kind(vehicle, Kind::Injectors),
-                    Some(2),
+                    Some(Mode::Pumping),
                 )
             }
             Probe::LiftPressure => {
                 let needs = self.fitted(Self::PROTECTION) | reach_kind(vehicle, Kind::LiftLine);
-                (1.5 * TIMES.tee + TIMES.read, tool | needs, Some(2))
+                (
+                    1.5 * TIMES.tee + TIMES.read,
+                    tool | needs,
+                    Some(Mode::Pumping),
+                )
             }
             Probe::Flow => {
                 let wet = tool | self.fitted(Self::PROTECTION);
                 if let Some(line) = vehicle.flow_part() {
                     let needs = wet | vehicle.access_bits(vehicle.parts[line.0].place);
-                    (TIMES.flow + CATCH_S, needs, Some(2))
+                    (TIMES.flow + TIMES.catch, needs, Some(Mode::Pumping))
                 } else {
                     // The feed comes off the rail with the pump at rest and nothing in the line.
-                    let seconds = TIMES.relieve + TIMES.tool + TIMES.feed + CATCH_S;
-                    (seconds, wet | reach_kind(vehicle, Kind::Injectors), Some(1))
+                    let seconds = TIMES.relieve + TIMES.tool + TIMES.feed + TIMES.catch;
+                    (
+                        seconds,
+                        wet | reach_kind(vehicle, Kind::Injectors),
+                        Some(Mode::KeyOn),
+                    )
                 }
             }
             Probe::Sample => {
                 let needs = self.fitted(Self::PROTECTION) | reach_kind(vehicle, Kind::Line);
-                (TIMES.sample + TIMES.relieve, needs, Some(0))
+                (TIMES.sample + TIMES.relieve, needs, Some(Mode::KeyOff))
             }
             Probe::Try(repair) => {
                 // Driving closes what was opened; what has to be opened again for the next step is not foreseen.
                 (
                     TIMES.clamp + TIMES.drive,
                     self.of_repair(all, repair),
-                    Some(0),
+                    Some(Mode::KeyOff),
                 )
             }
         };
         Test {
             cost: seconds / 60.0,
             needs,
-            mode,
+            mode: mode.map(|mode| mode as u8),
             outcomes,
         }
     }
@@ -188,15 +200,9 @@ fn reach_kind(vehicle: &Vehicle, kind: Kind) -> u128 {
 
 /// Minutes from one state of key and pump to another.
 pub(super) fn modes() -> Vec<Vec<f64>> {
-    let steps = |from: u8, to: u8| match (from, to) {
-        (a, b) if a == b => 0.0,
-        (0 | 3, 1) | (1..=3, 0) => TIMES.key,
-        (0 | 3, 2) => TIMES.key + TIMES.tool,
-        (_, 3) => TIMES.key + TIMES.start,
-        _ => TIMES.tool,
+    let from = |from: Mode| {
+        let to = Mode::ALL.into_iter();
+        to.map(|to| from.switching(to) / 60.0).collect()
     };
-    MODES
-        .iter()
-        .map(|&from| MODES.iter().map(|&to| steps(from, to) / 60.0).collect())
-        .collect()
+    Mode::ALL.into_iter().map(from).collect()
 }
