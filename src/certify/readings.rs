@@ -4,6 +4,7 @@ use super::probe::Probe;
 use crate::circuit::NodeId;
 use crate::fault::{Activation, Catalogue, Effect, Fault};
 use crate::rig::{Attachments, PumpState, Rig, RigError, Symptom, Tap};
+use crate::units::Flow;
 use crate::vehicle::{Key, PartId, Section, ThermostatState, Vehicle};
 
 /// How long the engine runs before charging volts are read, s.
@@ -237,7 +238,7 @@ impl<'a> Readings<'a> {
         rig.set_feed_off(true);
         rig.command_pump(true);
         let flow = rig.now(&Attachments::none())?.pump.return_m3_s;
-        self.put(|probe| Ok((probe == Probe::FeedFlow).then(|| per_hour(flow))))
+        self.put(|probe| Ok((probe == Probe::FeedFlow).then(|| Flow(flow).litres_an_hour())))
     }
 
     /// Volts while the starter turns.
@@ -305,7 +306,7 @@ fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
         }
         Probe::LiftPressure(_) => kpa(pump.lift?.outlet_pa),
         Probe::Pressure => kpa(pump.rail_pa),
-        Probe::Flow => per_hour(pump.return_m3_s),
+        Probe::Flow => Flow(pump.return_m3_s).litres_an_hour(),
         Probe::Joints(part) => {
             let dull = |(_, gained): &(String, f64)| *gained > DULL_OHMS;
             f64::from(u8::from(rig.joints(part).iter().any(dull)))
@@ -326,11 +327,6 @@ fn at_once(rig: &Rig, probe: Probe, pump: &PumpState) -> Option<f64> {
 
 fn kpa(pa: f64) -> f64 {
     pa / 1e3
-}
-
-/// Litres an hour.
-fn per_hour(m3_s: f64) -> f64 {
-    m3_s * 3.6e6
 }
 
 /// The battery's positive post.

@@ -77,7 +77,7 @@ impl Account {
                 let seen = self.forecasts.meter(setup, function, red, black, &awake);
                 let seen: Vec<Option<f64>> = seen.into_iter().map(Option::flatten).collect();
                 (
-                    self.in_line_amps(setup, &seen),
+                    self.in_line_amps(&seen),
                     value,
                     meter_sigma(function, value) + 0.02 * libm::fabs(value),
                 )
@@ -172,26 +172,20 @@ impl Account {
         predicted
     }
 
-    /// The same of amps in line, which differ from vehicle to vehicle as the pump's own current does.
-    fn in_line_amps(&mut self, setup: &Setup, seen: &[Option<f64>]) -> Vec<Option<Predicted>> {
-        let pumps = self.sound_amps(setup);
-        let mean = pumps.iter().sum::<f64>() / pumps.len().max(1) as f64;
+    /// The same of amps in line, which differ from vehicle to vehicle as they do between sound draws.
+    fn in_line_amps(&self, seen: &[Option<f64>]) -> Vec<Option<Predicted>> {
+        let draws = self.forecasts.draws().iter().zip(seen);
+        let sound: Vec<f64> = draws
+            .filter(|(draw, _)| draw.is_sound())
+            .filter_map(|(_, amps)| *amps)
+            .filter(|amps| libm::fabs(*amps) > PUMPING_A)
+            .collect();
+        let mean = sound.iter().sum::<f64>() / sound.len().max(1) as f64;
         let one = |seen: &Option<f64>| {
             let amps = (*seen)?;
-            let sound: Vec<f64> = pumps.iter().map(|pump| amps * pump / mean).collect();
-            Some(Predicted::new(amps, None, &sound, 1.0))
+            let spread: Vec<f64> = sound.iter().map(|sound| amps * sound / mean).collect();
+            Some(Predicted::new(amps, None, &spread, 1.0))
         };
         seen.iter().map(one).collect()
-    }
-
-    /// Currents of the pumps of sound draws, A; nothing where they do not run.
-    fn sound_amps(&mut self, setup: &Setup) -> Vec<f64> {
-        let forecasts = self.forecasts_of(setup);
-        let draws = self.forecasts.draws().iter().zip(&forecasts);
-        draws
-            .filter(|(draw, _)| draw.is_sound())
-            .filter_map(|(_, known)| Some(known.as_ref()?.frame.pump.amps))
-            .filter(|amps| *amps > PUMPING_A)
-            .collect()
     }
 }

@@ -20,9 +20,7 @@ use super::track::Standing;
 use super::works::{Works, modes};
 use crate::circuit::NodeId;
 use crate::units::Flow;
-use crate::vehicle::{
-    AccessHazard, AccessId, ElementId, Law, PartId, PumpPart, Vehicle, node_index,
-};
+use crate::vehicle::{ElementId, Law, PartId, PumpPart, Vehicle};
 
 /// A test the reference considers.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -171,12 +169,11 @@ impl Reference {
         {
             done_test = Some(tests.len());
             let new = works.done(&repairs, &after) & !already;
-            let modes = modes();
-            let change = modes[usize::from(standing.mode)][usize::from(after.mode)];
+            let change = standing.mode.switching(after.mode) / 60.0;
             let test = Test {
                 cost: (done.minutes - works.missing(new, already) - change).max(0.0),
                 needs: new,
-                mode: Some(after.mode),
+                mode: Some(after.mode as u8),
                 outcomes,
             };
             tests.push((0.0, None, test, bits));
@@ -255,7 +252,7 @@ impl Reference {
     pub fn state_at(&self, standing: &Standing) -> State {
         State {
             done: self.works.done(&self.repairs, standing),
-            mode: standing.mode,
+            mode: standing.mode as u8,
             ..self.problem.start()
         }
     }
@@ -396,7 +393,8 @@ fn considered(
         let amps = |frame: &Frame| frame.pump.amps;
         for point in vehicle.plugged_points() {
             // Through an opened tank nobody reads with the pump commanded.
-            if point != vehicle.reference && !(pump && lies_in_tank(vehicle, point)) {
+            if point != vehicle.reference && !(pump && vehicle.is_in_tank(vehicle.place_of(point)))
+            {
                 let volts = |frame: &Frame| frame.across(point, vehicle.reference);
                 add(Probe::Volts { point, pump }, 0.02, &volts, &amps);
             }
@@ -470,16 +468,6 @@ fn two_sided(prior: &[f64], outcomes: Vec<u8>) -> Option<(f64, Vec<u8>)> {
         .map(|&o| vec![f64::from(1 - o), f64::from(o)])
         .collect();
     Some((expected_bits(prior, &rows), outcomes))
-}
-
-/// Whether a point is reached only by opening the tank.
-fn lies_in_tank(vehicle: &Vehicle, point: NodeId) -> bool {
-    let touch = vehicle.nodes[node_index(point)].touch;
-    touch.is_some_and(|touch| {
-        let order = vehicle.access_to(touch.place);
-        let opens = |id: &AccessId| vehicle.accesses[id.0].hazard == AccessHazard::OpensTank;
-        order.iter().any(opens)
-    })
 }
 
 /// Wires of the pump's own loop that a clamp can be closed around, the easiest to get at.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::bay::{Action, Bridge, ENGINE_DIES, Entry, Fitting, TIMES};
+use crate::bay::{Action, Bridge, ENGINE_DIES, Entry, Fitting, Mode, TIMES};
 use crate::circuit::NodeId;
 use crate::fault::Remedy;
 use crate::instrument::Quantity;
@@ -48,7 +48,7 @@ pub(super) struct Track {
     /// The pump lies beside its tank and draws air.
     out: bool,
     /// The meter is wired into the circuit on amps, where the forecasts know of none.
-    in_line: bool,
+    in_line: Option<[NodeId; 2]>,
 }
 
 /// Where a job stands as far as planning goes on from it.
@@ -58,7 +58,7 @@ pub struct Standing {
     pub(super) ready: Ready,
     pub(super) done: Vec<Cure>,
     /// Key off, key on, pump commanded, engine running.
-    pub(super) mode: u8,
+    pub(super) mode: Mode,
 }
 
 /// Shared work besides access that stays done.
@@ -130,10 +130,10 @@ impl Track {
             ready: self.ready,
             done: setup.done().collect(),
             mode: match (setup.key, setup.pump) {
-                (Key::Off, _) => 0,
-                (Key::On | Key::Crank, false) => 1,
-                (Key::On | Key::Crank, true) => 2,
-                (Key::Run, _) => 3,
+                (Key::Off, _) => Mode::KeyOff,
+                (Key::On | Key::Crank, false) => Mode::KeyOn,
+                (Key::On | Key::Crank, true) => Mode::Pumping,
+                (Key::Run, _) => Mode::Running,
             },
         }
     }
@@ -157,7 +157,7 @@ impl Track {
 
     /// The meter is part of the circuit.
     pub fn has_ammeter(&self) -> bool {
-        self.in_line
+        self.in_line.is_some()
     }
 
     /// The pump keeps the pressure up, so that it depends on nothing that went before.
@@ -218,7 +218,7 @@ impl Track {
             Action::Unplug(part) => {
                 setup.unplugged.insert(*part);
             }
-            Action::Plug(part) => self.plug(*part),
+            Action::Plug(part) => self.plug(vehicle, *part),
             Action::Isolate(on) => self.isolate(vehicle, *on),
             Action::Wiggle(part) => *setup.handled.entry(*part).or_insert(0) += MOVES,
             Action::Tap(part) => {
@@ -252,18 +252,19 @@ impl Track {
             Action::Drive | Action::Handover => {
                 *setup = std::mem::take(setup).driven();
                 self.clamped = None;
-                self.in_line = false;
+                self.in_line = None;
                 self.ready.gauge = false;
                 (self.teed, self.teed_lift) = (false, false);
                 self.accesses.clear();
             }
-            Action::Meter { function, .. } => self.in_line = function.carries_current(),
-            Action::MeterOff | Action::Zero | Action::Leads(_) | Action::Needles(_) => {
-                self.in_line = false;
-                if let Action::Leads(choice) = &entry.action {
-                    self.ready.leads = choice.is_some();
-                }
-            }
+            Action::Meter {
+                function,
+                red,
+                black,
+                ..
+            } => self.in_line = function.carries_current().then_some([*red, *black]),
+            Action::MeterOff | Action::Zero | Action::Needles(_) => self.in_line = None,
+            Action::Leads(choice) => (self.in_line, self.ready.leads) = (None, choice.is_some()),
             Action::Clamp(part) => self.clamped = Some(*part),
             Action::ClampZero => (self.clamped, self.zeroed) = (None, true),
             Action::ClampOff => self.clamped = None,
@@ -299,10 +300,17 @@ impl Track {
             let touch = vehicle.nodes[node.0 as usize].touch;
             touch.is_some_and(|touch| shut(touch.place))
         };
-        if (self.setup.jumper.as_ref()).is_some_and(|(a, b, _)| out_of_reach(a) || out_of_reach(b))
-        {
-            self.setup.jumper = None;
+        let setup = &mut self.setup;
+        if (setup.jumper.as_ref()).is_some_and(|(a, b, _)| out_of_reach(a) || out_of_reach(b)) {
+            setup.jumper = None;
         }
+        if (setup.lamp.as_ref()).is_some_and(|(a, b)| out_of_reach(a) || out_of_reach(b)) {
+            setup.lamp = None;
+        }
+        if (setup.load.as_ref()).is_some_and(|(a, b, _)| out_of_reach(a) || out_of_reach(b)) {
+            setup.load = None;
+        }
+        self.in_line = self.in_line.filter(|tips| !tips.iter().any(out_of_reach));
         if self
             .clamped
             .is_some_and(|part| shut(vehicle.parts[part.0].place))
@@ -339,11 +347,17 @@ impl Track {
         self.setup.remedies.push((part, None, Remedy::Replace));
         let pushed_in = matches!(vehicle.parts[part.0].kind, Kind::Fuse | Kind::Relay);
         if pushed_in && self.setup.unplugged.contains(&part) {
-            self.plug(part);
+            self.plug(vehicle, part);
         }
     }
 
-    fn plug(&mut self, part: PartId) {
+    fn plug(&mut self, vehicle: &Vehicle, part: PartId) {
+        // A tip cannot stay where the plug goes.
+        let gone = |node: &NodeId| {
+            let touch = vehicle.nodes[node.0 as usize].touch;
+            touch.is_some_and(|touch| touch.only_unplugged == Some(part))
+        };
+        self.in_line = self.in_line.filter(|tips| !tips.iter().any(gone));
         self.setup.unplugged.remove(&part);
         *self.setup.handled.entry(part).or_insert(0) += 1;
     }
@@ -363,7 +377,7 @@ impl Track {
         if on {
             self.setup.unplugged.insert(part);
         } else {
-            self.plug(part);
+            self.plug(vehicle, part);
         }
     }
 }

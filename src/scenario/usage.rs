@@ -23,13 +23,6 @@ const USUAL: Usage = Usage {
 /// A weight grows in proportion to use, but no further than this factor either way; ours, no source.
 const MOST: f64 = 2.5;
 
-impl Default for Usage {
-    /// The usual one, at which the catalogue's weights hold.
-    fn default() -> Usage {
-        USUAL
-    }
-}
-
 impl Usage {
     /// The usual one of a type of vehicle, at which the catalogue's weights hold for it: what is used little is built, kept
     /// and worn accordingly.

@@ -9,13 +9,14 @@ use super::review::{Effort, Mistake, walk, walk::Walk};
 use super::safety;
 use super::severity::severity;
 use super::sight::{Sight, volts_of};
-use super::technique;
+use super::technique::{self, Misstep};
 use super::trace::Trace;
 use super::weights::WEIGHTS;
 use crate::bay::{Action, Closed, Fact, Grade};
 use crate::evidence::Pool;
 use crate::fault::{self, Fault};
 use crate::rig::{Ladder, LadderPump, Moment, RigError, TankTrouble};
+use crate::scenario::PAIRED_LEVEL;
 use crate::units::System;
 use crate::vehicle::{Key, Kind, PumpPart, Section};
 
@@ -80,18 +81,6 @@ pub struct PumpFigures {
     pub rpm: f64,
     /// Pressure at the rail, kPa.
     pub kpa: f64,
-}
-
-/// Something that went wrong in the work, explained.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Misstep {
-    /// What, and why it matters.
-    pub what: String,
-    /// Numbers of the actions.
-    pub actions: Vec<u32>,
-    /// The mistaken idea that the review explains it by, if it is one of those.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub idea: Option<Mistake>,
 }
 
 /// Facts for the explanation after the work.
@@ -330,11 +319,6 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
     let mut all: Vec<Misstep> = technique::subtractions(closed, trace, system)
         .into_iter()
         .chain(technique::misuses(closed, trace))
-        .map(|misuse| Misstep {
-            what: misuse.what,
-            actions: misuse.actions,
-            idea: misuse.idea,
-        })
         .collect();
     for (call, taken, proved) in technique::near_zero(trace) {
         if !proved {
@@ -446,7 +430,10 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
         .any(|entry| matches!(entry.action, Action::Hint { .. }))
     {
         "Work another of this level without a hint: before asking, say to yourself which section is most in doubt, and why."
-    } else if closed.truth.matters_left() == 0 && job.symptoms.is_empty() && closed.level >= 5 {
+    } else if closed.truth.matters_left() == 0
+        && job.symptoms.is_empty()
+        && closed.level == PAIRED_LEVEL
+    {
         "Work another of this level on a vehicle you know less: two faults, few figures, and the reading decides."
     } else if closed.truth.matters_left() == 0 && job.symptoms.is_empty() {
         "Take a level higher: fewer figures on the work order, and milder faults."

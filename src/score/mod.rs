@@ -19,9 +19,10 @@ mod trace;
 mod weights;
 
 pub use card::{Baseline, BaselineLine, Cap, Danger, Mark, Part, Points, Scorecard, grade_name};
-pub use debrief::{Debrief, Hidden, Lost, Misstep, PointVolts, PumpFigures, debrief};
+pub use debrief::{Debrief, Hidden, Lost, PointVolts, PumpFigures, debrief};
 pub use hints::{Coach, Hint, HintDepth};
 pub use review::{Effort, Marks, Misconception, Review, Stated, marks, review};
+pub use technique::Misstep;
 pub use weights::{VERSION, WEIGHTS, Weights};
 
 use crate::bay::{Action, Closed};

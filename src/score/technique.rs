@@ -1,5 +1,7 @@
 //! Marks for how measurements were made.
 
+use serde::Serialize;
+
 use super::calls::is_near_zero;
 use super::card::{Mark, Part, Points};
 use super::evidence::touches;
@@ -13,11 +15,15 @@ use crate::vehicle::Section;
 /// An ohms reading below this is spoilt by leads that were not zeroed, ohm: they are some tenths.
 const LEADS_MATTER_OHMS: f64 = 10.0;
 
-/// Something that was measured wrongly, explained.
-pub(super) struct Misuse {
+/// Something that went wrong in the work, explained.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Misstep {
+    /// What, and why it matters.
     pub what: String,
+    /// Numbers of the actions.
     pub actions: Vec<u32>,
-    /// The mistaken idea that explains it.
+    /// The mistaken idea that the review explains it by, if it is one of those.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub idea: Option<Mistake>,
 }
 
@@ -262,16 +268,16 @@ fn tips(closed: &Closed, trace: &Trace) -> Mark {
 }
 
 /// Ohms on live circuits, ohms and clamp relied on before they were zeroed.
-pub(super) fn misuses(closed: &Closed, trace: &Trace) -> Vec<Misuse> {
-    let mut found: Vec<Misuse> = Vec::new();
+pub(super) fn misuses(closed: &Closed, trace: &Trace) -> Vec<Misstep> {
+    let mut found: Vec<Misstep> = Vec::new();
     for taken in trace.taken.iter().filter(|taken| taken.measured.live) {
         let what = format!(
             "Ohms from {} were read while volts of the vehicle's own stood there: the figure means nothing, and a meter can suffer.",
             between(closed, taken)
         );
-        match found.iter_mut().find(|misuse| misuse.what == what) {
-            Some(misuse) => misuse.actions.push(taken.number),
-            None => found.push(Misuse {
+        match found.iter_mut().find(|misstep| misstep.what == what) {
+            Some(misstep) => misstep.actions.push(taken.number),
+            None => found.push(Misstep {
                 what,
                 actions: vec![taken.number],
                 idea: Some(Mistake::OhmsUnderPower),
@@ -291,7 +297,7 @@ fn in_line(trace: &Trace, number: u32) -> bool {
         .any(|taken| taken.measured.function.carries_current())
 }
 
-fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<Misuse> {
+fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<Misstep> {
     let reading = trace.relied(call)?;
     let relied = call.relies_on?;
     match reading.quantity {
@@ -299,7 +305,7 @@ fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<
             if !in_line(trace, relied)
                 && trace.clamp_zeroed().is_none_or(|zeroed| zeroed > relied) =>
         {
-            Some(Misuse {
+            Some(Misstep {
                 what: format!(
                     "{} from the clamp was relied on before the clamp had been zeroed; out of its box it can be half an ampere off.",
                     reading.shown
@@ -314,7 +320,7 @@ fn unzeroed(closed: &Closed, trace: &Trace, number: u32, call: &Call) -> Option<
                 .measured
                 .value
                 .is_some_and(|ohms| ohms < LEADS_MATTER_OHMS);
-            (small && !taken.measured.zeroed).then(|| Misuse {
+            (small && !taken.measured.zeroed).then(|| Misstep {
                 what: format!(
                     "{} from {} holds {:.2} ohm of the leads themselves: the ohms function had not been zeroed with them.",
                     reading.shown,
@@ -353,13 +359,13 @@ fn instruments(closed: &Closed, trace: &Trace) -> Mark {
     }
     let mut actions: Vec<u32> = found
         .iter()
-        .flat_map(|misuse| misuse.actions.iter().copied())
+        .flat_map(|misstep| misstep.actions.iter().copied())
         .collect();
     actions.sort_unstable();
     actions.dedup();
     let because = found
         .iter()
-        .map(|misuse| misuse.what.as_str())
+        .map(|misstep| misstep.what.as_str())
         .collect::<Vec<_>>()
         .join(" ");
     Mark {
@@ -371,7 +377,7 @@ fn instruments(closed: &Closed, trace: &Trace) -> Mark {
 }
 
 /// Calls that cite a volts reading less what the lead would drop at pump current, each explained.
-pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Vec<Misuse> {
+pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Vec<Misstep> {
     trace
         .calls()
         .filter_map(|(number, call)| {
@@ -388,7 +394,7 @@ pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Ve
                 None => "pair of leads".to_owned(),
             };
             let [red, black] = [taken.measured.red, taken.measured.black].map(|node| closed.vehicle.nodes[node.0 as usize].name.as_str());
-            Some(Misuse {
+            Some(Misstep {
                 what: format!(
                     "The {lead} carried {} and dropped {}. There was nothing to subtract: {volts:.3} V was lost between {red} and {black}.",
                     Amp(amps).show(system),
@@ -420,7 +426,7 @@ fn leads(closed: &Closed, trace: &Trace, system: System) -> Mark {
     let scored = found.len() - 1;
     let mut because = found
         .iter()
-        .map(|misuse| misuse.what.as_str())
+        .map(|misstep| misstep.what.as_str())
         .collect::<Vec<_>>()
         .join(" ");
     because.push_str(if scored == 0 {
@@ -430,7 +436,7 @@ fn leads(closed: &Closed, trace: &Trace, system: System) -> Mark {
     });
     let actions = found
         .iter()
-        .flat_map(|misuse| misuse.actions.iter().copied())
+        .flat_map(|misstep| misstep.actions.iter().copied())
         .collect();
     Mark {
         points: of.less(trace.weights.each_subtraction, scored),

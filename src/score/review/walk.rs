@@ -10,6 +10,7 @@ use crate::evidence::decision::{LIMITS, counted_regret, is_redundant};
 use crate::evidence::{
     Account, Advice, Depth, Done, Next, Planner, Pool, Reference, Setup, Standing, per_minute,
 };
+use crate::scenario::PAIRED_LEVEL;
 
 /// States valued for one decision.
 const STATES: u64 = 4_000;
@@ -17,8 +18,6 @@ const STATES: u64 = 4_000;
 const DEPTH: Depth = Depth::Rollout;
 /// Bits from which a test can be called telling.
 const TELLING_BITS: f64 = 0.3;
-/// Level from which two things are wrong, so that one repair seldom puts all of it right.
-const TWO_FAULTS: u8 = 5;
 /// Volts below which a repeated reading is a proof of its tip rather than a repetition.
 const NEAR_ZERO_V: f64 = 0.1;
 
@@ -322,7 +321,7 @@ impl Judge<'_> {
             format!(
                 "By the readings up to here, about {percent:.0} of 100 such vehicles would have been all right now."
             )
-        } else if self.closed.level >= TWO_FAULTS {
+        } else if self.closed.level == PAIRED_LEVEL {
             format!(
                 "By the readings up to here, this would have put something right in about {percent:.0} of 100 such vehicles."
             )

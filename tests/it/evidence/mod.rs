@@ -6,6 +6,7 @@ mod bayes;
 mod costs;
 mod decisions;
 mod laws;
+mod metered;
 mod noisy;
 mod probing;
 mod scores;

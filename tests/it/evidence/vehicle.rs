@@ -38,7 +38,7 @@ fn fresh_pool() -> Pool {
     Pool::new(vehicle, &library().catalogue, 4).expect("every draw can be solved")
 }
 
-fn ground() -> Scenario {
+pub fn ground() -> Scenario {
     written(
         library(),
         "ground",
@@ -65,7 +65,7 @@ pub fn reads(bay: &mut Bay, points: &[&str], wait_s: Option<f64>) {
 }
 
 /// The same on a function of the meter.
-fn reads_on(bay: &mut Bay, function: Function, points: &[&str], wait_s: Option<f64>) {
+pub fn reads_on(bay: &mut Bay, function: Function, points: &[&str], wait_s: Option<f64>) {
     let vehicle = std::sync::Arc::clone(bay.vehicle());
     bay.act(&Action::Protect).expect("allowed");
     opens_up(bay);
@@ -153,7 +153,8 @@ fn a_customers_silence_and_misreading_tell_as_much_as_a_complaint() {
         "There's a click from under the dashboard every time I turn the key. That can't be right.",
     );
     assert!(misread.likelihood(2, &[]) > 0.0 && misread.likelihood(2, &worst) == 0.0);
-    let (hypotheses, belief, _) = pool().after_complaint(2, Usage::default(), &misread);
+    let (hypotheses, belief, _) =
+        pool().after_complaint(2, Usage::usual(pool().vehicle()), &misread);
     let nothing = hypotheses
         .iter()
         .position(|one| *one == Hypothesis::Nothing);
@@ -169,7 +170,8 @@ fn what_brings_it_on_points_at_what_comes_and_goes_and_saying_nothing_points_awa
     // Of all belief, the share in what handling or bumps bring on.
     let shaken = |words: &str| {
         let told = Told::by(pool().vehicle(), words);
-        let (hypotheses, belief, _) = pool().after_complaint(4, Usage::default(), &told);
+        let (hypotheses, belief, _) =
+            pool().after_complaint(4, Usage::usual(pool().vehicle()), &told);
         let catalogue = pool().catalogue();
         let each = hypotheses.iter().zip(belief.probabilities());
         each.filter(|(one, _)| match one {
@@ -277,23 +279,6 @@ fn volts_on_either_side_of_a_bad_ground_make_its_repair_the_likeliest() {
     assert_near(p.iter().sum(), 1.0, 1e-9, "all repairs together");
 }
 
-/// Where a circuit carries the pump's current, the few milliamperes of low-impedance volts change nothing: what they say is
-/// what volts say. Before, they were held against each draw's own tolerances as if there were no others.
-#[test]
-fn low_impedance_volts_say_what_volts_say() {
-    let believed = |function| {
-        let mut bay = Bay::open(ground(), System::Metric).expect("the vehicle can be solved");
-        reads_on(&mut bay, function, &["X7.2", "G4"], None);
-        let closed = hands_back(bay);
-        let account = Account::of(pool(), &closed).expect("the attempt can be followed");
-        account.repair_probabilities()
-    };
-    let (volts, low) = (believed(Function::Volts), believed(Function::LowVolts));
-    for (at, (volts, low)) in volts.iter().zip(&low).enumerate() {
-        assert!((volts - low).abs() < 0.05, "repair {at}: {volts}, {low}");
-    }
-}
-
 #[test]
 fn realised_bits_of_an_attempt_add_up() {
     let closed = measured(ground(), &["G4", "BODYR", "X7.2"]);
@@ -351,7 +336,7 @@ fn what_was_asked_for_other_attempts_changes_no_belief() {
 
 #[test]
 fn a_pool_is_the_same_in_every_run_and_holds_the_frequencies_of_certified_jobs() {
-    let usage = Usage::default();
+    let usage = Usage::usual(pool().vehicle());
     let (hypotheses, belief, draws) = pool().after_complaint(3, usage, &Told::default());
     assert_eq!(belief.len(), hypotheses.len());
     assert_eq!(belief.hypothesis_of().len(), draws.len());
