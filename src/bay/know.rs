@@ -220,7 +220,7 @@ impl Bay {
             Action::Leads(None) => "standard leads".to_owned(),
             Action::Leads(Some((side, wire))) => {
                 let side = if *side == Side::Red { "red" } else { "black" };
-                format!("{side} lead longer by {}", self.wire_in_words(wire))
+                format!("{side} lead longer by {}", wire.show(self.system))
             }
             Action::Needles(true) => "needles on the leads".to_owned(),
             Action::Needles(false) => "probes on the leads".to_owned(),

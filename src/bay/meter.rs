@@ -254,7 +254,7 @@ impl Bay {
                 step.say(format!(
                     "{name} lead now reaches {}. {} copper.",
                     Metre(leads.side(side).reach_m).show(self.system),
-                    self.wire_in_words(&wire),
+                    wire.show(self.system),
                 ));
             }
         }

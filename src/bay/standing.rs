@@ -28,7 +28,7 @@ impl Bay {
             if let Some(wire) = self.meter.leads.side(side).extension {
                 told.push(format!(
                     "The {name} lead is longer by {}.",
-                    self.wire_in_words(&wire)
+                    wire.show(self.system)
                 ));
             }
         }

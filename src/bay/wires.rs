@@ -2,9 +2,9 @@
 
 use super::Bay;
 use super::outcome::Refusal;
-use crate::circuit::conductor::{self, ConductorError, ConductorSize};
+use crate::circuit::conductor::ConductorError;
 use crate::instrument::Extension;
-use crate::units::{Area, Metre, System};
+use crate::units::{Metre, System};
 
 /// Longest wire in the drawer, m.
 const LONGEST_WIRE_M: f64 = 25.0;
@@ -40,23 +40,6 @@ impl Bay {
                 self.wire_to_type(5.0, Stock::Lead)
             ),
         ))
-    }
-
-    /// `5.0 m of 1 mm2`; a size of the other system with what it is in the learner's own.
-    pub(super) fn wire_in_words(&self, wire: &Extension) -> String {
-        let length = Metre(wire.length_m).show(self.system);
-        let own = match (wire.size, self.system) {
-            (ConductorSize::SquareMillimetres(mm2), System::Us) => {
-                format!(" ({})", Area(mm2 * 1e-6).show(self.system))
-            }
-            (ConductorSize::Awg(gauge), System::Metric) => {
-                let radius = conductor::awg_diameter_m(gauge) / 2.0;
-                let area = core::f64::consts::PI * radius * radius;
-                format!(" ({})", Area(area).show(self.system))
-            }
-            _ => String::new(),
-        };
-        format!("{length} of {}{own}", wire.size)
     }
 
     /// A wire at least this long as it is typed: `6 m 1.0 mm2`, `20 ft 18 AWG`.

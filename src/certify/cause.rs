@@ -31,10 +31,11 @@ pub struct Hypothesis {
 
 impl core::fmt::Display for Hypothesis {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        let kind = self.kind.replace('-', " ");
         if self.part.is_empty() {
-            f.write_str(&self.kind)
+            f.write_str(&kind)
         } else {
-            write!(f, "{} on {}", self.kind, self.part)
+            write!(f, "{kind} on {}", self.part)
         }
     }
 }

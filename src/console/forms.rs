@@ -14,7 +14,7 @@ use super::{Asked, Held};
 type Parsed = Result<Asked, Refusal>;
 
 /// The jumper on the bench when no other is named: 1 m of 1.5 mm2.
-const BENCH_JUMPER: Extension = Extension {
+pub(super) const BENCH_JUMPER: Extension = Extension {
     length_m: 1.0,
     size: ConductorSize::SquareMillimetres(1.5),
 };

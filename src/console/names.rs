@@ -2,10 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::bay::FILL;
 use crate::circuit::NodeId;
 use crate::units::System;
 use crate::vehicle::{AccessId, Examples, Handling, Medium, PartId, Vehicle, node_at};
 
+use super::forms::BENCH_JUMPER;
 use super::near;
 
 /// A part and the legs (pins, coil, contact) that can be named on it.
@@ -59,7 +61,7 @@ impl Names {
         for (number, access) in vehicle.accesses.iter().enumerate() {
             names.add_access(&access.id, AccessId(number));
         }
-        names
+        names.told_in(System::Metric)
     }
 
     /// Adds a point by the name it is typed with.
@@ -163,6 +165,8 @@ impl Names {
     #[must_use]
     pub fn told_in(mut self, system: System) -> Names {
         self.examples.tell_in(system);
+        self.examples.say("{bench}", BENCH_JUMPER.show(system));
+        self.examples.say("{fill}", FILL.show(system));
         self
     }
 

@@ -235,9 +235,8 @@ fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation>
         (Activation::Wiggle, "wiggle"),
         (Activation::Wet, "wet"),
     ];
+    let above = table.positive_if_any::<Amp>(reader, "above");
     if !table.has("above") {
-        // Asked for, so that it is known.
-        let _ = table.positive_if_any::<Amp>(reader, "above");
         return table.choice(reader, "when", &WHEN);
     }
     // Not asked for where it is not: the schema is made of what is asked for first, and there it is a choice.
@@ -248,8 +247,7 @@ fn read_activation(reader: &mut Reader, table: &mut Table) -> Option<Activation>
         let hint = "take one of them away: `above` says when it shows".to_owned();
         reader.report(when.span(), message, Some(hint));
     }
-    let above = table.positive_if_any::<Amp>(reader, "above")?;
-    Some(Activation::AboveAmps(above))
+    above.map(Activation::AboveAmps)
 }
 
 /// Names of places that a part has several of; each must be one that a part of these kinds may have.

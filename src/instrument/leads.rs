@@ -2,6 +2,7 @@
 
 use crate::circuit::conductor::{self, ConductorError, ConductorSize};
 use crate::seed::Stream;
+use crate::units::{Area, Metre, System};
 use crate::vehicle::Tip;
 
 /// One of the two leads.
@@ -20,6 +21,26 @@ pub struct Extension {
     pub length_m: f64,
     /// Conductor size.
     pub size: ConductorSize,
+}
+
+impl Extension {
+    /// `5.0 m of 1 mm2`; a size of the other system with what it is in the reader's own.
+    #[must_use]
+    pub fn show(&self, system: System) -> String {
+        let length = Metre(self.length_m).show(system);
+        let own = match (self.size, system) {
+            (ConductorSize::SquareMillimetres(mm2), System::Us) => {
+                format!(" ({})", Area(mm2 * 1e-6).show(system))
+            }
+            (ConductorSize::Awg(gauge), System::Metric) => {
+                let radius = conductor::awg_diameter_m(gauge) / 2.0;
+                let area = core::f64::consts::PI * radius * radius;
+                format!(" ({})", Area(area).show(system))
+            }
+            _ => String::new(),
+        };
+        format!("{length} of {}{own}", self.size)
+    }
 }
 
 /// One lead as the network sees it, tip left aside.

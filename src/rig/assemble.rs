@@ -15,8 +15,7 @@ pub const TAG_JUMPER: u32 = u32::MAX - 1;
 
 /// What the switched parts are doing; found by solving, not set by anybody.
 #[derive(Clone, PartialEq, Debug, Default)]
-// Each is a switch of its own.
-#[allow(clippy::struct_excessive_bools)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of its own")]
 pub struct Switching {
     /// The control unit pulls the relay coil down.
     pub commanded: bool,

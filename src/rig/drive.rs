@@ -76,11 +76,9 @@ impl HeatReport {
     }
 
     /// Takes a stretch of the road into account.
-    fn passes(&mut self, cooling: &Cooling, load: EngineLoad, round: &Round, coolant_c: f64) {
+    fn passes(&mut self, cooling: &Cooling, round: &Round, coolant_c: f64) {
         self.hottest_c = self.hottest_c.max(coolant_c);
-        if load == EngineLoad::Cruise {
-            self.heater_c = coolant::heater_c(cooling, round.flow_m3_s, coolant_c, round.air_c);
-        }
+        self.heater_c = coolant::heater_c(cooling, round.flow_m3_s, coolant_c, round.air_c);
     }
 
     /// What the driver notices of it, worst first.
@@ -220,19 +218,18 @@ impl Rig {
             return Ok(None);
         };
         let coolant_c = self.medium_c();
-        heat.passes(
-            &cooling,
-            EngineLoad::Cruise,
-            &self.round(flow_m3_s),
-            coolant_c,
-        );
+        heat.passes(&cooling, &self.round(flow_m3_s), coolant_c);
         Ok(Some(heat))
     }
 
-    /// What a stretch of the road did to a cooling circuit.
+    /// What a stretch of the road did to a cooling circuit. The heater is felt at steady speed.
     fn warm_stretch(&self, report: &mut DriveReport, load: EngineLoad, flow_m3_s: f64) {
         if let (Some(cooling), Some(heat)) = (&self.vehicle.cooling, &mut report.heat) {
-            heat.passes(cooling, load, &self.round(flow_m3_s), self.medium_c());
+            let felt_c = heat.heater_c;
+            heat.passes(cooling, &self.round(flow_m3_s), self.medium_c());
+            if load != EngineLoad::Cruise {
+                heat.heater_c = felt_c;
+            }
         }
     }
 

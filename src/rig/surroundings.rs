@@ -15,7 +15,7 @@
 
 use super::{Rig, coolant};
 use crate::pump::{Hydraulics, OperatingPoint, RegulatorPlace};
-use crate::vehicle::{Key, LiftPump, PartId};
+use crate::vehicle::{ATMOSPHERE_PA, Key, LiftPump, PartId};
 
 /// Values of the two lumps.
 struct Surrounding {
@@ -50,8 +50,6 @@ const SURROUNDING: Surrounding = Surrounding {
 };
 
 const PA_PER_PSI: f64 = 6894.757;
-/// Standard atmosphere, Pa (ISO 2533).
-const ATMOSPHERE_PA: f64 = 101_325.0;
 
 /// True vapour pressure of a petrol of this Reid vapour pressure (psi) at a temperature, Pa; 10 % slope 3 as for motor
 /// petrol. Within 0.1 psi of the table of AP-42 7.1 between 40 and 100 degrees Fahrenheit.

@@ -79,12 +79,17 @@ impl Examples {
         Examples(examples)
     }
 
-    /// Gives lengths, sizes and volumes in a system of units from now on.
+    /// Gives lengths and sizes in a system of units from now on.
     pub fn tell_in(&mut self, system: System) {
-        let told = wires(system);
-        self.0
-            .retain(|(open, _)| told.iter().all(|(other, _)| other != open));
-        self.0.extend(told);
+        for (open, wire) in wires(system) {
+            self.say(open, wire);
+        }
+    }
+
+    /// Says from now on what stands for something that is left open.
+    pub fn say(&mut self, open: &'static str, words: String) {
+        self.0.retain(|(other, _)| *other != open);
+        self.0.push((open, words));
     }
 
     /// The example with this vehicle's names, unless it leaves open what this vehicle does not have: painted metal, a
@@ -106,24 +111,13 @@ impl Examples {
     }
 }
 
-/// Wires and volumes as somebody used to a system of units types and reads them.
-fn wires(system: System) -> [(&'static str, String); 4] {
-    let own = match system {
-        System::Metric => ["5 m 1.0 mm2", "2 m 1.5 mm2", "1 m of 1.5 mm2", "20 L"],
-        System::Us => [
-            "15 ft 18 AWG",
-            "6 ft 16 AWG",
-            "1 m of 1.5 mm2 (3.3 ft, near 16 AWG)",
-            "5.3 gal",
-        ],
+/// Wires as somebody used to a system of units types them.
+fn wires(system: System) -> [(&'static str, String); 2] {
+    let [lead, jumper] = match system {
+        System::Metric => ["5 m 1.0 mm2", "2 m 1.5 mm2"],
+        System::Us => ["17 ft 18 AWG", "7 ft 16 AWG"],
     };
-    let [lead, jumper, bench, fill] = own.map(str::to_owned);
-    [
-        ("{lead}", lead),
-        ("{wire-to-lay}", jumper),
-        ("{bench}", bench),
-        ("{fill}", fill),
-    ]
+    [("{lead}", lead.into()), ("{wire-to-lay}", jumper.into())]
 }
 
 /// The points named after a part, such as `X7.1` of `X7`, that a tip touches without anything being unplugged, in the

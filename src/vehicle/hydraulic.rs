@@ -34,14 +34,14 @@ pub(super) fn flow_at_drop(
     drop.zip(flow)
 }
 
-/// Standard atmosphere (ISO 2533), pascals: nothing sucks harder.
-const ATMOSPHERE: f64 = 101_325.0;
+/// Standard atmosphere (ISO 2533), Pa: nothing sucks harder.
+pub const ATMOSPHERE_PA: f64 = 101_325.0;
 
 /// The suction at which vapour forms, in pascals.
 pub(super) fn vapour_below(reader: &mut Reader, table: &mut Table) -> Option<f64> {
     const KEY: &str = "vapour_below";
     let suction = table.positive::<Pascal>(reader, KEY)?;
-    if suction <= ATMOSPHERE {
+    if suction <= ATMOSPHERE_PA {
         return Some(suction);
     }
     if let Some(text) = table.text_if_any(reader, KEY) {

@@ -34,6 +34,7 @@ pub use diagnostic::Diagnostic;
 pub use examples::Examples;
 pub use file::{keys, load};
 pub use handling::Handling;
+pub(crate) use hydraulic::ATMOSPHERE_PA;
 pub use keys::{Keys, Known, Shape, path_of};
 pub use kinds::{Kind, Medium, Section, UnknownSection};
 pub use law::{Duty, Key, KeySet, Law};
