@@ -129,4 +129,18 @@ fn what_is_unplugged_is_not_told_to_be_locked() {
         !said.contains("locked") && said.contains("open X7"),
         "{said}"
     );
+    for part in ["K1", "F12"] {
+        assert!(job.said(&format!("look {part}")).contains("seated"));
+        job.run(&format!("unplug {part}"));
+        let said = job.said(&format!("look {part}"));
+        assert!(!said.contains("seated"), "{said}");
+        assert!(said.contains(&format!("{part} is unplugged")), "{said}");
+    }
+    assert!(job.said("look CLN").contains("on the negative post"));
+    job.run("isolate");
+    let said = job.said("look CLN");
+    assert!(
+        !said.contains("on the negative post") && said.contains("`isolate off`"),
+        "{said}"
+    );
 }
