@@ -401,6 +401,7 @@ fn completion_shows_how_numbers_are_typed_and_puts_nothing_in_unasked() {
         "reckon 5 ",
         "clamp off ",
         "volts off ",
+        "gauge on ",
     ] {
         assert!(completed(line).is_empty(), "{line}");
     }
