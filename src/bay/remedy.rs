@@ -2,8 +2,8 @@
 
 use super::action::Target;
 use super::ledger::{Fact, Grade};
-use super::outcome::{Refusal, Step};
-use super::{Bay, TIMES, unsolved};
+use super::outcome::{Glance, Refusal, Step};
+use super::{Bay, Closed, TIMES, unsolved};
 use crate::fault::Remedy;
 use crate::vehicle::{Key, Kind, Medium, PartId, Work};
 
@@ -125,7 +125,7 @@ impl Bay {
             price: work.price,
         });
         self.tell_pump_if_new(&heard, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 

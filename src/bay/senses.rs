@@ -1,7 +1,7 @@
 //! Eyes, ears and hands.
 
 use super::action::Target;
-use super::outcome::{Refusal, Step};
+use super::outcome::{Glance, Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::fault::Sense;
 use crate::rig::{LiftState, PumpSound, PumpState, Warmth};
@@ -125,7 +125,7 @@ impl Bay {
         step.say(format!("You bend and pull at {id}."));
         self.move_and_watch(part, &mut step)?;
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 }

@@ -1,7 +1,7 @@
 //! Getting at things, taking them apart, waiting, protecting.
 
 use super::ledger::Grade;
-use super::outcome::{Refusal, Step, Switch};
+use super::outcome::{Glance, Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Tap};
 use crate::vehicle::{AccessHazard, AccessId, Handling, Key, Kind, Medium, PartId, PlaceId};
@@ -151,7 +151,7 @@ impl Bay {
         self.rig.set_unplugged(id, true);
         step.say(format!("{name} is unplugged."));
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -187,7 +187,7 @@ impl Bay {
         self.push_in(id, &mut step);
         step.say(format!("{name} is plugged in."));
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -270,7 +270,7 @@ impl Bay {
             "The negative clamp is on and tight."
         });
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
