@@ -77,6 +77,9 @@ impl Bay {
                 "a joint beside the tank was undone with the pump's current through it",
             );
         }
+        if self.negative_clamp() == Some(target.part) {
+            self.take_clamp_off(target.part, &mut step)?;
+        }
         let heard = self.tell_pump()?;
         // The negative clamp is the one piece of unfused wiring that comes off first: whoever works on it isolates.
         let unfused = matches!(

@@ -157,13 +157,15 @@ impl Bay {
 
     /// The pump's current, or as much, flows through a part that sits under the vehicle, where fuel vapour is.
     pub(super) fn is_loaded_near_tank(&mut self, id: PartId) -> Result<bool, Refusal> {
+        let near = self.vehicle.medium() == Medium::Fuel
+            && self.is_underneath(self.vehicle.parts[id.0].place);
+        Ok(near && self.is_loaded(id)?)
+    }
+
+    /// The pump's current, or as much, flows through a part.
+    fn is_loaded(&mut self, id: PartId) -> Result<bool, Refusal> {
         /// Current from which parting a joint draws a spark worth naming, A; ours, no source.
         const SPARKS_A: f64 = 1.0;
-        if self.vehicle.medium() != Medium::Fuel
-            || !self.is_underneath(self.vehicle.parts[id.0].place)
-        {
-            return Ok(false);
-        }
         let instant = self.now_attached()?;
         Ok(self
             .vehicle
@@ -256,7 +258,9 @@ impl Bay {
         let place = self.vehicle.parts[clamp.0].place;
         self.reach_place("The battery's negative clamp", place)?;
         let mut step = Step::taking(TIMES.isolate);
-        if !on && self.tank_is_open() {
+        if on {
+            self.take_clamp_off(clamp, &mut step)?;
+        } else if self.tank_is_open() {
             step.hazard(
                 Grade::Serious,
                 "the battery was connected with the tank open: it sparks at the clamp, in fuel vapour",
@@ -272,6 +276,25 @@ impl Bay {
         self.tell_pump_if_new(&before, &mut step)?;
         self.read_into(&mut step, Glance::All)?;
         Ok(step)
+    }
+
+    /// The negative clamp comes off its post, and sparks there if a pump or a lamp is still fed through it.
+    pub(super) fn take_clamp_off(&mut self, clamp: PartId, step: &mut Step) -> Result<(), Refusal> {
+        if !self.is_loaded(clamp)? {
+            return Ok(());
+        }
+        if self.tank_is_open() {
+            step.hazard(
+                Grade::Serious,
+                "the battery was disconnected under load with the tank open: it sparks at the clamp, in fuel vapour",
+            );
+        } else {
+            step.hazard(
+                Grade::Minor,
+                "the battery was disconnected under load: it sparks at the clamp, beside a battery that may gas",
+            );
+        }
+        Ok(())
     }
 
     pub(super) fn negative_clamp(&self) -> Option<PartId> {

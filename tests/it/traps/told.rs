@@ -245,6 +245,36 @@ fn undoing_a_joint_under_load_is_as_dangerous_as_pulling_a_plug() {
 }
 
 #[test]
+fn a_battery_disconnected_under_load_sparks() {
+    let found = |lines: &[&str]| {
+        let mut job = Job::opened("");
+        job.runs(&["unplug K1", "relieve"]);
+        job.runs(lines);
+        job.run("plug K1");
+        let sparks = |(_, what): &(Grade, String)| what.contains("disconnected under load");
+        let mut found = hazards(job).into_iter().filter(sparks);
+        found.next().map(|(grade, _)| grade)
+    };
+    let running = "jumper K1.30 K1.87";
+    assert_eq!(found(&["isolate", "isolate off"]), None);
+    assert_eq!(
+        found(&[running, "isolate", "jumper off", "isolate off"]),
+        Some(Grade::Minor)
+    );
+    assert_eq!(found(&[running, "repair CLN"]), Some(Grade::Minor));
+    // In fuel vapour it is worse.
+    let open = [
+        "access tank",
+        running,
+        "isolate",
+        "jumper off",
+        "refit tank",
+        "isolate off",
+    ];
+    assert_eq!(found(&open), Some(Grade::Serious));
+}
+
+#[test]
 fn a_tank_is_not_drained_under_a_running_pump() {
     let mut job = Job::opened("");
     job.runs(&["unplug K1", "jumper K1.30 K1.87"]);
