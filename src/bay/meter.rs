@@ -490,18 +490,27 @@ impl Bay {
             pump_amps,
             proved: connected.red.proved && connected.black.proved,
             lead_ohms: self.meter.leads.red.ohms + self.meter.leads.black.ohms,
+            added_ohms: self.meter.leads.added_ohms(),
             live: sends_current && self.is_live(&connected)?,
             zeroed: self.zeroed,
         }));
         Ok(())
     }
 
+    /// Volts stand between the points without the meter. Beside an open coil one of them hangs free: the circuit is live
+    /// there if the other is fed.
     fn is_live(&mut self, connected: &Connected) -> Result<bool, Refusal> {
-        let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
-        let volts = instant.across(
-            Tap::Node(connected.red.node),
-            Tap::Node(connected.black.node),
-        );
-        Ok(volts.is_some_and(|volts| libm::fabs(volts) > LIVE_V))
+        let instant = self.bare()?;
+        let stands = |a, b| {
+            let volts = instant.across(a, b);
+            volts.map(|volts| libm::fabs(volts) > LIVE_V)
+        };
+        let tips = [connected.red.node, connected.black.node].map(Tap::Node);
+        if let Some(live) = stands(tips[0], tips[1]) {
+            return Ok(live);
+        }
+        let reference = Tap::Node(self.vehicle.reference);
+        let fed = tips.map(|tip| stands(tip, reference));
+        Ok(fed.contains(&Some(true)) && self.is_energised()?)
     }
 }
