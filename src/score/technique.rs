@@ -377,8 +377,12 @@ pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Ve
         .filter_map(|(number, call)| {
             let short = call.imagined_drop_v?;
             let relied = call.relies_on?;
-            let wanted = libm::fabs(call.cites.as_ref()?.value) + short;
-            let off = |taken: &&Taken| libm::fabs(libm::fabs(taken.measured.value.unwrap_or(f64::INFINITY)) - wanted);
+            let left = libm::fabs(call.cites.as_ref()?.value);
+            // More may have been taken off than was shown.
+            let off = |taken: &&Taken| {
+                let shown = libm::fabs(taken.measured.value.unwrap_or(f64::INFINITY));
+                libm::fmin(libm::fabs(shown - (short + left)), libm::fabs(shown - (short - left)))
+            };
             let here = trace.taken.iter().filter(|taken| taken.number == relied && taken.measured.function.quantity() == Quantity::Voltage);
             let taken = here.min_by(|a, b| off(a).total_cmp(&off(b)))?;
             let volts = libm::fabs(taken.measured.value?);

@@ -176,16 +176,17 @@ impl<'a> Trace<'a> {
 
     /// The reading that a call relies on.
     pub fn relied(&self, call: &Call) -> Option<&'a Reading> {
-        let (number, cites) = (call.relies_on?, call.cites.as_ref()?.value);
+        let (number, cites) = (call.relies_on?, call.cites.as_ref()?);
         let entry = self.ledger.iter().find(|entry| entry.number == number)?;
         let off = |reading: &Reading| {
             reading.value.map_or(f64::INFINITY, |value| {
-                libm::fabs(libm::fabs(value) - libm::fabs(cites))
+                libm::fabs(libm::fabs(value) - libm::fabs(cites.value))
             })
         };
         entry
             .readings
             .iter()
+            .filter(|reading| reading.quantity == cites.quantity)
             .min_by(|a, b| off(a).total_cmp(&off(b)))
     }
 
