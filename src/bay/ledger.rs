@@ -46,6 +46,8 @@ pub enum Fact {
         cured: bool,
         /// It only made good what the work itself had broken, pierced or scraped.
         own: bool,
+        /// It was a fuse that had opened.
+        blown: bool,
         /// What it cost in parts and material.
         price: Money,
     },
@@ -86,6 +88,8 @@ pub enum Fact {
         symptoms: Vec<Symptom>,
         /// Hidden faults that are still there.
         faults_left: usize,
+        /// Fuses that have opened.
+        blown: Vec<PartId>,
     },
 }
 

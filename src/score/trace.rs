@@ -29,7 +29,7 @@ pub(super) struct Taken<'a> {
     /// Wire added to a lead.
     pub extension: Option<Extension>,
     /// Which placement of the red and of the black tip.
-    tips: [u32; 2],
+    pub tips: [u32; 2],
 }
 
 impl Taken<'_> {
