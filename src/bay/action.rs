@@ -20,11 +20,17 @@ pub struct Cited {
     pub value: f64,
     /// What it is a value of.
     pub quantity: Quantity,
-    /// As it was written, with its unit.
+    /// As it was written; without a unit it is taken for volts as long as no other reading shows that figure.
     pub written: String,
 }
 
 impl Cited {
+    /// The number, if it was written without a unit.
+    #[must_use]
+    pub fn bare(&self) -> Option<f64> {
+        self.written.parse().ok()
+    }
+
     /// A reading in volts.
     #[must_use]
     pub fn volts(value: f64) -> Cited {

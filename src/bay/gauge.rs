@@ -1,7 +1,7 @@
 //! The pressure gauge: on the rail's service port, or teed into a line.
 
-use super::action::Fitting;
-use super::outcome::{Refusal, Step, Switch};
+use super::action::{Fitting, Tool};
+use super::outcome::{Glance, Refusal, Step, Switch};
 use super::underway::SPRAY_PA;
 use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Phase, PumpState};
@@ -56,9 +56,7 @@ impl Bay {
                 "The gauge and its tee are out, the line joined again.".to_owned()
             }
         });
-        if at.is_some() {
-            self.read_gauge(&mut step)?;
-        }
+        self.read_into(&mut step, Glance::Tool(Tool::Gauge))?;
         Ok(step)
     }
 
@@ -130,25 +128,23 @@ impl Bay {
         format!("{at}{rest}")
     }
 
-    /// Looks at the dial again.
-    pub(super) fn reread_gauge(&mut self) -> Result<Step, Refusal> {
-        if self.gauge_at.is_none() {
-            return Err(Refusal::new(
-                "The gauge is not fitted.",
-                match self.tees().first() {
-                    Some(tee) => {
-                        format!("`gauge on` fits it to the service port, {tee} into a line.")
-                    }
-                    None => "`gauge on` fits it to the service port.".to_owned(),
-                },
-            ));
-        }
-        let mut step = Step::taking(TIMES.read);
-        self.read_gauge(&mut step)?;
-        Ok(step)
+    /// There is no dial to look at.
+    pub(super) fn no_gauge(&self) -> Refusal {
+        Refusal::new(
+            "The gauge is not fitted.",
+            match self.tees().first() {
+                Some(tee) => {
+                    format!("`gauge on` fits it to the service port, {tee} into a line.")
+                }
+                None => "`gauge on` fits it to the service port.".to_owned(),
+            },
+        )
     }
 
     pub(super) fn read_gauge(&mut self, step: &mut Step) -> Result<(), Refusal> {
+        if self.gauge_at.is_none() {
+            return Ok(());
+        }
         let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
         let reading = self.gauge.read(
             self.gauge_pa(&instant.pump),

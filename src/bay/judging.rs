@@ -1,7 +1,7 @@
 //! Judgements of a section, and the reading each relies on.
 
 use super::action::Cited;
-use super::ledger::{Call, Fact};
+use super::ledger::{Call, Entry, Fact};
 use super::outcome::{Refusal, Step};
 use super::{Bay, TIMES, Verdict};
 use crate::instrument::Quantity;
@@ -14,16 +14,23 @@ impl Bay {
         verdict: Verdict,
         cites: Option<&Cited>,
     ) -> Result<Step, Refusal> {
-        if let Some(cited) = cites.filter(|cited| !tells_of(section, cited.quantity)) {
+        let cites = cites.map(|cited| self.meant(section, cited));
+        if let Some(cited) = cites
+            .as_ref()
+            .filter(|cited| !tells_of(section, cited.quantity))
+        {
             return Err(no_evidence(section, cited));
         }
-        let (relies_on, imagined_drop_v) =
-            cites.map_or((None, None), |cited| self.find_cited(cited));
+        let shown = cites.as_ref().and_then(|cited| self.shown_in(cited));
+        let (relies_on, imagined_drop_v) = match &cites {
+            Some(cited) if shown.is_none() => self.taken_off_in(cited).unzip(),
+            _ => (shown, None),
+        };
         let was_bad = self.rig.is_faulty(section);
         let call = Call {
             section,
             verdict,
-            cites: cites.cloned(),
+            cites,
             relies_on,
             imagined_drop_v,
             was_bad,
@@ -34,24 +41,57 @@ impl Bay {
         Ok(step)
     }
 
-    /// The action whose reading a cited value is; failing that, the volts reading it falls short of by what the lead
-    /// would drop if it carried the pump's current.
-    fn find_cited(&self, cited: &Cited) -> (Option<u32>, Option<f64>) {
-        let value = cited.value;
-        let off = |shown: f64| libm::fabs(libm::fabs(shown) - libm::fabs(value));
-        let allowed = rounding(cited);
-        for entry in self.ledger.iter().rev() {
-            let mut near = entry
-                .readings
-                .iter()
-                .filter(|reading| reading.quantity == cited.quantity)
-                .filter_map(|reading| reading.value);
-            if near.any(|shown| off(shown) <= allowed) {
-                return (Some(entry.number), None);
-            }
+    /// What a figure without a unit is: volts, unless only some other reading that tells of the section showed it.
+    fn meant(&self, section: Section, cited: &Cited) -> Cited {
+        let Some(figure) = cited.bare() else {
+            return cited.clone();
+        };
+        let volts = Cited {
+            written: format!("{} V", cited.written),
+            ..cited.clone()
+        };
+        if tells_of(section, volts.quantity) && self.shown_in(&volts).is_some() {
+            return volts;
         }
+        let allowed = 0.51 * last_digit(&cited.written);
+        let readings = self.ledger.iter().rev().flat_map(|entry| &entry.readings);
+        let mut near = readings.filter(|reading| {
+            let shown = reading.shown.split_whitespace().next();
+            let shown = shown.and_then(|number| number.parse::<f64>().ok());
+            tells_of(section, reading.quantity)
+                && shown.is_some_and(|shown| {
+                    libm::fabs(libm::fabs(shown) - libm::fabs(figure)) <= allowed
+                })
+        });
+        let found = near.find_map(|reading| {
+            Some(Cited {
+                value: reading.value?,
+                quantity: reading.quantity,
+                written: reading.shown.clone(),
+            })
+        });
+        found.unwrap_or(volts)
+    }
+
+    /// The last action that showed a cited value.
+    fn shown_in(&self, cited: &Cited) -> Option<u32> {
+        let off = |shown: f64| libm::fabs(libm::fabs(shown) - libm::fabs(cited.value));
+        let allowed = rounding(cited);
+        let shows = |entry: &&Entry| {
+            let readings = entry.readings.iter();
+            readings
+                .filter(|reading| cited.quantity.may_mean(reading.quantity))
+                .filter_map(|reading| reading.value)
+                .any(|shown| off(shown) <= allowed)
+        };
+        self.ledger.iter().rev().find(shows).map(|e| e.number)
+    }
+
+    /// The last volts reading that a cited value falls short of by what the leads would drop if they carried the pump's
+    /// current, and by how much.
+    fn taken_off_in(&self, cited: &Cited) -> Option<(u32, f64)> {
         if cited.quantity != Quantity::Voltage {
-            return (None, None);
+            return None;
         }
         for entry in self.ledger.iter().rev() {
             for fact in &entry.facts {
@@ -70,15 +110,39 @@ impl Bay {
                 } else {
                     self.rig.usual_amps()
                 };
-                let drop = measured.lead_ohms * amps;
-                let short = libm::fabs(volts) - libm::fabs(value);
-                if short > allowed && libm::fabs(short - drop) <= 0.25 * drop {
-                    return (Some(entry.number), Some(short));
+                let leads = measured.lead_ohms * amps;
+                let wire = measured.added_ohms * amps;
+                if let Some(short) = taken_off(volts, cited, leads, wire) {
+                    return Some((entry.number, short));
                 }
             }
         }
-        (None, None)
+        None
     }
+}
+
+/// The volts taken off a reading by whoever cites what is left of it, if they are about what the `leads`, or only the
+/// `wire` added to them, would drop.
+fn taken_off(volts: f64, cited: &Cited, leads: f64, wire: f64) -> Option<f64> {
+    /// Volts that many would call none, V.
+    const NEXT_TO_NONE_V: f64 = 0.1;
+    let (volts, left) = (libm::fabs(volts), libm::fabs(cited.value));
+    let about = |taken: f64| {
+        let drops = [leads, wire];
+        drops
+            .iter()
+            .any(|drop| libm::fabs(taken - drop) <= 0.25 * drop)
+    };
+    let short = volts - left;
+    if short > rounding(cited) && about(short) {
+        return Some(short);
+    }
+    // A long thin wire is imagined to drop more than was shown: less than nothing is left of that, or nothing.
+    if cited.value < 0.0 && leads > volts && about(volts + left) {
+        return Some(volts + left);
+    }
+    let nothing_left = left <= rounding(cited) && volts > NEXT_TO_NONE_V && wire > volts;
+    nothing_left.then_some(volts)
 }
 
 /// Whether a reading of this quantity can say anything of a section.
@@ -124,14 +188,7 @@ fn no_evidence(section: Section, cited: &Cited) -> Refusal {
 /// Half a step of the last digit a cited value was written with, and a little more for what floats do to it: a learner
 /// may round what was shown.
 fn rounding(cited: &Cited) -> f64 {
-    let number: String = cited
-        .written
-        .chars()
-        .skip_while(|c| !c.is_ascii_digit())
-        .take_while(|c| c.is_ascii_digit() || *c == '.')
-        .collect();
-    let decimals = number.split_once('.').map_or(0, |(_, digits)| digits.len());
-    let step = (0..decimals).fold(1.0, |step, _| step / 10.0);
+    let step = last_digit(&cited.written);
     // Nobody means a whole volt when writing a round one: one decimal at least.
     let step = if cited.quantity == Quantity::Voltage && step > 0.1 {
         0.1
@@ -139,11 +196,27 @@ fn rounding(cited: &Cited) -> f64 {
         step
     };
     // What one of the unit written is in SI, so that half a kilopascal counts as 500 Pa.
-    let unit = match number.parse::<f64>() {
+    let unit = match digits(&cited.written).parse::<f64>() {
         Ok(number) if number != 0.0 => libm::fabs(cited.value / number),
         _ => 1.0,
     };
     0.51 * step * unit
+}
+
+/// The figures of a number as it was written, without its sign and unit.
+fn digits(written: &str) -> String {
+    written
+        .chars()
+        .skip_while(|c| !c.is_ascii_digit())
+        .take_while(|c| c.is_ascii_digit() || *c == '.')
+        .collect()
+}
+
+/// A step of the last digit a number was written with.
+fn last_digit(written: &str) -> f64 {
+    let number = digits(written);
+    let decimals = number.split_once('.').map_or(0, |(_, digits)| digits.len());
+    (0..decimals).fold(1.0, |step, _| step / 10.0)
 }
 
 /// A judgement in words.

@@ -2,7 +2,7 @@
 
 use super::action::Bridge;
 use super::ledger::Grade;
-use super::outcome::{Refusal, Step};
+use super::outcome::{Glance, Refusal, Step};
 use super::wires::{Stock, no_such_wire};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::conductor::{self, ConductorError};
@@ -91,7 +91,7 @@ impl Bay {
             "{a} and {b} are bridged through a {FUSE_A:.0} A fuse."
         ));
         step.say(self.tell_pump()?);
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -131,6 +131,7 @@ impl Bay {
         let mut step = Step::taking(TIMES.jumper / 2.0);
         step.say("The jumper is off.");
         step.say(self.tell_pump()?);
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 }

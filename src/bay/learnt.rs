@@ -106,7 +106,7 @@ impl Bay {
     }
 
     /// The service tool in hand, its use taking `seconds`; the first time it has to be fetched and connected.
-    /// That time passes before what it is fetched for begins.
+    /// That time passes before what it is fetched for begins, and is told before it.
     pub(super) fn take_service_tool(&mut self, seconds: f64) -> Result<Step, Refusal> {
         if self.tool_connected {
             return Ok(Step::taking(seconds));
@@ -114,12 +114,15 @@ impl Bay {
         self.tool_connected = true;
         let mut step = Step::taking(TIMES.tool_first);
         step.lived = TIMES.tool_first - seconds;
-        let attached = self.attachments(0)?.0;
-        self.rig.wait(step.lived, &attached).map_err(unsolved)?;
         step.say(format!(
             "The service tool is fetched, plugged into its socket and finds its way to the control unit: {:.0} min, this once.",
             TIMES.tool_first / 60.0
         ));
+        let heard = self.tell_pump()?;
+        if self.pass(step.lived, &mut step)? {
+            self.tell_pump_if_new(&heard, &mut step)?;
+        }
+        step.outcome.said_first = step.outcome.said.len();
         Ok(step)
     }
 
@@ -167,7 +170,7 @@ impl Bay {
                 if let Some(pa) = line.pa {
                     let shown = Pascal(pa).show(self.system);
                     step.outcome.readings.push(push(
-                        Quantity::Pressure,
+                        Quantity::SensedPressure,
                         pa,
                         format!("{shown} at the rail, by the sensor's {volts:.2} V"),
                     ));

@@ -46,6 +46,8 @@ pub enum Fact {
         cured: bool,
         /// It only made good what the work itself had broken, pierced or scraped.
         own: bool,
+        /// It was a fuse that had opened.
+        blown: bool,
         /// What it cost in parts and material.
         price: Money,
     },
@@ -86,6 +88,8 @@ pub enum Fact {
         symptoms: Vec<Symptom>,
         /// Hidden faults that are still there.
         faults_left: usize,
+        /// Fuses that have opened.
+        blown: Vec<PartId>,
     },
 }
 
@@ -106,6 +110,8 @@ pub struct Measurement {
     pub proved: bool,
     /// Resistance of both leads, their extensions included, tips not, ohm.
     pub lead_ohms: f64,
+    /// What a wire table gives for the wire added to the leads, ohm.
+    pub added_ohms: f64,
     /// Volts stood across the points without the meter (for functions that send a current).
     pub live: bool,
     /// The ohms function had been zeroed with these leads.
@@ -123,7 +129,8 @@ pub struct Call {
     pub cites: Option<Cited>,
     /// Number of the action whose reading was cited, if it can be told.
     pub relies_on: Option<u32>,
-    /// The cited value is the reading less what the lead would drop at pump current, V.
+    /// The cited value is the reading less this, which is about what the leads, or the wire added to them, would drop at
+    /// pump current, V.
     pub imagined_drop_v: Option<f64>,
     /// Whether a fault lay in the section then.
     pub was_bad: bool,

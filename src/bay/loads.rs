@@ -1,7 +1,7 @@
 //! Loading the circuit on purpose: the bulb, and what a load does to a computer's output.
 
 use super::ledger::{Fact, Grade};
-use super::outcome::{Refusal, Step};
+use super::outcome::{Glance, Refusal, Step};
 use super::tools::FLICKERS;
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::NodeId;
@@ -59,10 +59,7 @@ impl Bay {
         let before = self.tell_pump()?;
         self.load = Some((ends.0, ends.1, bulb));
         self.spare_driver(false, &mut step)?;
-        self.read_load(&mut step)?;
-        if self.connected.is_some() {
-            self.read_into(&mut step, true)?;
-        }
+        self.read_into(&mut step, Glance::All)?;
         self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
@@ -79,6 +76,7 @@ impl Bay {
         self.load = None;
         step.say("The bulb is off the vehicle.");
         self.tell_pump_if_new(&before, &mut step)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 

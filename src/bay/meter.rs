@@ -1,7 +1,8 @@
 //! The meter in hand: placing tips, reading, recording, leads.
 
+use super::action::Tool;
 use super::ledger::{Fact, Measurement};
-use super::outcome::{Refusal, Step};
+use super::outcome::{Glance, Refusal, Step};
 use super::wires::{Stock, no_such_wire};
 use super::{Bay, Connected, Placed, TIMES, unsolved};
 use crate::circuit::NodeId;
@@ -85,7 +86,7 @@ impl Bay {
             range: self.meter.usable_ranges(function).0,
         });
         self.restart_recorder();
-        self.read_into(&mut step, true)?;
+        self.read_into(&mut step, Glance::Meter)?;
         self.tell_if_new_to(heard, &mut step)?;
         Ok(step)
     }
@@ -185,7 +186,7 @@ impl Bay {
             ));
         }
         let mut step = Step::taking(TIMES.read);
-        self.read_into(&mut step, true)?;
+        self.read_into(&mut step, Glance::Meter)?;
         Ok(step)
     }
 
@@ -227,7 +228,7 @@ impl Bay {
             },
         });
         self.restart_recorder();
-        self.read_into(&mut step, true)?;
+        self.read_into(&mut step, Glance::Meter)?;
         self.tell_if_new_to(heard, &mut step)?;
         Ok(step)
     }
@@ -311,20 +312,20 @@ impl Bay {
         (attachments, Hooked { meter, lamp, load })
     }
 
-    /// Reads everything connected; `meter_first` puts the meter's own reading first and only it has facts.
-    pub(super) fn read_into(
-        &mut self,
-        step: &mut Step,
-        asked_for_meter: bool,
-    ) -> Result<(), Refusal> {
-        step.begin_leisure(asked_for_meter);
-        if self.connected.is_some() {
-            self.read_meter(step)?;
+    /// Reads what is connected at leisure: the meter first, if all is read.
+    pub(super) fn read_into(&mut self, step: &mut Step, glance: Glance) -> Result<(), Refusal> {
+        step.begin_leisure(glance);
+        match glance {
+            Glance::Meter => self.read_meter(step),
+            Glance::Tool(tool) => self.read_tool(tool, step),
+            Glance::All => {
+                self.read_meter(step)?;
+                for tool in [Tool::Clamp, Tool::Lamp, Tool::Load, Tool::Gauge] {
+                    self.read_tool(tool, step)?;
+                }
+                Ok(())
+            }
         }
-        if !asked_for_meter || self.connected.is_none() {
-            self.read_others(step)?;
-        }
-        Ok(())
     }
 
     fn read_meter(&mut self, step: &mut Step) -> Result<(), Refusal> {
@@ -489,18 +490,27 @@ impl Bay {
             pump_amps,
             proved: connected.red.proved && connected.black.proved,
             lead_ohms: self.meter.leads.red.ohms + self.meter.leads.black.ohms,
+            added_ohms: self.meter.leads.added_ohms(),
             live: sends_current && self.is_live(&connected)?,
             zeroed: self.zeroed,
         }));
         Ok(())
     }
 
+    /// Volts stand between the points without the meter. Beside an open coil one of them hangs free: the circuit is live
+    /// there if the other is fed.
     fn is_live(&mut self, connected: &Connected) -> Result<bool, Refusal> {
-        let instant = self.rig.now(&Attachments::none()).map_err(unsolved)?;
-        let volts = instant.across(
-            Tap::Node(connected.red.node),
-            Tap::Node(connected.black.node),
-        );
-        Ok(volts.is_some_and(|volts| libm::fabs(volts) > LIVE_V))
+        let instant = self.bare()?;
+        let stands = |a, b| {
+            let volts = instant.across(a, b);
+            volts.map(|volts| libm::fabs(volts) > LIVE_V)
+        };
+        let tips = [connected.red.node, connected.black.node].map(Tap::Node);
+        if let Some(live) = stands(tips[0], tips[1]) {
+            return Ok(live);
+        }
+        let reference = Tap::Node(self.vehicle.reference);
+        let fed = tips.map(|tip| stands(tip, reference));
+        Ok(fed.contains(&Some(true)) && self.is_energised()?)
     }
 }

@@ -1,9 +1,8 @@
 //! The rest of the trade's moves: tapping, swapping, pinching, charging, warming through.
 
 use super::ledger::Grade;
-use super::outcome::{Refusal, Step, Switch};
-use super::passing::FUSE_TICKS;
-use super::{Bay, ENGINE_DIES, TIMES, unsolved};
+use super::outcome::{Glance, Refusal, Step, Switch};
+use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, HeatReport, Symptom};
 use crate::vehicle::{Examples, Handling, Key, Kind, PartId};
 
@@ -43,7 +42,7 @@ impl Bay {
         let id = &self.vehicle.parts[struck.0].id;
         step.say(format!("A few knocks on {id} with the handle of a mallet."));
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -118,7 +117,7 @@ impl Bay {
             "The relays of {first} and {second} have changed places."
         ));
         step.say(self.tell_pump()?);
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -147,7 +146,7 @@ impl Bay {
             format!("The hose clamp is off {id}.")
         });
         step.say(self.tell_pump()?);
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -192,7 +191,7 @@ impl Bay {
         } else {
             format!("The charger has put in {taken:.0} Ah and still takes current.")
         });
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -207,16 +206,13 @@ impl Bay {
             return Ok(step);
         }
         // Its time passes here, so that what is told and read is of a warm vehicle.
-        let attached = self.attachments(0)?.0;
         step.outcome.seconds += TIMES.warm;
         step.lived += TIMES.warm;
-        if self.rig.wait(TIMES.warm, &attached).map_err(unsolved)? > 0 {
-            step.say(FUSE_TICKS);
-        }
-        if self.rig.engine_dies(&attached).map_err(unsolved)? {
-            step.say(ENGINE_DIES);
+        self.pass(TIMES.warm, &mut step)?;
+        if self.key() != Key::Run {
             return Ok(step);
         }
+        let attached = self.attachments(0)?.0;
         let warm = match self.rig.heat_now(&attached).map_err(unsolved)? {
             None => "the engine bay is hot, the fan has cut in",
             Some(heat) => self.warmth_in_words(&heat),
@@ -229,7 +225,7 @@ impl Bay {
         let both = self.hear_both(&instant.pump, self.rig.controls().key);
         let heard = both.as_deref().unwrap_or_else(|| self.hear(&instant.pump));
         step.say(heard.to_owned());
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 

@@ -1,5 +1,6 @@
 //! What an action answers.
 
+use super::action::Tool;
 use super::ledger::{Fact, Grade, Hazard};
 use crate::instrument::{Reading, Trace};
 
@@ -14,6 +15,8 @@ pub struct Outcome {
     pub readings: Vec<Reading>,
     /// What is seen, heard or done, one sentence or line each.
     pub said: Vec<String>,
+    /// How many of these lines come before the readings.
+    pub said_first: usize,
     /// What the screen shows, if it was looked at.
     pub trace: Option<Trace>,
 }
@@ -89,8 +92,18 @@ struct Leisure {
     readings: usize,
     said: usize,
     facts: usize,
-    /// The meter was asked for, not all that is connected.
-    meter_alone: bool,
+    glance: Glance,
+}
+
+/// What is looked at of all that is connected.
+#[derive(Clone, Copy)]
+pub(super) enum Glance {
+    /// Everything: the circuit has changed.
+    All,
+    /// The meter, which was asked for.
+    Meter,
+    /// One other instrument, which was asked for.
+    Tool(Tool),
 }
 
 impl Step {
@@ -126,18 +139,18 @@ impl Step {
     }
 
     /// From here on what is connected is read at leisure.
-    pub fn begin_leisure(&mut self, meter_alone: bool) {
+    pub fn begin_leisure(&mut self, glance: Glance) {
         self.leisure = Some(Leisure {
             readings: self.outcome.readings.len(),
             said: self.outcome.said.len(),
             facts: self.facts.len(),
-            meter_alone,
+            glance,
         });
     }
 
-    /// Takes back what was read at leisure, since it did not last; whether the meter alone was asked for, or nothing if
-    /// nothing was read. What happened on the way stays: a spark, a danger.
-    pub fn unread(&mut self, passing: &[&str]) -> Option<bool> {
+    /// Takes back what was read at leisure, since it did not last, and tells what that was; nothing if nothing was read.
+    /// What happened on the way stays: a spark, a danger.
+    pub fn unread(&mut self, passing: &[&str]) -> Option<Glance> {
         let from = self.leisure.take()?;
         self.outcome.readings.truncate(from.readings);
         let mut seen: Vec<String> = passing.iter().map(|&line| line.to_owned()).collect();
@@ -153,7 +166,7 @@ impl Step {
         self.outcome
             .said
             .extend(later.into_iter().filter(|line| !seen.contains(line)));
-        Some(from.meter_alone)
+        Some(from.glance)
     }
 
     pub fn hazard(&mut self, grade: Grade, what: &str) {

@@ -2,12 +2,12 @@
 
 use super::action::Action;
 use super::meter::{BUZZES, UNSTEADY};
-use super::outcome::{Refusal, Step};
+use super::outcome::{Glance, Refusal, Step};
 use super::tools::FLICKERS;
 use super::{Bay, ENGINE_DIES, unsolved};
 
 /// What is heard of a vehicle fuse that opens.
-pub(super) const FUSE_TICKS: &str = "A fuse gives out with a small tick.";
+const FUSE_TICKS: &str = "A fuse gives out with a small tick.";
 
 impl Bay {
     /// Does an action and lets its time pass.
@@ -20,36 +20,39 @@ impl Bay {
         }
         let (before, whole) = (self.tell_pump()?, !self.meter.fuse_blown);
         self.wear_meter_fuse(&mut step)?;
-        let attached = self.attachments(0)?.0;
-        let blown = self
-            .rig
-            .wait(step.outcome.seconds - step.lived, &attached)
-            .map_err(unsolved)?;
-        if blown > 0 {
-            step.say(FUSE_TICKS);
-        }
-        if self.rig.engine_dies(&attached).map_err(unsolved)? {
-            step.say(ENGINE_DIES);
-        }
+        let blown = self.pass(step.outcome.seconds - step.lived, &mut step)?;
         // Whoever waits hears what has become of the pump, and so does whoever has just heard a fuse, of the vehicle or
         // of the meter.
         let meter_fuse_went = whole && self.meter.fuse_blown;
-        if waits || blown > 0 || meter_fuse_went {
+        if waits || blown || meter_fuse_went {
             self.tell_pump_if_new(&before, &mut step)?;
         }
         if waits {
-            self.read_into(&mut step, false)?;
-        } else if blown > 0
-            && let Some(meter_alone) = step.unread(&[UNSTEADY, BUZZES, FLICKERS])
+            self.read_into(&mut step, Glance::All)?;
+        } else if (blown || meter_fuse_went)
+            && let Some(glance) = step.unread(&[UNSTEADY, BUZZES, FLICKERS])
         {
             // A display read at leisure shows what stands once the fuse has gone, not the moment before.
-            self.read_into(&mut step, meter_alone)?;
+            self.read_into(&mut step, glance)?;
         }
         self.keep_recording(rested, &mut step)?;
         if tells_recording(action) {
             self.tell_extremes(&mut step);
         }
         Ok(step)
+    }
+
+    /// Lets seconds pass on the vehicle: a fuse may open in them, and an engine that it fed dies. Whether a fuse did.
+    pub(super) fn pass(&mut self, seconds: f64, step: &mut Step) -> Result<bool, Refusal> {
+        let attached = self.attachments(0)?.0;
+        let blown = self.rig.wait(seconds, &attached).map_err(unsolved)? > 0;
+        if blown {
+            step.say(FUSE_TICKS);
+        }
+        if self.rig.engine_dies(&attached).map_err(unsolved)? {
+            step.say(ENGINE_DIES);
+        }
+        Ok(blown)
     }
 }
 

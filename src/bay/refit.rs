@@ -77,8 +77,8 @@ impl Bay {
         }
         self.accesses.retain(|open| !beyond.contains(open));
         self.on_stands &= self.is_raised();
-        self.tell_pump_if_new(&before, &mut step)?;
         self.rig.set_module_out(self.pump_is_out());
+        self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
 

@@ -2,8 +2,8 @@
 
 use super::action::Target;
 use super::ledger::{Fact, Grade};
-use super::outcome::{Refusal, Step};
-use super::{Bay, TIMES, unsolved};
+use super::outcome::{Glance, Refusal, Step};
+use super::{Bay, Closed, TIMES, unsolved};
 use crate::fault::Remedy;
 use crate::vehicle::{Key, Kind, Medium, PartId, Work};
 
@@ -77,6 +77,9 @@ impl Bay {
                 "a joint beside the tank was undone with the pump's current through it",
             );
         }
+        if self.negative_clamp() == Some(target.part) {
+            self.take_clamp_off(target.part, &mut step)?;
+        }
         let heard = self.tell_pump()?;
         // The negative clamp is the one piece of unfused wiring that comes off first: whoever works on it isolates.
         let unfused = matches!(
@@ -96,6 +99,7 @@ impl Bay {
             let what = format!("a {} part was opened", self.vehicle.medium().name());
             self.open_line(&what, &mut step);
         }
+        let blown = remedy == Remedy::Replace && self.rig.fuse_open(target.part);
         let broken = self.rig.driver_destroyed();
         let before = self.rig.faults_left();
         self.rig.cure(target.part, element, remedy);
@@ -122,10 +126,11 @@ impl Bay {
             remedy,
             cured,
             own,
+            blown,
             price: work.price,
         });
         self.tell_pump_if_new(&heard, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -138,9 +143,46 @@ impl Bay {
         step.facts.push(Fact::HandedBack {
             symptoms,
             faults_left: self.rig.faults_left(),
+            blown: (0..self.vehicle.parts.len())
+                .map(PartId)
+                .filter(|&part| self.rig.fuse_open(part))
+                .collect(),
         });
         step.say("The key goes back to its driver, with the bill.");
         self.handed_back = true;
         Ok(step)
+    }
+}
+
+impl Closed {
+    /// Whether an action renewed a fuse that something else had blown, and the new one was still whole at the end: work
+    /// that belongs to the mending of what blew it.
+    #[must_use]
+    pub fn renewed_a_fuse(&self, action: u32) -> bool {
+        let facts = || {
+            let entries = self.ledger.iter();
+            entries.flat_map(|entry| entry.facts.iter().map(|fact| (entry.number, fact)))
+        };
+        let renewed = facts().find_map(|(number, fact)| match fact {
+            Fact::Remedied {
+                target,
+                blown: true,
+                cured: false,
+                ..
+            } if number == action => Some(target.part),
+            _ => None,
+        });
+        let blew_again = |part: PartId| {
+            facts().any(|(number, fact)| match fact {
+                Fact::Remedied {
+                    target,
+                    blown: true,
+                    ..
+                } => number > action && target.part == part,
+                Fact::HandedBack { blown, .. } => blown.contains(&part),
+                _ => false,
+            })
+        };
+        renewed.is_some_and(|part| !blew_again(part))
     }
 }

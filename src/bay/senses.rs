@@ -1,7 +1,7 @@
 //! Eyes, ears and hands.
 
 use super::action::Target;
-use super::outcome::{Refusal, Step};
+use super::outcome::{Glance, Refusal, Step};
 use super::{Bay, TIMES, unsolved};
 use crate::fault::Sense;
 use crate::rig::{LiftState, PumpSound, PumpState, Warmth};
@@ -17,8 +17,8 @@ impl Bay {
         self.go_to(self.vehicle.parts[target.part.0].place, &mut step);
         let part = &self.vehicle.parts[target.part.0];
         let apart = self.rig.controls().unplugged.contains(&target.part);
-        // What a connector looks like is told of a locked one.
-        if !(apart && part.kind == Kind::Connector) {
+        // What a part looks like is told of one in its place.
+        if !apart {
             step.say(part.looks.clone());
         }
         for sense in [Sense::Look, Sense::Smell] {
@@ -46,9 +46,11 @@ impl Bay {
         let part = &self.vehicle.parts[target.part.0];
         if apart {
             let id = &part.id;
-            step.say(format!(
-                "{id} is unplugged; `open {id}` looks at its terminals."
-            ));
+            step.say(if part.kind == Kind::Clamp {
+                format!("{id} is off its post; `isolate off` puts it back.")
+            } else {
+                format!("{id} is unplugged; `open {id}` looks at its terminals.")
+            });
         }
         if part.kind == Kind::Fuse && self.rig.fuse_open(target.part) {
             step.say("The bridge in its window is gone.");
@@ -123,7 +125,7 @@ impl Bay {
         step.say(format!("You bend and pull at {id}."));
         self.move_and_watch(part, &mut step)?;
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 }

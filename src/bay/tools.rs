@@ -3,7 +3,7 @@
 use super::action::Tool;
 use super::loads::LOAD_WAY;
 use super::meter::UNSTEADY;
-use super::outcome::{Refusal, Step, Switch};
+use super::outcome::{Glance, Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::NodeId;
 use crate::rig::Beat;
@@ -16,7 +16,7 @@ const LAMP_WAY: &str = "`lamp {point} {body}` puts it on two points.";
 
 impl Bay {
     pub(super) fn clamp_on(&mut self, part: PartId) -> Result<Step, Refusal> {
-        let Some((element, _)) = self.wire_of(part) else {
+        if self.wire_of(part).is_none() {
             return Err(Refusal::new(
                 format!(
                     "The clamp closes around a wire or a strap; {} is neither.",
@@ -24,12 +24,12 @@ impl Bay {
                 ),
                 self.example("`diagram` shows the wires, such as `clamp {wire}`."),
             ));
-        };
+        }
         self.reach_part(part)?;
         let mut step = Step::taking(TIMES.clamp + TIMES.read);
         self.go_to(self.vehicle.parts[part.0].place, &mut step);
         self.clamped = Some(part);
-        self.read_clamp(part, element, &mut step)?;
+        self.read_into(&mut step, Glance::Tool(Tool::Clamp))?;
         Ok(step)
     }
 
@@ -38,12 +38,13 @@ impl Bay {
         Some((id, element.to))
     }
 
-    fn read_clamp(
-        &mut self,
-        part: PartId,
-        element: ElementId,
-        step: &mut Step,
-    ) -> Result<(), Refusal> {
+    fn read_clamp(&mut self, step: &mut Step) -> Result<(), Refusal> {
+        let Some(part) = self.clamped else {
+            return Ok(());
+        };
+        let Some((element, _)) = self.wire_of(part) else {
+            return Ok(());
+        };
         let attachments = self.attachments(0)?.0;
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
         let reading = self.clamp_reading(part, instant.amps(element));
@@ -104,7 +105,7 @@ impl Bay {
         let before = self.tell_pump()?;
         self.lit = Some(ends);
         self.spare_driver(false, &mut step)?;
-        self.read_lamp(&mut step)?;
+        self.read_into(&mut step, Glance::All)?;
         self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
@@ -121,6 +122,7 @@ impl Bay {
         self.lit = None;
         step.say("The lamp is off the vehicle.");
         self.tell_pump_if_new(&before, &mut step)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -145,53 +147,31 @@ impl Bay {
 
     /// Looks again at an instrument that stayed where it was put.
     pub(super) fn reread(&mut self, tool: Tool) -> Result<Step, Refusal> {
+        let refused = |missing: &str, way| Err(Refusal::new(missing, self.example(way)));
+        match tool {
+            Tool::Clamp if self.clamped.is_none() => {
+                return refused("The clamp is on no wire.", CLAMP_WAY);
+            }
+            Tool::Lamp if self.lit.is_none() => {
+                return refused("The lamp is not connected.", LAMP_WAY);
+            }
+            Tool::Load if self.load.is_none() => return refused("No bulb is connected.", LOAD_WAY),
+            Tool::Gauge if self.gauge_at.is_none() => return Err(self.no_gauge()),
+            _ => {}
+        }
         let mut step = Step::taking(TIMES.read);
-        let (missing, way) = match tool {
-            Tool::Gauge => return self.reread_gauge(),
-            Tool::Clamp => {
-                if let Some(part) = self.clamped
-                    && let Some((element, _)) = self.wire_of(part)
-                {
-                    self.read_clamp(part, element, &mut step)?;
-                    return Ok(step);
-                }
-                ("The clamp is on no wire.", CLAMP_WAY)
-            }
-            Tool::Lamp => {
-                if self.lit.is_some() {
-                    self.read_lamp(&mut step)?;
-                    return Ok(step);
-                }
-                ("The lamp is not connected.", LAMP_WAY)
-            }
-            Tool::Load => {
-                if self.load.is_some() {
-                    self.read_load(&mut step)?;
-                    return Ok(step);
-                }
-                ("No bulb is connected.", LOAD_WAY)
-            }
-        };
-        Err(Refusal::new(missing, self.example(way)))
+        self.read_into(&mut step, Glance::Tool(tool))?;
+        Ok(step)
     }
 
-    /// What clamp, lamp and gauge show besides the meter.
-    pub(super) fn read_others(&mut self, step: &mut Step) -> Result<(), Refusal> {
-        if let Some(part) = self.clamped
-            && let Some((element, _)) = self.wire_of(part)
-        {
-            self.read_clamp(part, element, step)?;
+    /// What an instrument besides the meter shows, if it is connected.
+    pub(super) fn read_tool(&mut self, tool: Tool, step: &mut Step) -> Result<(), Refusal> {
+        match tool {
+            Tool::Clamp => self.read_clamp(step),
+            Tool::Lamp => self.read_lamp(step),
+            Tool::Load => self.read_load(step),
+            Tool::Gauge => self.read_gauge(step),
         }
-        if self.lit.is_some() {
-            self.read_lamp(step)?;
-        }
-        if self.load.is_some() {
-            self.read_load(step)?;
-        }
-        if self.gauge_at.is_some() {
-            self.read_gauge(step)?;
-        }
-        Ok(())
     }
 
     /// What clamp and lamp showed late in a phase.

@@ -2,7 +2,7 @@
 
 use super::action::Fitting;
 use super::ledger::{Fact, Grade};
-use super::outcome::{Refusal, Step, Switch};
+use super::outcome::{Glance, Refusal, Step, Switch};
 use super::recording::During;
 use super::{Bay, PUTTING_BACK_SHARE, TIMES, unsolved};
 use crate::rig::{KeyTurn, Phase, RelaySound, Symptom};
@@ -167,7 +167,7 @@ impl Bay {
             // Stepping over to the meter shows the steady state just as well.
             step.outcome.seconds += TIMES.read;
         }
-        self.read_into(step, false)
+        self.read_into(step, Glance::All)
     }
 
     pub(super) fn command_pump(&mut self, on: bool) -> Result<Step, Refusal> {
@@ -202,7 +202,7 @@ impl Bay {
             "The service tool lets the pump stop."
         });
         step.say(self.tell_pump()?);
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 

@@ -1,7 +1,7 @@
 //! Getting at things, taking them apart, waiting, protecting.
 
 use super::ledger::Grade;
-use super::outcome::{Refusal, Step, Switch};
+use super::outcome::{Glance, Refusal, Step, Switch};
 use super::{Bay, TIMES, unsolved};
 use crate::rig::{Attachments, Tap};
 use crate::vehicle::{AccessHazard, AccessId, Handling, Key, Kind, Medium, PartId, PlaceId};
@@ -41,6 +41,7 @@ impl Bay {
             ));
         }
         let mut step = Step::taking(access.seconds);
+        let before = self.tell_pump()?;
         let underneath = self.vehicle.access_order(&access.needs);
         let raised = underneath
             .iter()
@@ -61,6 +62,7 @@ impl Bay {
         }
         self.accesses.insert(id);
         self.rig.set_module_out(self.pump_is_out());
+        self.tell_pump_if_new(&before, &mut step)?;
         Ok(step)
     }
 
@@ -151,19 +153,21 @@ impl Bay {
         self.rig.set_unplugged(id, true);
         step.say(format!("{name} is unplugged."));
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
     /// The pump's current, or as much, flows through a part that sits under the vehicle, where fuel vapour is.
     pub(super) fn is_loaded_near_tank(&mut self, id: PartId) -> Result<bool, Refusal> {
+        let near = self.vehicle.medium() == Medium::Fuel
+            && self.is_underneath(self.vehicle.parts[id.0].place);
+        Ok(near && self.is_loaded(id)?)
+    }
+
+    /// The pump's current, or as much, flows through a part.
+    fn is_loaded(&mut self, id: PartId) -> Result<bool, Refusal> {
         /// Current from which parting a joint draws a spark worth naming, A; ours, no source.
         const SPARKS_A: f64 = 1.0;
-        if self.vehicle.medium() != Medium::Fuel
-            || !self.is_underneath(self.vehicle.parts[id.0].place)
-        {
-            return Ok(false);
-        }
         let instant = self.now_attached()?;
         Ok(self
             .vehicle
@@ -187,7 +191,7 @@ impl Bay {
         self.push_in(id, &mut step);
         step.say(format!("{name} is plugged in."));
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
     }
 
@@ -256,7 +260,9 @@ impl Bay {
         let place = self.vehicle.parts[clamp.0].place;
         self.reach_place("The battery's negative clamp", place)?;
         let mut step = Step::taking(TIMES.isolate);
-        if !on && self.tank_is_open() {
+        if on {
+            self.take_clamp_off(clamp, &mut step)?;
+        } else if self.tank_is_open() {
             step.hazard(
                 Grade::Serious,
                 "the battery was connected with the tank open: it sparks at the clamp, in fuel vapour",
@@ -270,8 +276,27 @@ impl Bay {
             "The negative clamp is on and tight."
         });
         self.tell_pump_if_new(&before, &mut step)?;
-        self.read_into(&mut step, false)?;
+        self.read_into(&mut step, Glance::All)?;
         Ok(step)
+    }
+
+    /// The negative clamp comes off its post, and sparks there if a pump or a lamp is still fed through it.
+    pub(super) fn take_clamp_off(&mut self, clamp: PartId, step: &mut Step) -> Result<(), Refusal> {
+        if !self.is_loaded(clamp)? {
+            return Ok(());
+        }
+        if self.tank_is_open() {
+            step.hazard(
+                Grade::Serious,
+                "the battery was disconnected under load with the tank open: it sparks at the clamp, in fuel vapour",
+            );
+        } else {
+            step.hazard(
+                Grade::Minor,
+                "the battery was disconnected under load: it sparks at the clamp, beside a battery that may gas",
+            );
+        }
+        Ok(())
     }
 
     pub(super) fn negative_clamp(&self) -> Option<PartId> {

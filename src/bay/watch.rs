@@ -1,7 +1,7 @@
 //! Ranges, the meter's fuse, needles and scraped paint; the screen, the thermometer; watching while moving.
 
 use super::ledger::{Fact, Grade};
-use super::outcome::{Refusal, Step, Switch};
+use super::outcome::{Glance, Refusal, Step, Switch};
 use super::tools::CLAMP_WAY;
 use super::{Bay, METER_FUSE_PRICE, TIMES, unsolved};
 use crate::circuit::NodeId;
@@ -46,7 +46,7 @@ impl Bay {
         });
         if let Some(connected) = &mut self.connected {
             connected.range = self.meter.usable_ranges(connected.function).0;
-            self.read_into(&mut step, true)?;
+            self.read_into(&mut step, Glance::Meter)?;
         }
         Ok(step)
     }
@@ -167,7 +167,7 @@ impl Bay {
         ));
         if self.set_anew(node, touch.tip) {
             step.say("What was held there is set on it again.");
-            self.read_into(&mut step, false)?;
+            self.read_into(&mut step, Glance::All)?;
         }
         Ok(step)
     }

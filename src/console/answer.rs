@@ -1,4 +1,5 @@
-//! An outcome as tagged text: the reading first, then how it was taken, then what was said. No verdicts.
+//! An outcome as tagged text: the reading first, then how it was taken, then what was said; only what happened on the
+//! way to the reading comes before it. No verdicts.
 
 use crate::bay::Bay;
 use crate::report::text::{Line, Text, Tone};
@@ -13,6 +14,8 @@ const INDENT: &str = "  ";
 pub fn text(reply: &Reply, bay: &Bay, view: View) -> Text {
     let vehicle = bay.vehicle();
     let mut text = Text::new();
+    let (before, said) = reply.outcome.said.split_at(reply.outcome.said_first);
+    say(before, Tone::Plain, &mut text);
     for reading in &reply.outcome.readings {
         let mut line = Line::new(Tone::Plain, INDENT).and(Tone::Reading, &reading.shown);
         if !reading.how.is_empty() {
@@ -28,7 +31,6 @@ pub fn text(reply: &Reply, bay: &Bay, view: View) -> Text {
         }
         say(&drawing::words(trace), Tone::Plain, &mut text);
     }
-    let said = &reply.outcome.said;
     if said.is_empty() && text.0.is_empty() {
         // What leaves nothing to see or hear was done all the same.
         say(&["Done.".to_owned()], Tone::Plain, &mut text);

@@ -39,10 +39,16 @@ fn slot_after(slots: &[Slot], mut given: &[&str]) -> Option<Slot> {
     if given.iter().any(ends) {
         return None;
     }
+    let mut before = "";
     for &slot in slots {
-        let Some((first, rest)) = given.split_first() else {
-            return Some(slot);
+        let Some((&first, rest)) = given.split_first() else {
+            let after = match slot {
+                Slot::PartAfter(word, _) => begins(word, before),
+                _ => true,
+            };
+            return after.then_some(slot);
         };
+        before = first;
         given = match (slot, rest.split_first()) {
             (Slot::Number(_), Some((second, further))) if goes_on(first, second) => further,
             // Its unit is still to come.
@@ -63,6 +69,7 @@ fn candidates(slot: Slot, piece: &str, names: &Names) -> Vec<String> {
         Slot::PartFor(what, words) => {
             fitting(piece, names.parts_for(what).chain(words.iter().copied()))
         }
+        Slot::PartAfter(_, what) => fitting(piece, names.parts_for(what)),
         Slot::Target => {
             let legs = names
                 .parts()

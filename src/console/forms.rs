@@ -355,7 +355,7 @@ pub(super) fn call(args: &mut Args<'_>) -> Parsed {
     )
 }
 
-/// A reading as a person writes it: volts unless a unit says otherwise.
+/// A reading as a person writes it: volts unless a unit says otherwise; without one the bay looks what showed it.
 fn figure(text: &str) -> Result<Cited, String> {
     let volts = || {
         Volt::parse_in(text, "V")
@@ -388,16 +388,10 @@ fn figure(text: &str) -> Result<Cited, String> {
         .or_else(volume)
         .or_else(warmth);
     let (quantity, value) = found.ok_or_else(|| text.to_owned())?;
-    let bare = text.parse::<f64>().is_ok();
-    let written = if bare {
-        format!("{text} V")
-    } else {
-        text.to_owned()
-    };
     Ok(Cited {
         value,
         quantity,
-        written,
+        written: text.to_owned(),
     })
 }
 

@@ -60,6 +60,8 @@ pub enum Slot {
     Part(&'static [&'static str]),
     /// A part that this can be done with, or one of these words.
     PartFor(Handling, &'static [&'static str]),
+    /// A part that this can be done with, if the word before it is this one.
+    PartAfter(&'static str, Handling),
     /// A part or one leg of it.
     Target,
     /// A piece of access work.

@@ -293,9 +293,7 @@ impl Account {
                 });
             }
         }
-        // What a unit makes of its sensor's line is no gauge.
         if pump
-            && entry.action != Action::Scan
             && entry
                 .readings
                 .iter()

@@ -42,8 +42,6 @@ impl Account {
                     .track
                     .clamped()
                     .and_then(|part| self.clamped(&setup, part, value)),
-                // What a unit makes of its sensor's line is no gauge.
-                (Quantity::Pressure, Action::Scan) => None,
                 (Quantity::Pressure, _) if self.track.primed() && !self.track.at_lift() => {
                     self.primed_to(value)
                 }

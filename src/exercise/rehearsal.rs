@@ -151,7 +151,7 @@ impl Hand {
         stopped = stopped.or(given.err());
         let facts = self.bay.ledger().last().map(|entry| entry.facts.clone());
         let solved = facts.into_iter().flatten().any(|fact| {
-            matches!(fact, Fact::HandedBack { symptoms, faults_left } if symptoms.is_empty() && faults_left == 0)
+            matches!(fact, Fact::HandedBack { symptoms, faults_left, .. } if symptoms.is_empty() && faults_left == 0)
         });
         Ok(Rehearsal {
             solved,

@@ -114,6 +114,18 @@ impl LeadSet {
         })
     }
 
+    /// What a wire table gives for the copper added to the leads, at the 20 degrees Celsius such tables are made for,
+    /// ohm.
+    #[must_use]
+    pub fn added_ohms(&self) -> f64 {
+        let added = [self.red, self.black]
+            .into_iter()
+            .filter_map(|lead| lead.extension);
+        added
+            .filter_map(|wire| conductor::resistance(wire.size, wire.length_m, 20.0).ok())
+            .sum()
+    }
+
     /// The lead of one side.
     #[must_use]
     pub fn side(&self, side: Side) -> &Lead {

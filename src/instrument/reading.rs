@@ -11,6 +11,8 @@ pub enum Quantity {
     Current,
     /// Gauge pressure, Pa.
     Pressure,
+    /// What a control unit makes of its pressure sensor's line, Pa: no gauge.
+    SensedPressure,
     /// Volume caught, m3.
     Volume,
     /// Volume by the time it took, m3/s.
@@ -32,12 +34,19 @@ impl Quantity {
             Quantity::Resistance => "resistance",
             Quantity::Current => "current",
             Quantity::Pressure => "pressure",
+            Quantity::SensedPressure => "sensed pressure",
             Quantity::Volume => "volume",
             Quantity::Flow => "flow",
             Quantity::Temperature => "temperature",
             Quantity::Frequency => "frequency",
             Quantity::Speed => "speed",
         }
+    }
+
+    /// Whether somebody who cites a figure of this quantity may mean a reading of another.
+    #[must_use]
+    pub fn may_mean(self, read: Quantity) -> bool {
+        self == read || (self, read) == (Quantity::Pressure, Quantity::SensedPressure)
     }
 
     /// The SI unit of [`Reading::value`].
@@ -47,7 +56,7 @@ impl Quantity {
             Quantity::Voltage => "V",
             Quantity::Resistance => "ohm",
             Quantity::Current => "A",
-            Quantity::Pressure => "Pa",
+            Quantity::Pressure | Quantity::SensedPressure => "Pa",
             Quantity::Volume => "m3",
             Quantity::Flow => "m3/s",
             Quantity::Temperature => "C",

@@ -359,7 +359,7 @@ fn missteps(closed: &Closed, trace: &Trace, judged: &[Judged], system: System) -
     for (number, _, price) in Job::of(closed)
         .remedies
         .iter()
-        .filter(|(_, cured, _)| !cured)
+        .filter(|(_, needed, _)| !needed)
     {
         let what = format!(
             "This work cured nothing: {} in parts.",
@@ -411,7 +411,7 @@ fn practise(closed: &Closed, trace: &Trace, judged: &[Judged], cures: &[evidence
         .any(|(_, _, proved)| !proved)
     {
         "Prove a tip before you believe a zero: make it show a volt or more without moving it."
-    } else if job.remedies.iter().any(|(_, cured, _)| !cured)
+    } else if job.remedies.iter().any(|(_, needed, _)| !needed)
         || cures.iter().any(|cure| !cure.justified)
     {
         "Before each repair, name the reading that points there and nowhere else."

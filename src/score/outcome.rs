@@ -35,7 +35,7 @@ fn is_work(entry: &Entry) -> bool {
 pub(super) struct Result {
     /// What its driver will notice.
     pub symptoms: Vec<Symptom>,
-    /// Repairs and replacements: number, whether it cured something, price.
+    /// Repairs and replacements: number, whether it cured something or had to be done with what did, price.
     pub remedies: Vec<(u32, bool, Money)>,
     /// Something was measured or tried on the vehicle.
     pub worked: bool,
@@ -54,7 +54,8 @@ impl Result {
                 match fact {
                     Fact::HandedBack { symptoms, .. } => result.symptoms.clone_from(symptoms),
                     Fact::Remedied { cured, price, .. } => {
-                        result.remedies.push((entry.number, *cured, *price));
+                        let needed = *cured || closed.renewed_a_fuse(entry.number);
+                        result.remedies.push((entry.number, needed, *price));
                     }
                     Fact::Filled { cured: true } => {
                         // Fuel that was needed; what was not stays in the tank and on the bill.
@@ -333,7 +334,7 @@ fn needless(closed: &Closed, trace: &Trace, cures: &[Cure], result: &Result) -> 
     let wasted: Vec<&(u32, bool, Money)> = result
         .remedies
         .iter()
-        .filter(|(_, cured, _)| !cured)
+        .filter(|(_, needed, _)| !needed)
         .collect();
     if wasted.is_empty() && damage.is_empty() && traces.is_empty() {
         return Mark {

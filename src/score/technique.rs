@@ -1,5 +1,7 @@
 //! Marks for how measurements were made.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use super::calls::is_near_zero;
@@ -10,7 +12,7 @@ use super::trace::{Taken, Trace};
 use crate::bay::{Call, Closed};
 use crate::instrument::Quantity;
 use crate::units::{Amp, System, Volt};
-use crate::vehicle::Section;
+use crate::vehicle::{Element, Law, Section};
 
 /// An ohms reading below this is spoilt by leads that were not zeroed, ohm: they are some tenths.
 const LEADS_MATTER_OHMS: f64 = 10.0;
@@ -115,17 +117,16 @@ fn rests_on_supply(closed: &Closed, taken: &Taken) -> bool {
     !taken.under_load() && touches(closed, Section::Supply, [red, black])
 }
 
+/// Volts enough to leave no doubt of a contact; the bay counts a tip as proved from the same.
+fn shows(taken: &Taken) -> bool {
+    const SHOWING_V: f64 = 1.0;
+    let volts = taken.measured.value;
+    volts.is_some_and(|volts| libm::fabs(volts) >= SHOWING_V)
+}
+
 /// Whether a reading at rest only showed that a tip touches, which is what one does before trusting next to no volts:
 /// it shows full volts, and next to no volts were read at the same point.
 fn proves_a_tip(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
-    /// Volts that leave no doubt of a contact; the bay counts a tip as proved from the same.
-    const SHOWING_V: f64 = 1.0;
-    let shows = |taken: &Taken| {
-        taken
-            .measured
-            .value
-            .is_some_and(|volts| libm::fabs(volts) >= SHOWING_V)
-    };
     let ends = |taken: &Taken| [taken.measured.red, taken.measured.black];
     let proved = |other: &Taken| {
         let shared = ends(other)
@@ -134,6 +135,39 @@ fn proves_a_tip(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
         !shows(other) && shared.is_some_and(|point| point != closed.vehicle.reference)
     };
     !taken.under_load() && shows(taken) && trace.volts().any(|(other, _)| proved(other))
+}
+
+/// Actions that only prove the meter, once each: the first volts across the battery's posts, and the first volt or more
+/// through a tip that showed next to none in the same placement.
+pub(super) fn proofs(closed: &Closed, trace: &Trace) -> BTreeSet<u32> {
+    let vehicle = &closed.vehicle;
+    let is_battery = |element: &&Element| matches!(element.law, Law::Battery { .. });
+    let posts = vehicle.elements.iter().find(is_battery);
+    let posts = posts.map(|battery| [battery.from, battery.to]);
+    let ends = |taken: &Taken| [taken.measured.red, taken.measured.black];
+    let at_posts =
+        |taken: &Taken| posts.is_some_and(|posts| ends(taken).iter().all(|at| posts.contains(at)));
+    let battery = trace.volts().find(|(taken, _)| at_posts(taken));
+    let placed = |taken: &Taken| {
+        let tips = ends(taken).into_iter().zip(taken.tips);
+        tips.filter(|(at, _)| *at != vehicle.reference)
+            .map(|(_, placement)| placement)
+            .collect::<BTreeSet<u32>>()
+    };
+    let (showing, doubtful): (Vec<_>, Vec<_>) = trace
+        .volts()
+        .map(|(taken, _)| taken)
+        .partition(|taken| shows(taken));
+    let mut doubts: BTreeSet<u32> = doubtful.into_iter().flat_map(placed).collect();
+    let mut proofs: BTreeSet<u32> = battery.map(|(taken, _)| taken.number).into_iter().collect();
+    for taken in showing {
+        let here = placed(taken);
+        if !here.is_disjoint(&doubts) {
+            doubts.retain(|placement| !here.contains(placement));
+            proofs.insert(taken.number);
+        }
+    }
+    proofs
 }
 
 fn loaded(closed: &Closed, trace: &Trace) -> Mark {
@@ -383,8 +417,12 @@ pub(super) fn subtractions(closed: &Closed, trace: &Trace, system: System) -> Ve
         .filter_map(|(number, call)| {
             let short = call.imagined_drop_v?;
             let relied = call.relies_on?;
-            let wanted = libm::fabs(call.cites.as_ref()?.value) + short;
-            let off = |taken: &&Taken| libm::fabs(libm::fabs(taken.measured.value.unwrap_or(f64::INFINITY)) - wanted);
+            let left = libm::fabs(call.cites.as_ref()?.value);
+            // More may have been taken off than was shown.
+            let off = |taken: &&Taken| {
+                let shown = libm::fabs(taken.measured.value.unwrap_or(f64::INFINITY));
+                libm::fmin(libm::fabs(shown - (short + left)), libm::fabs(shown - (short - left)))
+            };
             let here = trace.taken.iter().filter(|taken| taken.number == relied && taken.measured.function.quantity() == Quantity::Voltage);
             let taken = here.min_by(|a, b| off(a).total_cmp(&off(b)))?;
             let volts = libm::fabs(taken.measured.value?);

@@ -29,7 +29,7 @@ pub(super) struct Taken<'a> {
     /// Wire added to a lead.
     pub extension: Option<Extension>,
     /// Which placement of the red and of the black tip.
-    tips: [u32; 2],
+    pub tips: [u32; 2],
 }
 
 impl Taken<'_> {
@@ -176,16 +176,17 @@ impl<'a> Trace<'a> {
 
     /// The reading that a call relies on.
     pub fn relied(&self, call: &Call) -> Option<&'a Reading> {
-        let (number, cites) = (call.relies_on?, call.cites.as_ref()?.value);
+        let (number, cites) = (call.relies_on?, call.cites.as_ref()?);
         let entry = self.ledger.iter().find(|entry| entry.number == number)?;
         let off = |reading: &Reading| {
             reading.value.map_or(f64::INFINITY, |value| {
-                libm::fabs(libm::fabs(value) - libm::fabs(cites))
+                libm::fabs(libm::fabs(value) - libm::fabs(cites.value))
             })
         };
         entry
             .readings
             .iter()
+            .filter(|reading| cites.quantity.may_mean(reading.quantity))
             .min_by(|a, b| off(a).total_cmp(&off(b)))
     }
 

@@ -258,7 +258,7 @@ fn calls_take_short_sections_and_readings_with_units() {
         (
             Section::GroundSide,
             Verdict::Bad,
-            Some((0.914, Quantity::Voltage, "0.914 V".to_owned()))
+            Some((0.914, Quantity::Voltage, "0.914".to_owned()))
         )
     );
     assert_eq!(
@@ -288,7 +288,7 @@ fn calls_take_short_sections_and_readings_with_units() {
     );
     assert_eq!(
         cited("call feed bad -0.5"),
-        (-0.5, Quantity::Voltage, "-0.5 V".to_owned())
+        (-0.5, Quantity::Voltage, "-0.5".to_owned())
     );
 }
 
@@ -401,6 +401,7 @@ fn completion_shows_how_numbers_are_typed_and_puts_nothing_in_unasked() {
         "reckon 5 ",
         "clamp off ",
         "volts off ",
+        "gauge on ",
     ] {
         assert!(completed(line).is_empty(), "{line}");
     }

@@ -301,6 +301,7 @@ impl Floor {
                 Fact::HandedBack {
                     symptoms,
                     faults_left,
+                    ..
                 } => Some((symptoms.clone(), *faults_left)),
                 _ => None,
             });

@@ -201,7 +201,7 @@ pub(super) static WORDS: &[Word] = &[
             "gauge on",
             &[
                 Slot::Choice(&["on", "tee", "off"]),
-                Slot::PartFor(Handling::Tee, &[]),
+                Slot::PartAfter("tee", Handling::Tee),
             ],
             forms::gauge,
         ),

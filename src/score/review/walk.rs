@@ -3,6 +3,8 @@
 //! The regret of a decision is what it and the reference after it are expected to cost, less what the reference was
 //! expected to cost from there. Luck is in neither: both use the belief of the moment, never the truth.
 
+use std::collections::BTreeSet;
+
 use super::described;
 use super::{Effort, NextStep, Reviewed, Verdict};
 use crate::bay::{Action, Closed, Entry, Fact};
@@ -11,6 +13,9 @@ use crate::evidence::{
     Account, Advice, Depth, Done, Next, Planner, Pool, Reference, Setup, Standing, per_minute,
 };
 use crate::scenario::PAIRED_LEVEL;
+use crate::score::WEIGHTS;
+use crate::score::technique;
+use crate::score::trace::Trace;
 
 /// States valued for one decision.
 const STATES: u64 = 4_000;
@@ -61,6 +66,10 @@ struct Judge<'a> {
     conclusions: Vec<Conclusion>,
     expected: Option<f64>,
     regret: f64,
+    /// Actions that prove the meter.
+    proofs: BTreeSet<u32>,
+    /// A fuse has been renewed that whatever is mended had blown.
+    renewed: bool,
     /// The problem as it stands, while belief has not changed.
     planned: Option<Reference>,
 }
@@ -90,6 +99,8 @@ pub(in crate::score) fn walk(closed: &Closed, pool: &Pool, effort: Effort) -> Wa
         conclusions: Vec::new(),
         expected: None,
         regret: 0.0,
+        proofs: technique::proofs(closed, &Trace::of(closed, &WEIGHTS)),
+        renewed: false,
         planned: None,
     };
     let share = |p: &[f64]| rights.iter().map(|&r| p[r]).sum::<f64>();
@@ -150,7 +161,10 @@ impl Judge<'_> {
         let vehicle = &self.closed.vehicle;
         // Time that nobody works or waits is not on the bill, and parts are: regret counts what is paid.
         let paid = money as f64 / per_minute(vehicle);
-        let remedy = Setup::after_work(vehicle, &entry.action);
+        // A new fuse that lasted goes with the mending of what blew the old one and is no decision of its own.
+        let renews = self.closed.renewed_a_fuse(entry.number);
+        self.renewed |= renews;
+        let remedy = Setup::after_work(vehicle, &entry.action).filter(|_| !renews);
         let probability = match (&remedy, &entry.action) {
             (Some(work), _) => self.account.probability_of_cure(work),
             (None, Action::Handover) => self.account.probability_done(),
@@ -160,8 +174,8 @@ impl Judge<'_> {
         let concludes = remedy.is_some() || entry.action == Action::Handover;
         // A road test after a repair proves the cure: that is asked for, whatever it costs.
         let proves = entry.action == Action::Drive && self.is_checking();
-        let plans =
-            concludes || self.effort == Effort::Replanned && !is_duty(&entry.action) && !proves;
+        let duty = is_duty(&entry.action) || renews;
+        let plans = concludes || self.effort == Effort::Replanned && !duty && !proves;
         if let (true, Some(work)) = (plans, &remedy) {
             // The repair has to be among what is planned on before it is done.
             let repairs = self.account.repairs();
@@ -185,7 +199,7 @@ impl Judge<'_> {
         };
         let silent = seen.is_empty();
         self.account.take(&seen);
-        if !silent || remedy.is_some() {
+        if !silent || remedy.is_some() || renews {
             self.planned = None;
         }
         let step = self.account.steps().last();
@@ -367,7 +381,7 @@ impl Judge<'_> {
 
     /// Something has been repaired, so that tests may be there to prove the cure.
     fn is_checking(&self) -> bool {
-        self.conclusions.iter().any(|made| made.repair)
+        self.renewed || self.conclusions.iter().any(|made| made.repair)
     }
 
     fn tell(
@@ -397,8 +411,8 @@ impl Judge<'_> {
                 | Action::Lamp { .. }
                 | Action::Load { .. }
         );
-        if tests && !(silent && proves) && !self.is_checking() && is_redundant(bits, worth, &LIMITS)
-        {
+        let proves = silent && proves || self.proofs.contains(&entry.number);
+        if tests && !proves && !self.is_checking() && is_redundant(bits, worth, &LIMITS) {
             reviewed.verdicts.push(Verdict::Redundant);
             reviewed.why = if silent {
                 "The same had been read before, and nothing had been changed since: it could tell nothing new.".to_owned()

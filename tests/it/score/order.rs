@@ -225,3 +225,67 @@ fn finding_that_nothing_is_wrong_is_an_outcome_and_a_part_bought_anyway_costs() 
     assert_eq!(attempt(true), Points::whole(23));
     assert_eq!(card(&Learner::at(&text).hands_back()).total, Points(0));
 }
+
+#[test]
+fn a_blown_fuse_that_is_renewed_for_good_is_needed_and_one_that_blows_again_is_not() {
+    let text = GROUND
+        .replace("corroded-ground", "chafed-to-body")
+        .replace("part = \"G4\"", "part = \"W12\"")
+        .replace("0.5 ohm", "0.05 ohm");
+    let attempt = |work: &[&str]| {
+        let mut learner = Learner::at(&text);
+        learner.does(Action::Protect);
+        learner.access(&["bonnet", "underbody"]);
+        let mut renewed = Vec::new();
+        for part in work {
+            if *part == "F12" {
+                learner.replace(part);
+                renewed.push(learner.0.actions());
+                // Whether it lasts shows at once.
+                learner.does(Action::Key(Key::On));
+                learner.does(Action::Key(Key::Off));
+            } else {
+                learner.repair(part);
+            }
+        }
+        learner.does(Action::Drive);
+        let closed = learner.hands_back();
+        let card = card(&closed);
+        holds_together(&closed, &card);
+        let told = debrief(&closed, System::Metric).expect("solved");
+        let idle = told
+            .missteps
+            .iter()
+            .filter(|m| m.what.contains("cured nothing"));
+        let idle: Vec<u32> = idle.flat_map(|m| m.actions.clone()).collect();
+        let decided = part(&card, "evidence").marks[0].actions.clone();
+        let spared = part(&card, "outcome").marks[3].clone();
+        (renewed, idle, decided, spared)
+    };
+    let (renewed, idle, decided, spared) = attempt(&["W12", "F12"]);
+    assert!(idle.is_empty(), "{idle:?}");
+    assert!(!decided.contains(&renewed[0]), "{decided:?}");
+    assert!(
+        spared.because.starts_with("Nothing was repaired or bought"),
+        "{}",
+        spared.because
+    );
+
+    let (renewed, idle, decided, spared) = attempt(&["F12", "W12", "F12"]);
+    assert_eq!(idle, [renewed[0]]);
+    assert!(
+        decided.contains(&renewed[0]) && !decided.contains(&renewed[1]),
+        "{decided:?}"
+    );
+    assert!(
+        spared.because.starts_with("1 job cured nothing"),
+        "{}",
+        spared.because
+    );
+
+    // One that was whole is a part too many, and so is one before a short that stays.
+    let (renewed, idle, ..) = attempt(&["W12", "F12", "F12"]);
+    assert_eq!(idle, [renewed[1]]);
+    let (renewed, idle, ..) = attempt(&["F12"]);
+    assert_eq!(idle, renewed);
+}

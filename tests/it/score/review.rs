@@ -3,7 +3,7 @@
 use std::sync::OnceLock;
 
 use super::{GROUND, Learner};
-use hidden_ohm::bay::Verdict as Called;
+use hidden_ohm::bay::{Action, Verdict as Called};
 use hidden_ohm::evidence::Pool;
 use hidden_ohm::scenario::Library;
 use hidden_ohm::score::review::{Luck, Mistake, Verdict};
@@ -110,6 +110,38 @@ fn each_decision_of_a_careful_repair_is_justified_and_its_regret_is_small() {
     );
     assert!(review.reference.least_minutes <= review.reference.minutes + 1e-9);
     assert_eq!(review.marks.luck, Luck::Earned);
+}
+
+#[test]
+fn proving_the_meter_once_is_no_redundant_test() {
+    let mut learner = Learner::at(GROUND);
+    learner.does(Action::Protect);
+    learner.access(&["bonnet"]);
+    learner.longer_lead();
+    let mut battery = Vec::new();
+    for _ in 0..2 {
+        learner.volts("B+", "B-");
+        battery.push(learner.0.actions());
+    }
+    learner.pump_on();
+    learner.volts("BODYR", "B-");
+    let mut tip = Vec::new();
+    for _ in 0..2 {
+        learner.volts("BODYR", "B+");
+        tip.push(learner.0.actions());
+    }
+    let closed = learner.hands_back();
+    let review = review(&closed, pool(), System::Metric, Effort::Conclusions)
+        .expect("the vehicle can be solved");
+    let redundant = |number: &u32| {
+        let mut steps = review.actions.iter();
+        let step = steps.find(|step| step.action == *number).expect("a step");
+        step.verdicts.contains(&Verdict::Redundant)
+    };
+    for proof in [battery, tip] {
+        let marked: Vec<bool> = proof.iter().map(redundant).collect();
+        assert_eq!(marked, [false, true], "{proof:?}");
+    }
 }
 
 #[test]

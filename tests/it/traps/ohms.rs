@@ -1,6 +1,7 @@
 //! Mistakes with ohms and continuity.
 
 use super::bench::{Job, fault, fault_at, near};
+use hidden_ohm::bay::Fact;
 
 #[test]
 fn an_unzeroed_meter_measures_its_leads_instead_of_the_strap() {
@@ -160,4 +161,24 @@ impl Job {
         self.run(first);
         self.value(line)
     }
+}
+
+#[test]
+fn beside_an_open_coil_ohms_are_live_while_the_key_is_on() {
+    let live = |key: &str, points: &str| {
+        let mut job = Job::opened(&fault("open-relay-coil", "K1", ""));
+        job.runs(&["key on", key]);
+        job.run(&format!("ohms {points}"));
+        let mut facts = job.facts().into_iter();
+        facts.find_map(|fact| match fact {
+            Fact::Measured(measured) => Some(measured.live),
+            _ => None,
+        })
+    };
+    // The control unit does not pull, so that K1.85 hangs free behind the open coil; K1.86 has the battery's volts.
+    assert_eq!(live("listen", "K1.86 K1.85"), Some(true));
+    assert_eq!(live("listen", "K1.85 K1.86"), Some(true));
+    assert_eq!(live("key off", "K1.86 K1.85"), Some(false));
+    // Nothing feeds either of these.
+    assert_eq!(live("listen", "K1.85 B-"), Some(false));
 }

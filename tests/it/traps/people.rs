@@ -76,7 +76,72 @@ fn an_imagined_lead_drop_is_recognised() {
     let (none, _, said) = called(0.0);
     assert_eq!(none, None);
     assert!(said.contains("(action "), "{said}");
-    assert_eq!(called(0.3).0, None);
+    // Less than the added wire alone would drop, and more than that.
+    for nobodys in [0.15, 0.6] {
+        assert_eq!(called(nobodys).0, None, "{nobodys}");
+    }
+}
+
+#[test]
+fn an_imagined_drop_is_recognised_of_whatever_wire_was_added() {
+    // The wire tables give 18.5 and 37.1 mohm a metre for 1 and 0.5 mm2 (ISO 6722), 4.71 for 4 mm2. 20 m of 0.5 mm2 are
+    // imagined to drop more than half an ohm of ground loses: then nothing is left to state, or less.
+    for (wire, ohms, enough) in [
+        ("8 m 1.0 mm2", 8.0 * 0.0185, true),
+        ("12 m 4.0 mm2", 12.0 * 0.00471, true),
+        ("20 m 0.5 mm2", 20.0 * 0.0371, false),
+    ] {
+        let called = |stated: fn(f64) -> f64| {
+            let mut job = Job::opened(&fault("corroded-ground", "G4", "0.5 ohm"));
+            job.run(&format!("leads extension {wire}"));
+            job.pump_on();
+            let volts = job.value("volts X7.2 B-");
+            let left = volts - ohms * job.truth().amps();
+            assert_eq!(left > 0.0, enough, "{volts} V with {wire}");
+            job.run(&format!("call ground side bad {:.3}", stated(left)));
+            job.runs(&["pump off", "relieve"]);
+            let mut facts = job.facts().into_iter();
+            let imagined = facts.find_map(|fact| match fact {
+                Fact::Called(call) => Some(call.imagined_drop_v),
+                _ => None,
+            });
+            (imagined.expect("a call"), volts, left)
+        };
+        let (imagined, volts, left) = called(|left| left);
+        near(
+            imagined.unwrap_or_else(|| panic!("{wire}")),
+            volts - left,
+            1e-3,
+        );
+        if !enough {
+            let (imagined, volts, _) = called(|_| 0.0);
+            assert_eq!(imagined, Some(volts));
+        }
+    }
+}
+
+#[test]
+fn a_figure_without_a_unit_is_what_showed_it() {
+    let mut job = Job::opened("");
+    job.runs(&["relieve", "gauge on"]);
+    job.pump_on();
+    let shown = job.shown("gauge");
+    let number = shown.trim_end_matches(" kPa");
+    assert_ne!(number, shown);
+    for section in ["pump", "hydraulic"] {
+        let said = job.said(&format!("call {section} good {number}"));
+        assert!(
+            said.contains(&format!("relying on {shown} (action ")),
+            "{said}"
+        );
+    }
+    // Volts are meant as long as volts have shown it, or nothing has.
+    let volts = job.shown("volts B+ B-");
+    let number = volts.trim_end_matches(" V");
+    let said = job.said(&format!("call pump good {number}"));
+    assert!(said.contains(&format!("{number} V (action ")), "{said}");
+    let said = job.said("call pump bad 4321");
+    assert!(said.contains("4321 V (no reading"), "{said}");
 }
 
 #[test]
@@ -127,6 +192,20 @@ fn what_is_unplugged_is_not_told_to_be_locked() {
     let said = job.said("look X7");
     assert!(
         !said.contains("locked") && said.contains("open X7"),
+        "{said}"
+    );
+    for part in ["K1", "F12"] {
+        assert!(job.said(&format!("look {part}")).contains("seated"));
+        job.run(&format!("unplug {part}"));
+        let said = job.said(&format!("look {part}"));
+        assert!(!said.contains("seated"), "{said}");
+        assert!(said.contains(&format!("{part} is unplugged")), "{said}");
+    }
+    assert!(job.said("look CLN").contains("on the negative post"));
+    job.run("isolate");
+    let said = job.said("look CLN");
+    assert!(
+        !said.contains("on the negative post") && said.contains("`isolate off`"),
         "{said}"
     );
 }

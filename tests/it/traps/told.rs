@@ -2,6 +2,7 @@
 
 use super::bench::{Job, fault, near};
 use hidden_ohm::bay::{Fact, Grade};
+use hidden_ohm::instrument::Quantity;
 
 fn hazards(job: Job) -> Vec<(Grade, String)> {
     let facts = job.facts().into_iter();
@@ -60,6 +61,76 @@ fn a_display_shows_what_stands_once_the_new_fuse_has_gone_too() {
     );
     assert!(before > 12.0, "{before}");
     assert_eq!(reply.outcome.readings.len(), 1);
+}
+
+/// The feed behind the relay touches the body through so much that 27 A flow: 1.35 times F12's 20 A, which it stands for
+/// some seconds, as ISO 8820-3 has it.
+fn slow_short() -> String {
+    fault("chafed-to-body", "W12", "0.45 ohm")
+}
+
+#[test]
+fn what_was_just_put_on_shows_what_stands_once_a_fuse_has_gone() {
+    let fuse_goes_at = |line: &str| {
+        let mut job = Job::opened(&slow_short());
+        job.runs(&["key on", "pump on"]);
+        let outcome = job.run(line).outcome;
+        let said = outcome.said.join(" ");
+        assert!(said.contains("A fuse gives out"), "{line}: {said}");
+        (outcome.readings, said)
+    };
+    for (line, dark) in [
+        ("lamp K1.87 BODY", "The lamp stays dark."),
+        ("load K1.87 BODY 21 W", "The bulb stays dark."),
+    ] {
+        let (_, said) = fuse_goes_at(line);
+        assert!(said.contains(dark) && !said.contains("lights"), "{said}");
+    }
+    let (readings, _) = fuse_goes_at("clamp W12");
+    assert_eq!(readings.len(), 1);
+    // A clamp out of its box is up to half an ampere off.
+    near(readings[0].value.expect("a display"), 0.0, 0.6);
+}
+
+#[test]
+fn what_stays_connected_is_read_again_once_a_jumper_or_a_bulb_is_off() {
+    let mut job = Job::opened("");
+    job.runs(&["unplug K1", "volts K1.87 B-", "clamp W12"]);
+    for (on, off) in [
+        ("jumper K1.30 K1.87", "jumper off"),
+        ("load K1.30 K1.87 55 W", "load off"),
+        ("lamp K1.30 K1.87", "lamp off"),
+    ] {
+        let fed = job.run(on).outcome.readings;
+        let cut = job.run(off).outcome.readings;
+        let seen = |readings: &[hidden_ohm::instrument::Reading]| {
+            let units: Vec<Quantity> = readings.iter().map(|reading| reading.quantity).collect();
+            assert_eq!(units, [Quantity::Voltage, Quantity::Current], "{on}");
+            readings[0].value.expect("a display")
+        };
+        assert!(seen(&fed) > 0.05, "{on}");
+        near(seen(&cut), 0.0, 0.01);
+    }
+}
+
+#[test]
+fn a_fuse_that_goes_while_the_service_tool_is_fetched_is_heard() {
+    // A little less current: the fuse lasts through the start of the engine, and not through four minutes more.
+    let mut job = Job::opened(&fault("chafed-to-body", "W12", "0.48 ohm"));
+    assert!(job.said("key run").contains("The engine starts."));
+    let outcome = job.run("scan").outcome;
+    let said = outcome.said.join(" ");
+    assert!(
+        said.contains("A fuse gives out") && said.contains("coughs and dies"),
+        "{said}"
+    );
+    assert!(outcome.readings.iter().any(|r| r.shown == "0 rpm engine"));
+    // All that comes before what the tool shows.
+    let first = outcome.said[..outcome.said_first].join(" ");
+    assert!(
+        first.contains("4 min") && first.contains("dies") && !first.contains("Pump commanded"),
+        "{first}"
+    );
 }
 
 #[test]
@@ -171,6 +242,36 @@ fn undoing_a_joint_under_load_is_as_dangerous_as_pulling_a_plug() {
     let mut job = Job::opened("");
     job.run("repair X7");
     assert!(hazards(job).iter().all(|(_, what)| what != danger));
+}
+
+#[test]
+fn a_battery_disconnected_under_load_sparks() {
+    let found = |lines: &[&str]| {
+        let mut job = Job::opened("");
+        job.runs(&["unplug K1", "relieve"]);
+        job.runs(lines);
+        job.run("plug K1");
+        let sparks = |(_, what): &(Grade, String)| what.contains("disconnected under load");
+        let mut found = hazards(job).into_iter().filter(sparks);
+        found.next().map(|(grade, _)| grade)
+    };
+    let running = "jumper K1.30 K1.87";
+    assert_eq!(found(&["isolate", "isolate off"]), None);
+    assert_eq!(
+        found(&[running, "isolate", "jumper off", "isolate off"]),
+        Some(Grade::Minor)
+    );
+    assert_eq!(found(&[running, "repair CLN"]), Some(Grade::Minor));
+    // In fuel vapour it is worse.
+    let open = [
+        "access tank",
+        running,
+        "isolate",
+        "jumper off",
+        "refit tank",
+        "isolate off",
+    ];
+    assert_eq!(found(&open), Some(Grade::Serious));
 }
 
 #[test]
