@@ -31,11 +31,10 @@ pub struct Hypothesis {
 
 impl core::fmt::Display for Hypothesis {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
-        let kind = self.kind.replace('-', " ");
         if self.part.is_empty() {
-            f.write_str(&kind)
+            f.write_str(&self.kind)
         } else {
-            write!(f, "{kind} on {}", self.part)
+            write!(f, "{} on {}", self.kind, self.part)
         }
     }
 }

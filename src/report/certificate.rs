@@ -102,7 +102,11 @@ and handing over are not counted here.",
 pub(super) fn left(certificate: &Certificate) -> Vec<(String, String)> {
     let mut together: Vec<(String, f64)> = Vec::new();
     for other in &certificate.left {
-        let name = other.hypothesis.to_string();
+        let kind = other.hypothesis.kind.replace('-', " ");
+        let name = match other.hypothesis.part.as_str() {
+            "" => kind,
+            part => format!("{kind} on {part}"),
+        };
         match together.iter_mut().find(|(known, _)| *known == name) {
             Some((_, share)) => *share += other.probability,
             None => together.push((name, other.probability)),
