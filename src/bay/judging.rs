@@ -58,7 +58,10 @@ impl Bay {
         let mut near = readings.filter(|reading| {
             let shown = reading.shown.split_whitespace().next();
             let shown = shown.and_then(|number| number.parse::<f64>().ok());
-            tells_of(section, reading.quantity)
+            // An engine's speed is no evidence, and a pump's is not cited.
+            let cited = !matches!(reading.quantity, Quantity::Speed | Quantity::Frequency);
+            cited
+                && tells_of(section, reading.quantity)
                 && shown.is_some_and(|shown| {
                     libm::fabs(libm::fabs(shown) - libm::fabs(figure)) <= allowed
                 })

@@ -10,6 +10,7 @@ use super::evidence::touches;
 use super::review::Mistake;
 use super::trace::{Taken, Trace};
 use crate::bay::{Call, Closed};
+use crate::circuit::NodeId;
 use crate::instrument::Quantity;
 use crate::units::{Amp, System, Volt};
 use crate::vehicle::{Element, Law, Section};
@@ -138,7 +139,7 @@ fn proves_a_tip(closed: &Closed, taken: &Taken, trace: &Trace) -> bool {
 }
 
 /// Actions that only prove the meter, once each: the first volts across the battery's posts, and the first volt or more
-/// through a tip that showed next to none in the same placement.
+/// through a tip that in the same placement, with the other tip elsewhere, showed next to none.
 pub(super) fn proofs(closed: &Closed, trace: &Trace) -> BTreeSet<u32> {
     let vehicle = &closed.vehicle;
     let is_battery = |element: &&Element| matches!(element.law, Law::Battery { .. });
@@ -152,18 +153,20 @@ pub(super) fn proofs(closed: &Closed, trace: &Trace) -> BTreeSet<u32> {
         let tips = ends(taken).into_iter().zip(taken.tips);
         tips.filter(|(at, _)| *at != vehicle.reference)
             .map(|(_, placement)| placement)
-            .collect::<BTreeSet<u32>>()
+            .collect::<Vec<u32>>()
     };
     let (showing, doubtful): (Vec<_>, Vec<_>) = trace
         .volts()
         .map(|(taken, _)| taken)
         .partition(|taken| shows(taken));
-    let mut doubts: BTreeSet<u32> = doubtful.into_iter().flat_map(placed).collect();
+    let doubts_of = |taken| placed(taken).into_iter().map(|tip| (tip, ends(taken)));
+    let mut doubts: Vec<(u32, [NodeId; 2])> = doubtful.into_iter().flat_map(doubts_of).collect();
     let mut proofs: BTreeSet<u32> = battery.map(|(taken, _)| taken.number).into_iter().collect();
     for taken in showing {
         let here = placed(taken);
-        if !here.is_disjoint(&doubts) {
-            doubts.retain(|placement| !here.contains(placement));
+        let proves = |(tip, between): &(u32, _)| here.contains(tip) && *between != ends(taken);
+        if doubts.iter().any(proves) {
+            doubts.retain(|(tip, _)| !here.contains(tip));
             proofs.insert(taken.number);
         }
     }

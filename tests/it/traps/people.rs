@@ -140,6 +140,9 @@ fn a_figure_without_a_unit_is_what_showed_it() {
     let number = volts.trim_end_matches(" V");
     let said = job.said(&format!("call pump good {number}"));
     assert!(said.contains(&format!("{number} V (action ")), "{said}");
+    // The engine's speed, which the scan told, is nothing to judge a pump by.
+    let said = job.said("call pump bad 0");
+    assert!(said.contains("0 V (no reading"), "{said}");
     let said = job.said("call pump bad 4321");
     assert!(said.contains("4321 V (no reading"), "{said}");
 }
