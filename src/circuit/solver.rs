@@ -7,7 +7,7 @@ use crate::numeric::laplacian::{Factor, LaplacianError};
 use super::CircuitError;
 use super::check::check_points;
 use super::key::Key;
-use super::network::{Network, NodeId};
+use super::network::{Network, NodeId, Source};
 use super::parts::{News, Parts};
 use super::port::{Port, Thevenin};
 use super::probe::ProbeTable;
@@ -313,84 +313,51 @@ impl Solver {
     fn respond(&mut self, net: &Network, drive: Drive) -> Response {
         self.node_volts(net, drive);
         let nodes = self.topology.unknown.iter().zip(&self.offset);
-        let mut volts: Vec<f64> = nodes
+        let volts: Vec<f64> = nodes
             .map(|(&unknown, offset)| self.rhs[unknown as usize] + offset)
             .collect();
-        let across = |from: NodeId, to: NodeId| volts[from.at()] - volts[to.at()];
-        let own = drive == Drive::Own;
-        let mut branch_amps: Vec<f64> = net
-            .branches()
-            .iter()
-            .zip(&self.parts.branch_siemens)
-            .map(|(b, siemens)| across(b.from, b.to) * siemens)
-            .collect();
-        let mut source_amps: Vec<f64> = net
-            .sources()
-            .iter()
-            .zip(&self.parts.source_siemens)
-            .map(|(s, siemens)| {
-                ((if own { s.volts } else { 0.0 }) + across(s.from, s.to)) * siemens
-            })
-            .collect();
-        self.gather(net, drive, &branch_amps, &source_amps);
-        self.correct(net, &mut volts, &mut branch_amps, &mut source_amps);
-        if !self.topology.ideal.is_empty() {
-            self.gather(net, drive, &branch_amps, &source_amps);
-            for step in self.topology.ideal.iter().rev() {
-                let needed = self.leaving[step.child.at()];
-                let source = &net.sources()[step.source];
-                source_amps[step.source] = if step.child == source.to {
-                    needed
-                } else {
-                    -needed
-                };
-                self.leaving[step.parent.at()] += needed;
-            }
-        }
-        Response {
-            volts,
-            branch_amps,
-            source_amps,
-        }
-    }
-
-    /// Sums the amps leaving each node into `leaving`, ideal sources left out.
-    fn gather(&mut self, net: &Network, drive: Drive, branch_amps: &[f64], source_amps: &[f64]) {
-        self.leaving.clear();
-        self.leaving.resize(net.node_count(), 0.0);
         let leaving = &mut self.leaving;
+        leaving.clear();
+        leaving.resize(volts.len(), 0.0);
+        let across = |from: NodeId, to: NodeId| volts[from.at()] - volts[to.at()];
         let mut flow = |from: NodeId, to: NodeId, amps: f64| {
             leaving[from.at()] += amps;
             leaving[to.at()] -= amps;
+            amps
         };
-        for (branch, &amps) in net.branches().iter().zip(branch_amps) {
-            flow(branch.from, branch.to, amps);
-        }
-        for (source, &amps) in net
-            .sources()
-            .iter()
-            .zip(source_amps)
-            .filter(|(s, _)| s.ohms > 0.0)
-        {
-            flow(source.from, source.to, amps);
-        }
+        let branches = net.branches().iter().zip(&self.parts.branch_siemens);
+        let branch_amps = branches
+            .map(|(b, siemens)| flow(b.from, b.to, across(b.from, b.to) * siemens))
+            .collect();
+        let own = drive == Drive::Own;
+        let sources = net.sources().iter().zip(&self.parts.source_siemens);
+        let source_amps = sources
+            .map(|(s, siemens)| {
+                let driving = if own { s.volts } else { 0.0 };
+                flow(s.from, s.to, (driving + across(s.from, s.to)) * siemens)
+            })
+            .collect();
         if let Drive::Ampere(a, b) = drive {
             flow(a, b, 1.0);
         }
+        let mut response = Response {
+            volts,
+            branch_amps,
+            source_amps,
+        };
+        self.correct(net, &mut response);
+        if !self.topology.ideal.is_empty() {
+            self.carry(net, drive, &mut response);
+        }
+        response
     }
 
-    /// One step of iterative refinement, on the currents as well as on the volts.
+    /// One step of iterative refinement, on the currents as well as on the volts, from the amps `leaving` each node.
     ///
     /// A voltage near 12 V carries steps of 1.8e-15 V, which across a micro-ohm is 1.8e-9 A. The
     /// correction is small and so carries far finer steps; added to the currents directly it brings
     /// them to Kirchhoff's law whatever the resistance.
-    fn correct(
-        &mut self,
-        net: &Network,
-        volts: &mut [f64],
-        branch_amps: &mut [f64],
-        source_amps: &mut [f64],
-    ) {
+    fn correct(&mut self, net: &Network, response: &mut Response) {
         self.rhs.fill(0.0);
         for (&unknown, &amps) in self.topology.unknown.iter().zip(&self.leaving) {
             self.rhs[unknown as usize] -= amps;
@@ -398,20 +365,50 @@ impl Solver {
         self.solve();
         // The gathered currents are spent: their place takes each node's correction.
         let corrections = &mut self.leaving;
-        for (&unknown, correction) in self.topology.unknown.iter().zip(corrections.iter_mut()) {
+        let nodes = self.topology.unknown.iter().zip(corrections.iter_mut());
+        for ((&unknown, correction), volts) in nodes.zip(&mut response.volts) {
             *correction = self.rhs[unknown as usize];
+            *volts += *correction;
         }
         let across = |from: NodeId, to: NodeId| corrections[from.at()] - corrections[to.at()];
         let branches = net.branches().iter().zip(&self.parts.branch_siemens);
-        for ((branch, siemens), amps) in branches.zip(branch_amps) {
+        for ((branch, siemens), amps) in branches.zip(&mut response.branch_amps) {
             *amps += across(branch.from, branch.to) * siemens;
         }
         let sources = net.sources().iter().zip(&self.parts.source_siemens);
-        for ((source, siemens), amps) in sources.zip(source_amps) {
+        for ((source, siemens), amps) in sources.zip(&mut response.source_amps) {
             *amps += across(source.from, source.to) * siemens;
         }
-        for (volts, correction) in volts.iter_mut().zip(corrections) {
-            *volts += *correction;
+    }
+
+    /// The amps of ideal sources: each carries what all else that meets at its outer node leaves over.
+    fn carry(&mut self, net: &Network, drive: Drive, response: &mut Response) {
+        let leaving = &mut self.leaving;
+        leaving.fill(0.0);
+        let mut flow = |from: NodeId, to: NodeId, amps: f64| {
+            leaving[from.at()] += amps;
+            leaving[to.at()] -= amps;
+        };
+        for (branch, &amps) in net.branches().iter().zip(&response.branch_amps) {
+            flow(branch.from, branch.to, amps);
+        }
+        let resistive = |(source, _): &(&Source, &f64)| source.ohms > 0.0;
+        let sources = net.sources().iter().zip(&response.source_amps);
+        for (source, &amps) in sources.filter(resistive) {
+            flow(source.from, source.to, amps);
+        }
+        if let Drive::Ampere(a, b) = drive {
+            flow(a, b, 1.0);
+        }
+        for step in self.topology.ideal.iter().rev() {
+            let needed = self.leaving[step.child.at()];
+            let source = &net.sources()[step.source];
+            response.source_amps[step.source] = if step.child == source.to {
+                needed
+            } else {
+                -needed
+            };
+            self.leaving[step.parent.at()] += needed;
         }
     }
 }
