@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use serde_json::json;
 
 use crate::bay::Closed;
-use crate::console::{Console, Pools};
+use crate::console::Console;
 use crate::evidence::Pool;
 use crate::report::story::Story;
 use crate::report::text::Text;
@@ -31,8 +31,7 @@ pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
         exercise::start::feedback_due(&rules, Timestamp::now())
             .map_err(|reason| Failure::new(Kind::No, reason, ""))?;
     }
-    let pools = Pools::default();
-    let console = replayed(&path, &attempt, &pools)?;
+    let console = replayed(&path, &attempt)?;
     if !console.bay().closed() {
         let hint = format!("`hidden-ohm resume {}` goes on with it", path.display());
         let error = format!(
@@ -42,7 +41,7 @@ pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
         return Err(Failure::new(Kind::No, error, hint));
     }
     let (closed, units) = given_back(console)?;
-    let story = story(&closed, &pools, units, Effort::Replanned)?;
+    let story = story(&closed, units, Effort::Replanned)?;
     match &asked.html {
         Some(file) => written(file, &page::page(&story), ui),
         None if asked.json => ui.json(&json!({
@@ -57,18 +56,13 @@ pub(super) fn run(asked: &Debrief, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// Shows the marks of work that has just ended: in words, or the scorecard alone as the last line of a script.
-pub(super) fn closed(
-    console: Console,
-    pools: &Pools,
-    as_json: bool,
-    ui: &mut Ui,
-) -> Result<(), Failure> {
+pub(super) fn closed(console: Console, as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
     let (closed, units) = given_back(console)?;
     if as_json {
         let card = score::scorecard(&closed, units).map_err(|error| unmarked(&error))?;
         return ui.json(&json!({ "scorecard": card }));
     }
-    let story = story(&closed, pools, units, Effort::Conclusions)?;
+    let story = story(&closed, units, Effort::Conclusions)?;
     let mut text = Text::new();
     text.blank();
     text.append(told(&story, !ui.view().plain));
@@ -85,14 +79,9 @@ fn given_back(console: Console) -> Result<(Closed, System), Failure> {
 }
 
 /// All that is told of work that is over.
-pub(super) fn story(
-    closed: &Closed,
-    pools: &Pools,
-    units: System,
-    effort: Effort,
-) -> Result<Story, Failure> {
+pub(super) fn story(closed: &Closed, units: System, effort: Effort) -> Result<Story, Failure> {
     let made = |pool: &Pool| Story::of(closed, pool, units, effort);
-    let pool = pools.of(&closed.vehicle, &closed.truth.catalogue);
+    let pool = Pool::shared(&closed.vehicle, &closed.truth.catalogue, closed.level);
     pool.and_then(|pool| made(&pool))
         .map_err(|error| unmarked(&error))
 }

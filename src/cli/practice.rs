@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use crate::bay::Bay;
 use crate::certify::Certifier;
-use crate::console::{Console, Pools, Step};
+use crate::console::{Console, Step};
 use crate::record::{Attempt, ENGINE, Entry, FORMAT, Header, Mismatch, replay};
 use crate::report::text::{Line, Text, Tone};
 
@@ -50,9 +50,8 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
         (None, Some(_)) => None,
         (None, None) => Some(fresh_record(&source, units)?),
     };
-    let pools = Pools::default();
     let mut session = Session {
-        console: Console::with(bay, pools.clone()),
+        console: Console::new(bay),
         record,
         json: asked.json,
     };
@@ -64,7 +63,7 @@ pub(super) fn run(asked: &Practice, units: Units, ui: &mut Ui) -> Result<(), Fai
         Some(script) => from_script(&mut session, script, ui)?,
         None => by_hand(&mut session, ui)?,
     };
-    finish(session, after, &pools, ui)
+    finish(session, after, ui)
 }
 
 /// Goes on with an attempt.
@@ -85,8 +84,7 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
             hint,
         ));
     }
-    let pools = Pools::default();
-    let mut console = replayed(&path, &attempt, &pools)?;
+    let mut console = replayed(&path, &attempt)?;
     mend(&mut record, &attempt, &mut console, ui)?;
     if console.bay().closed() {
         let session = Session {
@@ -94,7 +92,7 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
             record: Some(record),
             json: false,
         };
-        return done(session, After::HandedBack, &attempt, &pools, ui);
+        return done(session, After::HandedBack, &attempt, ui);
     }
     let mut session = Session {
         console,
@@ -114,23 +112,17 @@ pub(super) fn resume(asked: &Resume, ui: &mut Ui) -> Result<(), Failure> {
         if again == 1 { "" } else { "s" }
     ));
     let after = by_hand(&mut session, ui)?;
-    done(session, after, &attempt, &pools, ui)
+    done(session, after, &attempt, ui)
 }
 
 /// The end of work that was gone on with: self-practice, or for an exercise.
-fn done(
-    session: Session,
-    after: After,
-    attempt: &Attempt,
-    pools: &Pools,
-    ui: &mut Ui,
-) -> Result<(), Failure> {
+fn done(session: Session, after: After, attempt: &Attempt, ui: &mut Ui) -> Result<(), Failure> {
     match &attempt.header.exercise {
         Some(sitting) => {
             let handout = exercise::load::of_sitting(sitting)?;
-            exercise::start::ended(session, after, &handout, pools, ui)
+            exercise::start::ended(session, after, &handout, ui)
         }
-        None => finish(session, after, pools, ui),
+        None => finish(session, after, ui),
     }
 }
 
@@ -178,7 +170,7 @@ pub(super) fn work(console: &mut Console, line: &str) -> Result<Entry, String> {
 }
 
 /// Works a record through again, checking every outcome.
-pub(super) fn replayed(path: &Path, attempt: &Attempt, pools: &Pools) -> Result<Console, Failure> {
+pub(super) fn replayed(path: &Path, attempt: &Attempt) -> Result<Console, Failure> {
     let header = &attempt.header;
     let named = |mismatch: &Mismatch| {
         let kind = if matches!(mismatch, Mismatch::OtherEngine { .. }) {
@@ -214,18 +206,18 @@ pub(super) fn replayed(path: &Path, attempt: &Attempt, pools: &Pools) -> Result<
         let scenario = Source::recorded(header)?.open(&Certifier::new(library()?))?;
         Bay::open(scenario, units.system()).map_err(|error| unsolved(&error))?
     };
-    let mut console = Console::with(bay, pools.clone());
+    let mut console = Console::new(bay);
     replay(attempt, |line| work(&mut console, line)).map_err(|mismatch| named(&mismatch))?;
     Ok(console)
 }
 
-fn finish(session: Session, after: After, pools: &Pools, ui: &mut Ui) -> Result<(), Failure> {
+fn finish(session: Session, after: After, ui: &mut Ui) -> Result<(), Failure> {
     session.farewell(after, ui);
     if after != After::HandedBack {
         return Ok(());
     }
     let json = session.json;
-    debrief::closed(session.console, pools, json, ui)
+    debrief::closed(session.console, json, ui)
 }
 
 /// Lines from a script: each is shown after the prompt, so that the output reads like a session.

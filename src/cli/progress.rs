@@ -12,7 +12,6 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 
 use crate::certify::Certifier;
-use crate::console::Pools;
 use crate::progress::{History, Job, Known};
 use crate::record::{Attempt, ENGINE};
 use crate::report::progress;
@@ -126,14 +125,13 @@ fn found() -> Result<Found, Failure> {
     let path = folders::state()?.join("progress.json");
     let mut kept = kept(&path);
     let before = kept.jobs.len();
-    let pools = Pools::default();
     for path in folders::every_attempt(&folder)? {
         match attempt_file::read(&path) {
             Err(failure) => found.refused.push(failure),
             Ok(attempt) if attempt.header.exercise.is_some() => found.exercises += 1,
             Ok(attempt) if attempt.closing.is_none() => found.unfinished += 1,
             Ok(attempt) if attempt.header.engine != ENGINE => found.older += 1,
-            Ok(attempt) => match job(&path, &attempt, &pools, &mut kept) {
+            Ok(attempt) => match job(&path, &attempt, &mut kept) {
                 Ok(job) => found.jobs.push(job),
                 Err(failure) => found.refused.push(failure),
             },
@@ -146,7 +144,7 @@ fn found() -> Result<Found, Failure> {
 }
 
 /// The job of a finished attempt: replayed and marked, unless that was done before.
-fn job(path: &Path, attempt: &Attempt, pools: &Pools, kept: &mut Kept) -> Result<Job, Failure> {
+fn job(path: &Path, attempt: &Attempt, kept: &mut Kept) -> Result<Job, Failure> {
     let head = attempt.chain.head().to_owned();
     if let Some(job) = kept.jobs.get(&head) {
         return Ok(job.clone());
@@ -163,7 +161,7 @@ fn job(path: &Path, attempt: &Attempt, pools: &Pools, kept: &mut Kept) -> Result
         );
         Failure::new(Kind::No, error, "the file has been left as it is")
     })?;
-    let console = replayed(path, attempt, pools)?;
+    let console = replayed(path, attempt)?;
     let units = console.bay().system();
     let open = || {
         let error = format!(

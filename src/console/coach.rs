@@ -1,50 +1,17 @@
 //! Hints and guidance at the prompt: what the learner could know by now, never what is hidden.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
-use std::rc::Rc;
-use std::sync::Arc;
-
 use crate::bay::{Action, Bay, Refusal};
 use crate::evidence::Pool;
-use crate::fault::Catalogue;
-use crate::rig::RigError;
 use crate::score::{Coach, HintDepth, WEIGHTS};
-use crate::vehicle::Vehicle;
 
 /// Sections named in the line of guidance.
 const SECTIONS_NAMED: usize = 3;
 /// A section less likely than this is not named.
 const WORTH_NAMING: f64 = 0.05;
 
-/// Drawn vehicles of each type, made when they are first asked for and kept: making them takes a second or so.
-#[derive(Clone, Default)]
-pub struct Pools(Rc<RefCell<BTreeMap<String, Rc<Pool>>>>);
-
-impl Pools {
-    /// The pool for a vehicle.
-    ///
-    /// # Errors
-    /// When a vehicle of the pool cannot be solved.
-    pub fn of(
-        &self,
-        vehicle: &Arc<Vehicle>,
-        catalogue: &Arc<Catalogue>,
-    ) -> Result<Rc<Pool>, RigError> {
-        if let Some(pool) = self.0.borrow().get(&vehicle.id) {
-            return Ok(Rc::clone(pool));
-        }
-        let pool = Rc::new(Pool::new(vehicle, catalogue, Pool::USUAL)?);
-        let kept = Rc::clone(&pool);
-        self.0.borrow_mut().insert(vehicle.id.clone(), kept);
-        Ok(pool)
-    }
-}
-
 /// Who can be asked at one prompt.
 #[derive(Default)]
 pub(super) struct Asking {
-    pools: Pools,
     coach: Option<Coach>,
     /// The deepest hint given since the last thing that was done.
     given: Option<HintDepth>,
@@ -55,13 +22,6 @@ pub(super) struct Asking {
 }
 
 impl Asking {
-    pub fn with(pools: Pools) -> Asking {
-        Asking {
-            pools,
-            ..Asking::default()
-        }
-    }
-
     /// Whether a line of guidance follows every step.
     pub fn guided(&self) -> bool {
         self.guided
@@ -149,7 +109,7 @@ impl Asking {
         let coach = if let Some(coach) = self.coach.take() {
             coach
         } else {
-            let pool = self.pools.of(bay.vehicle(), bay.catalogue());
+            let pool = Pool::shared(bay.vehicle(), bay.catalogue(), bay.level());
             let pool = pool.map_err(|error| Refusal {
                 error: format!("what this vehicle could have cannot be worked out: {error}"),
                 hint: "the work goes on without hints".into(),

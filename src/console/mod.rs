@@ -21,7 +21,6 @@ mod table;
 mod wiring;
 mod words;
 
-pub use coach::Pools;
 pub use complete::complete;
 pub use grammar::{Asked, Held, parse};
 pub use help::page as help_page;
@@ -103,17 +102,11 @@ impl Console {
     /// A prompt for a bay.
     #[must_use]
     pub fn new(bay: Bay) -> Console {
-        Console::with(bay, Pools::default())
-    }
-
-    /// A prompt for a bay that shares drawn vehicles with other prompts, so that they are made once.
-    #[must_use]
-    pub fn with(bay: Bay, pools: Pools) -> Console {
         let names = Names::of(bay.vehicle()).told_in(bay.system());
         Console {
             bay,
             names,
-            asking: Asking::with(pools),
+            asking: Asking::default(),
         }
     }
 

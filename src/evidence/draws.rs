@@ -12,6 +12,8 @@
 
 use std::sync::{Arc, Mutex, PoisonError};
 
+use rayon::prelude::*;
+
 use super::forecast::Bank;
 use super::repairs::Cure;
 use crate::fault::{self, Catalogue, Fault, KindId, Site};
@@ -304,11 +306,15 @@ impl Pool {
             matters.push(Matter::Tank(TankTrouble::Water));
         }
         matters.push(Matter::Nothing);
-        let mut groups = Vec::new();
-        for matter in matters {
+        let group = |matter| -> Result<Group, RigError> {
             let draws = draw_group(vehicle, catalogue, matter, (level, count))?;
-            groups.push(Group { matter, draws });
-        }
+            Ok(Group { matter, draws })
+        };
+        // In their order, whichever thread draws them.
+        let groups: Vec<Result<Group, RigError>> = matters.into_par_iter().map(group).collect();
+        let mut groups = groups
+            .into_iter()
+            .collect::<Result<Vec<Group>, RigError>>()?;
         let draws = groups.iter_mut().flat_map(|group| &mut group.draws);
         for (place, draw) in draws.enumerate() {
             draw.place = place;

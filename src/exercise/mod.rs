@@ -29,7 +29,7 @@ pub use marked::{Marked, Verdict};
 pub use marking::{Effort, Floor, Marker};
 pub use marks::{Marks, PartMarks};
 pub use noted::{Noted, Notes};
-pub use rehearsal::{Rehearsal, RehearsalError, Rehearser};
+pub use rehearsal::{Rehearsal, RehearsalError, rehearse};
 pub use rules::{Feedback, Given, Job, PARTS, Rules, Vehicles};
 pub use table::{ResponseTable, Row, TableError};
 pub use went::Went;

@@ -5,7 +5,7 @@
 //! bits for its cost, repairs when that is worth more than another test, drives to see, and goes on if the complaint is
 //! still there. It is careful and not clever, so what it manages a learner can manage.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use serde::Serialize;
@@ -17,7 +17,7 @@ use crate::evidence::{Account, Cure, Depth, Next, Pool, Probe, ProblemError, Ref
 use crate::fault::Remedy;
 use crate::instrument::{Extension, Function, Side};
 use crate::rig::RigError;
-use crate::scenario::{Library, Scenario};
+use crate::scenario::Scenario;
 use crate::units::System;
 use crate::vehicle::{AccessId, Key, Kind, PartId, PlaceId, Vehicle, node_index};
 
@@ -56,46 +56,16 @@ pub enum RehearsalError {
     Problem(#[from] ProblemError),
 }
 
-/// Rehearses vehicles; what is drawn for one vehicle type serves all scenarios of it.
-pub struct Rehearser {
-    stock: Library,
-    pools: BTreeMap<String, Arc<Pool>>,
-}
-
-impl Rehearser {
-    /// For the vehicles of a library.
-    #[must_use]
-    pub fn new(stock: Library) -> Rehearser {
-        Rehearser {
-            stock,
-            pools: BTreeMap::new(),
-        }
-    }
-
-    fn pool(&mut self, vehicle: &Arc<Vehicle>) -> Result<Arc<Pool>, RigError> {
-        if let Some(known) = self.pools.get(&vehicle.id) {
-            return Ok(Arc::clone(known));
-        }
-        let pool = Arc::new(Pool::new(vehicle, &self.stock.catalogue, Pool::USUAL)?);
-        self.pools.insert(vehicle.id.clone(), Arc::clone(&pool));
-        Ok(pool)
-    }
-
-    /// Works a scenario.
-    ///
-    /// # Errors
-    /// [`RehearsalError`] if it cannot be worked on at all; a scenario the reference fails is no error.
-    pub fn work(
-        &mut self,
-        scenario: Scenario,
-        limits: &Limits,
-    ) -> Result<Rehearsal, RehearsalError> {
-        let pool = self.pool(scenario.vehicle())?;
-        let (level, order) = (scenario.level(), scenario.order().clone());
-        let bay = Bay::open(scenario, System::Metric)?.under(limits.clone());
-        let account = Account::begin(&pool, level, &order);
-        Hand::new(bay, account).job()
-    }
+/// Works a scenario.
+///
+/// # Errors
+/// [`RehearsalError`] if it cannot be worked on at all; a scenario the reference fails is no error.
+pub fn rehearse(scenario: Scenario, limits: &Limits) -> Result<Rehearsal, RehearsalError> {
+    let order = scenario.order().clone();
+    let bay = Bay::open(scenario, System::Metric)?.under(limits.clone());
+    let pool = Pool::shared(bay.vehicle(), bay.catalogue(), bay.level())?;
+    let account = Account::begin(&pool, bay.level(), &order);
+    Hand::new(bay, account).job()
 }
 
 /// The reference at work.

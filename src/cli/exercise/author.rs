@@ -12,8 +12,8 @@ use serde_json::json;
 use crate::certify::{Certifier, Difficulty};
 use crate::exercise::bank::{CANDIDATES, Candidate, EQUAL, nearest};
 use crate::exercise::{
-    Draft, Feedback, Fresh, Given, Handout, Own, Rehearsal, Rehearser, Rules, Vehicles, Wanted,
-    grouped, key_file, public, read_key,
+    Draft, Feedback, Fresh, Given, Handout, Own, Rehearsal, Rules, Vehicles, Wanted, grouped,
+    key_file, public, read_key, rehearse,
 };
 use crate::report::text::{Text, Tone};
 use crate::scenario::{Generator, Scenario};
@@ -126,7 +126,6 @@ pub(super) fn new(asked: &New, ui: &mut Ui) -> Result<(), Failure> {
 /// Checks exercise files.
 pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
     let certifier = Certifier::new(library()?);
-    let mut rehearser = Rehearser::new(certifier.stock().clone());
     let mut bad = false;
     for file in &asked.files {
         let text = read_text(file)?;
@@ -154,15 +153,7 @@ pub(super) fn check(asked: &Check, ui: &mut Ui) -> Result<(), Failure> {
                 continue;
             }
             let place = Place { file, text: &text };
-            let (sound, said) = rehearsed(
-                &certifier,
-                &mut rehearser,
-                file,
-                &text,
-                &draft,
-                wanted,
-                span,
-            )?;
+            let (sound, said) = rehearsed(&certifier, file, &text, &draft, wanted, span)?;
             bad |= !sound;
             if asked.json {
                 ui.json(&json!({ "file": shown(file), "vehicle": number + 1, "sound": sound, "said": said }))?;
@@ -200,7 +191,6 @@ fn caution(rules: &Rules, ui: &mut Ui) {
 /// Tries one vehicle; for a rule, one code of it.
 fn rehearsed(
     certifier: &Certifier,
-    rehearser: &mut Rehearser,
     file: &str,
     text: &str,
     draft: &Draft,
@@ -216,17 +206,12 @@ fn rehearsed(
         }
     };
     let currency = scenario.vehicle().currency.clone();
-    let found = work(rehearser, draft, scenario)?;
+    let found = work(draft, scenario)?;
     Ok((found.solved, said(&found, &currency)))
 }
 
-fn work(
-    rehearser: &mut Rehearser,
-    draft: &Draft,
-    scenario: Scenario,
-) -> Result<Rehearsal, Failure> {
-    rehearser
-        .work(scenario, &draft.rules.limits())
+fn work(draft: &Draft, scenario: Scenario) -> Result<Rehearsal, Failure> {
+    rehearse(scenario, &draft.rules.limits())
         .map_err(|error| Failure::new(Kind::No, error.to_string(), ""))
 }
 
@@ -308,22 +293,14 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
     } else {
         Some(new_passphrase(&asked.secret)?)
     };
-    let mut rehearser = Rehearser::new(certifier.stock().clone());
     let own_key: [u8; 32] = fresh_bytes();
     let mut given = Vec::new();
     for (number, (span, wanted)) in draft.wanted.iter().enumerate() {
         let number = number + 1;
         given.push(match wanted {
             Wanted::Code(_) | Wanted::File(_) => {
-                let (sound, said) = rehearsed(
-                    &certifier,
-                    &mut rehearser,
-                    &asked.file,
-                    &text,
-                    &draft,
-                    wanted,
-                    span,
-                )?;
+                let (sound, said) =
+                    rehearsed(&certifier, &asked.file, &text, &draft, wanted, span)?;
                 ui.note_line(&format!("Vehicle {number}: {said}."));
                 if !sound && !asked.anyway {
                     let error = format!("vehicle {number} cannot be done under these rules");
@@ -340,9 +317,7 @@ pub(super) fn handout(asked: &HandOut, ui: &mut Ui) -> Result<(), Failure> {
                 }
             }
             Wanted::Own(own) => {
-                let fits = |scenario: Scenario| {
-                    Ok(asked.anyway || work(&mut rehearser, &draft, scenario)?.solved)
-                };
+                let fits = |scenario: Scenario| Ok(asked.anyway || work(&draft, scenario)?.solved);
                 let (codes, width) = equal(&certifier, own, fits)?;
                 let costs: Vec<String> = codes
                     .iter()

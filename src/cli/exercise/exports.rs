@@ -19,7 +19,7 @@ use crate::score::Effort;
 use super::super::debrief;
 use super::super::failure::Failure;
 use super::super::ui::Ui;
-use super::hall::{Hall, pools};
+use super::hall::Hall;
 use super::intake;
 use super::mark::bar;
 
@@ -112,7 +112,7 @@ impl Exports<'_> {
             hall.line(&mut work, &recorded.entry.line).ok()?;
         }
         let closed = hall.end(work)?;
-        debrief::story(&closed, &pools(), system, Effort::Conclusions).ok()
+        debrief::story(&closed, system, Effort::Conclusions).ok()
     }
 }
 

@@ -5,7 +5,7 @@ use std::sync::{Mutex, PoisonError};
 
 use crate::bay::{Bay, Closed, Limits};
 use crate::certify::Certifier;
-use crate::console::{Console, Pools};
+use crate::console::Console;
 use crate::exercise::{Floor, Job};
 use crate::record::Entry;
 use crate::scenario::{Library, Scenario, written};
@@ -35,16 +35,6 @@ pub(super) fn coded(code: &str) -> Result<Source, Failure> {
         Failure::new(Kind::Input, format!("the exercise: {error}"), hint)
     })?;
     Ok(Source::Code(code))
-}
-
-thread_local! {
-    /// What hints are made of; a second's work, so each thread does it once and only if an attempt asked for a hint.
-    static POOLS: Pools = Pools::default();
-}
-
-/// What hints and explanations of this thread are made of.
-pub(super) fn pools() -> Pools {
-    POOLS.with(Pools::clone)
 }
 
 /// The floor that attempts are replayed on. A scenario is drawn once and copied.
@@ -78,7 +68,7 @@ impl Floor for Hall {
 
     fn begin(&self, job: &Job, limits: &Limits, units: System) -> Result<Console, String> {
         let bay = Bay::open(self.scenario(job)?, units).map_err(|error| error.to_string())?;
-        Ok(Console::with(bay.under(limits.clone()), pools()))
+        Ok(Console::new(bay.under(limits.clone())))
     }
 
     fn line(&self, console: &mut Console, line: &str) -> Result<Entry, String> {

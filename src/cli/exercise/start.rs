@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use crate::bay::Bay;
 use crate::certify::Certifier;
-use crate::console::{Console, Pools, closest};
+use crate::console::{Console, closest};
 use crate::exercise::{Feedback, Handout, PARTS, Rules, grouped};
 use crate::record::{ENGINE, FORMAT, Header, Receipt, Sitting};
 use crate::report::text::{Text, Tone};
@@ -100,9 +100,8 @@ pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Fail
         Some(path) => AttemptFile::create(path, &header)?,
         None => fresh_record(&header)?,
     };
-    let pools = Pools::default();
     let mut session = Session {
-        console: Console::with(bay.under(rules.limits()), pools.clone()),
+        console: Console::new(bay.under(rules.limits())),
         record: Some(record),
         json: asked.json,
     };
@@ -123,7 +122,7 @@ pub(super) fn start(asked: &Start, units: Units, ui: &mut Ui) -> Result<(), Fail
         Some(script) => from_script(&mut session, script, ui)?,
         None => by_hand(&mut session, ui)?,
     };
-    ended(session, after, &handout, &pools, ui)
+    ended(session, after, &handout, ui)
 }
 
 /// The bay of an attempt that is gone on with or looked at again; asks for the passphrase if the exercise is sealed.
@@ -149,7 +148,6 @@ pub(in super::super) fn ended(
     session: Session,
     after: After,
     handout: &Handout,
-    pools: &Pools,
     ui: &mut Ui,
 ) -> Result<(), Failure> {
     if after != After::HandedBack {
@@ -166,7 +164,7 @@ pub(in super::super) fn ended(
         }
     }
     match feedback_due(&handout.rules, Timestamp::now()) {
-        Ok(()) => debrief::closed(session.console, pools, session.json, ui),
+        Ok(()) => debrief::closed(session.console, session.json, ui),
         Err(reason) => {
             ui.note_line(&reason);
             Ok(())
