@@ -34,6 +34,9 @@ impl Bay {
         };
         let place = self.vehicle.parts[part.0].place;
         self.reach_place(&format!("The {}", self.gauge_place(there)), place)?;
+        if matches!(there, Fitting::Tee(_)) {
+            self.refuse_while_pumping()?;
+        }
         let mut step = Step::taking(if at.is_some() { whole_s } else { whole_s / 2.0 });
         self.go_to(place, &mut step);
         let what = if at.is_some() {

@@ -69,6 +69,9 @@ impl Bay {
                 )
             })?),
         };
+        if work.opens_line {
+            self.refuse_while_pumping()?;
+        }
         let mut step = Step::taking(work.seconds);
         self.go_to(place, &mut step);
         if self.is_loaded_near_tank(target.part)? {

@@ -30,6 +30,7 @@ impl Bay {
                 self.put_tank_back(),
             ));
         }
+        self.refuse_while_pumping()?;
         let mut step = Step::taking(TIMES.sample);
         self.go_to(self.vehicle.parts[line.0].place, &mut step);
         self.open_line("fuel was drawn from the line", &mut step);
@@ -147,6 +148,17 @@ impl Bay {
         Ok(pump.rad_s != 0.0 || pump.lift.is_some_and(|lift| lift.rad_s != 0.0))
     }
 
+    /// Refuses to open a fuel line against a pump that runs.
+    pub(super) fn refuse_while_pumping(&mut self) -> Result<(), Refusal> {
+        if self.vehicle.medium() == Medium::Fuel && self.pump_turns()? {
+            return Err(Refusal::new(
+                "The pump runs, and would pump its fuel out of the open line.",
+                self.pump_off_words(),
+            ));
+        }
+        Ok(())
+    }
+
     /// What to type so that the pump stands.
     fn pump_off_words(&self) -> &'static str {
         let controls = self.rig.controls();
@@ -213,6 +225,7 @@ impl Bay {
                         "`key off` first.",
                     ));
                 }
+                self.refuse_while_pumping()?;
                 let mut step = Step::taking(TIMES.open.1);
                 self.go_to(place, &mut step);
                 if self.vehicle.medium() == Medium::Fuel && self.is_energised()? {

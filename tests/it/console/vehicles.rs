@@ -137,6 +137,10 @@ fn every_example_is_done_on_a_vehicle_that_is_laid_open() {
         }
         console.submit("leads extension 10 m 1.0 mm2");
         for word in words().filter(|word| !left_out.contains(&word.name)) {
+            // A line is not opened against the pump, which an example before has switched on.
+            if word.name == "sample" {
+                console.submit("pump off");
+            }
             let line = console.names().fill(word.example);
             let answer = refused(&mut console, &line);
             // What a tank of fuel is for has no sense where there is none.

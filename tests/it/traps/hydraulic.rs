@@ -241,3 +241,23 @@ fn a_return_line_runs_and_does_not_spray() {
     });
     assert!(!serious, "no pressure stands in a return line");
 }
+
+#[test]
+fn no_fuel_line_is_opened_against_a_pump_that_runs() {
+    let mut job = Job::opened("");
+    job.pump_on();
+    for line in [
+        "gauge tee FILTER",
+        "sample",
+        "open FILTER",
+        "replace FILTER",
+    ] {
+        assert!(job.refused(line).contains("pump off"), "{line}");
+    }
+    job.run("pump off");
+    job.runs(&["relieve", "gauge tee FILTER"]);
+    job.run("pump on");
+    assert!(job.refused("gauge off").contains("pump off"));
+    // A service port has a valve of its own.
+    job.runs(&["pump off", "relieve", "gauge off", "pump on", "gauge on"]);
+}
