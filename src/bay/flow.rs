@@ -176,7 +176,7 @@ impl Bay {
         let how = format!("caught from the feed, off the rail, in {seconds:.0} s{bridged}");
         self.read_can(catch.volume_m3, how, &mut step);
         self.read_phases(&[&catch.phase], During::Catch, hooked.meter, &mut step)?;
-        self.watch_phase(&catch.phase, &hooked, &mut step);
+        self.watch_phase(&catch.phase, During::Catch, &hooked, &mut step);
         step.say(if jumper.is_some() {
             "The jumper is off, the line back on the rail; what was caught goes back into the tank."
         } else {

@@ -21,7 +21,7 @@ pub(super) enum During {
 
 impl During {
     /// As it stands beside a reading: what was done, and whether the pump took part.
-    fn words(self, turned: bool) -> String {
+    pub(super) fn words(self, turned: bool) -> String {
         let what = match self {
             During::Prime => "during the prime",
             During::Cranking => "while cranking",
@@ -358,7 +358,7 @@ impl Bay {
 }
 
 /// The pump turned at some moment of a phase.
-fn turned(phase: &Phase) -> bool {
+pub(super) fn turned(phase: &Phase) -> bool {
     phase.samples.iter().any(|sample| sample.pump.rad_s > 0.0)
 }
 

@@ -4,6 +4,7 @@ use super::action::Tool;
 use super::loads::LOAD_WAY;
 use super::meter::UNSTEADY;
 use super::outcome::{Glance, Refusal, Step, Switch};
+use super::recording::{During, turned};
 use super::{Bay, TIMES, unsolved};
 use crate::circuit::NodeId;
 use crate::rig::Beat;
@@ -47,7 +48,7 @@ impl Bay {
         };
         let attachments = self.attachments(0)?.0;
         let instant = self.rig.now(&attachments).map_err(unsolved)?;
-        let reading = self.clamp_reading(part, instant.amps(element));
+        let reading = self.clamp_reading(part, instant.amps(element), "");
         step.outcome.readings.push(reading);
         if instant.chattering.is_some() {
             step.say_once(UNSTEADY);
@@ -55,13 +56,14 @@ impl Bay {
         Ok(())
     }
 
-    fn clamp_reading(&mut self, part: PartId, amps: f64) -> crate::instrument::Reading {
+    /// `when` is what was going on, where the reading is of a moment gone by.
+    fn clamp_reading(&mut self, part: PartId, amps: f64, when: &str) -> crate::instrument::Reading {
         let id = self.vehicle.parts[part.0].id.clone();
         let towards = self
             .wire_of(part)
             .map(|(_, to)| self.name(to))
             .unwrap_or_default();
-        let how = format!("clamp on {id}, arrow towards {towards}");
+        let how = format!("clamp on {id}, arrow towards {towards}{when}");
         let repeat = self.repeat(&format!("clamp {id}"));
         self.clamp.read(&id, amps, repeat, how)
     }
@@ -178,6 +180,7 @@ impl Bay {
     pub(super) fn watch_phase(
         &mut self,
         phase: &crate::rig::Phase,
+        during: During,
         hooked: &super::meter::Hooked,
         step: &mut Step,
     ) {
@@ -190,7 +193,8 @@ impl Bay {
             && let Some((element, _)) = self.wire_of(part)
         {
             if sight(self, self.vehicle.parts[part.0].place) {
-                let reading = self.clamp_reading(part, instant.amps(element));
+                let when = format!(", {}", during.words(turned(phase)));
+                let reading = self.clamp_reading(part, instant.amps(element), &when);
                 step.outcome.readings.push(reading);
                 if instant.chattering.is_some() {
                     step.say_once(UNSTEADY);

@@ -64,7 +64,7 @@ impl Bay {
                 Some(_) => During::Cranking,
             };
             self.read_phases(&phases, during, hooked.meter, &mut step)?;
-            self.watch_phase(last, &hooked, &mut step);
+            self.watch_phase(last, during, &hooked, &mut step);
             self.watch_gauge(last, &mut step);
         }
         if turn.started || turn.prime.is_none() && turn.crank.is_none() {

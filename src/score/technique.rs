@@ -177,7 +177,21 @@ fn loaded(closed: &Closed, trace: &Trace) -> Mark {
     let of = trace.weights.loaded;
     let (readings, cited) = considered(closed, trace);
     if readings.is_empty() {
-        return nothing(of, trace, "No volts were read.");
+        let volts = trace.volts().map(|(taken, _)| taken);
+        let control: Vec<&Taken> = volts.filter(|taken| of_control(closed, taken)).collect();
+        if control.is_empty() {
+            return nothing(
+                of,
+                trace,
+                "No volts were read that wiring could be judged by.",
+            );
+        }
+        return Mark {
+            points: of,
+            of,
+            because: "Volts were read in the control circuit alone, which the pump's own current does not load.".to_owned(),
+            actions: numbers(&control),
+        };
     }
     let (yes, no): (Vec<&Taken>, Vec<&Taken>) =
         readings.iter().partition(|taken| taken.under_load());

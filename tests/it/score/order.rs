@@ -204,6 +204,24 @@ fn a_reading_at_a_break_stays_loaded_when_the_pump_runs_after_the_repair() {
     assert_eq!(loaded.points, WEIGHTS.loaded, "{}", loaded.because);
 }
 
+/// A job in the control circuit is worked with volts that no pump loads; a look at the battery alone is no such work.
+#[test]
+fn volts_of_a_control_circuit_want_no_pump_that_runs() {
+    let loaded = |points: [&str; 2]| {
+        let mut learner = at_a_break();
+        learner.access(&["bonnet"]);
+        learner.does(Action::Key(Key::On));
+        learner.volts(points[0], points[1]);
+        let card = card(&learner.hands_back());
+        part(&card, "technique").marks[0].clone()
+    };
+    let coil = loaded(["K1.86", "B-"]);
+    assert_eq!(coil.points, WEIGHTS.loaded, "{}", coil.because);
+    assert!(coil.because.contains("control circuit"), "{}", coil.because);
+    let battery = loaded(["B+", "B-"]);
+    assert_eq!(battery.points, Points(0), "{}", battery.because);
+}
+
 #[test]
 fn finding_that_nothing_is_wrong_is_an_outcome_and_a_part_bought_anyway_costs() {
     let text = GROUND.split("[[fault]]").next().expect("a head").to_owned();

@@ -175,6 +175,11 @@ fn beside_a_reading_stands_what_was_going_on() {
         "{said}"
     );
 
+    let mut clamped = Job::opened("");
+    clamped.runs(&["helper on", "clamp W10"]);
+    let said = how(&mut clamped, "key on");
+    assert!(said.ends_with("during the prime"), "{said}");
+
     let mut dead = Job::opened(&fault("dead-driver", "ECU", ""));
     dead.runs(&["helper on", "volts B+ B-"]);
     let said = how(&mut dead, "key on");
