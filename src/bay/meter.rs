@@ -14,8 +14,8 @@ use crate::rig::{Attachments, Instant, Tap};
 use crate::units::Metre;
 use crate::vehicle::{PlaceId, Tip};
 
-/// A contact counts as proved once a reading through it showed this much, V.
-const PROVING_V: f64 = 1.0;
+/// A contact counts as proved once a reading through it showed this much, V: nothing else than contact brings it about.
+pub const PROVING_V: f64 = 1.0;
 /// What a display does while a relay chatters.
 pub(super) const UNSTEADY: &str =
     "The display jumps about and will not settle; what it shows is a mean.";

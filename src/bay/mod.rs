@@ -41,6 +41,7 @@ pub use costs::{
 };
 pub use ledger::{Call, Entry, Fact, Grade, Hazard, Measurement};
 pub use limits::{Equipment, Limits};
+pub use meter::PROVING_V;
 pub use outcome::{Outcome, Refusal};
 pub use senses::{lift_in_words, pump_in_words};
 

@@ -5,14 +5,12 @@ use super::forecast::Frame;
 use super::likelihood::{Gross, Predicted, Reading, Shared, meter_sigma, ohms_scale};
 use super::setup::Setup;
 use super::weigh::{Evidence, Number, PUMPING_A};
-use crate::bay::{Action, Entry, Measurement};
+use crate::bay::{Action, Entry, Measurement, PROVING_V};
 use crate::circuit::NodeId;
 use crate::instrument::{Function, Quantity};
 
 /// Resistance of a drawn meter's own two leads, ohm.
 const LEADS_OHMS: f64 = 0.25;
-/// Volts that only a tip that touches can show, V; the bay counts a tip as proved from the same.
-const PROVING_V: f64 = 1.0;
 
 /// A reading of next to no volts through a tip that may not have touched.
 pub(super) struct Doubt {

@@ -9,7 +9,7 @@ use super::card::{Mark, Part, Points};
 use super::evidence::touches;
 use super::review::Mistake;
 use super::trace::{Taken, Trace};
-use crate::bay::{Call, Closed};
+use crate::bay::{Call, Closed, PROVING_V};
 use crate::circuit::NodeId;
 use crate::instrument::Quantity;
 use crate::units::{Amp, System, Volt};
@@ -118,11 +118,10 @@ fn rests_on_supply(closed: &Closed, taken: &Taken) -> bool {
     !taken.under_load() && touches(closed, Section::Supply, [red, black])
 }
 
-/// Volts enough to leave no doubt of a contact; the bay counts a tip as proved from the same.
+/// Volts enough to leave no doubt of a contact.
 fn shows(taken: &Taken) -> bool {
-    const SHOWING_V: f64 = 1.0;
     let volts = taken.measured.value;
-    volts.is_some_and(|volts| libm::fabs(volts) >= SHOWING_V)
+    volts.is_some_and(|volts| libm::fabs(volts) >= PROVING_V)
 }
 
 /// Whether a reading at rest only showed that a tip touches, which is what one does before trusting next to no volts:

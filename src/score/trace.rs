@@ -3,13 +3,11 @@
 use std::collections::BTreeSet;
 
 use super::weights::Weights;
-use crate::bay::{Action, Call, Closed, Entry, Fact, Measurement};
+use crate::bay::{Action, Call, Closed, Entry, Fact, Measurement, PROVING_V};
 use crate::circuit::NodeId;
 use crate::instrument::{Extension, Quantity, Reading, Side};
 use crate::vehicle::Key;
 
-/// A reading through a tip proves that it touches from this on, V: nothing else than contact brings it about.
-const PROVING_V: f64 = 1.0;
 /// The pump counts as drawing current from this on, A; a fifth of what a small pump draws.
 pub(super) const LOAD_A: f64 = 0.5;
 /// Two readings of the same points agree within this, V.
